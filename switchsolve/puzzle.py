@@ -1,0 +1,88 @@
+"""A set-up: a district, the vehicles that stand on it, and the work to be done."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from switchsolve.district import District
+from switchsolve.vehicles import Car, Locomotive, Vehicle
+from switchsolve.work import Work
+
+__all__ = ["Puzzle", "Standards", "Start", "StartString"]
+
+
+@dataclass(frozen=True, slots=True)
+class StartString:
+    """Vehicles that stand coupled on one track (or table) at the start, in order from ``from`` to ``to``.
+
+    Where in the track they stand is up to the crew, but for what ``spots`` and ``fixed`` say:
+    ``spots`` maps a vehicle to the spot of this track at which it stands at the start; ``fixed_at`` is
+    the exact place of the string's ``from`` end, grid units from the track's ``from`` end.
+    """
+
+    track: str
+    vehicles: tuple[str, ...]
+    spots: Mapping[str, str] = field(default_factory=dict)
+    fixed_at: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Who stands where.  On each track, ``strings`` come in order from ``from`` to ``to``.
+
+    Strings listed one after the other on one track do not touch.  ``heads`` gives for each locomotive the end of its track
+    (``from`` or ``to``) towards which its front points; ``under_way`` the end towards which it is already
+    moving (left out: it stands).
+    """
+
+    strings: tuple[StartString, ...]
+    heads: Mapping[str, str]
+    under_way: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Standards:
+    """The client's own rules, for ``check``.  ``None`` or empty means: not asked."""
+
+    car: str | None = None
+    """Kind of the standard car."""
+    locomotive: str | None = None
+    """Name of the standard locomotive."""
+    run_around_passes: int | None = None
+    tail_takes: int | None = None
+    spur_holds: Mapping[str, int] = field(default_factory=dict)
+    clear_at_end: tuple[str, ...] = ()
+    """Tracks on which nothing may be left at the end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Puzzle:
+    """A district with a starting standing and its work; what a puzzle file holds.
+
+    ``grid`` is the number of grid units in one ``unit``; lengths are printed as ``length / grid unit``.
+    """
+
+    district: District
+    cars: tuple[Car, ...]
+    locomotives: tuple[Locomotive, ...]
+    start: Start
+    work: Work
+    title: str = ""
+    unit: str = "in"
+    grid: int = 1_000_000
+    allowance: int = 0
+    standards: Standards = field(default_factory=Standards)
+    kinds: Mapping[str, int] = field(default_factory=dict)
+    """Length of each kind of car that the file names, grid units, allowance included."""
+    stated_minimum: int | None = None
+    """The minimum number of moves that the file itself states (held to it by a test)."""
+    stated_verdict: str | None = None
+    notes: Mapping[str, str] = field(default_factory=dict)
+    """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
+
+    @property
+    def vehicles(self) -> dict[str, Vehicle]:
+        """Every vehicle by name: cars, then locomotives."""
+        vehicles: list[Vehicle] = [*self.cars, *self.locomotives]
+        return {vehicle.name: vehicle for vehicle in vehicles}

@@ -1,0 +1,312 @@
+"""The shape of a puzzle file: which keys there are, and what each may hold.
+
+These models check the shape only.  Whether names are known, lengths fit and the work makes sense is
+checked afterwards, by the other modules of this package.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from switchsolve.puzzlefile.values import (
+    NO_LENGTH,
+    AtLeastOne,
+    Count,
+    Length,
+    Name,
+    Number,
+    PlaceName,
+    ScaleName,
+    ShortLength,
+    Slack,
+    Spots,
+    TrackEnd,
+    VehicleName,
+    described,
+    kind_line,
+    lines,
+    short,
+    vehicle_line,
+)
+
+__all__ = [
+    "AnyLine",
+    "CarLine",
+    "CrossingLine",
+    "DistrictLine",
+    "JunctionLine",
+    "KindLine",
+    "LimitsLine",
+    "Line",
+    "LocomotiveEndLine",
+    "LocomotiveLine",
+    "MarksLine",
+    "PartLine",
+    "PlainJunctionLine",
+    "PuzzleFile",
+    "RouteLine",
+    "StandardsLine",
+    "StatedLine",
+    "TableLine",
+    "ThreeWayLine",
+    "TrackLine",
+    "TrainLine",
+    "TurnoutLine",
+    "WorkLines",
+]
+
+
+class Line(BaseModel):
+    """A table of the file: no key but those named, and no value bent to fit."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+
+class LimitsLine(Line):
+    """Limits on the moving string.  Locomotives do not count."""
+
+    most_cars: Count | None = described("Most cars in the moving string.")
+    longest: Length | None = described("Greatest length of its cars together.")
+    most_shoved: Count | None = described("Most cars ahead of the locomotive that runs.")
+
+
+class MarksLine(Line):
+    """What is special about a piece of rail."""
+
+    no_locomotives: bool = Field(
+        default=False, description="Cars may be shoved in, locomotives may not run there."
+    )
+    barred: list[Name] = Field(default=[], description="Kinds of car that may not touch it.")
+    keep_clear: Literal["no", "at the end", "always"] = Field(
+        default="no", description='"always": at every reversal and at the end nothing is left on it.'
+    )
+    limits: LimitsLine | None = described("Limits that hold while the moving string touches it.")
+
+
+class PartLine(MarksLine):
+    """A piece of a track between two seams."""
+
+    length: Length = Field(description="Length of the part.")
+    name: str = Field(default="", description="What it is, such as a road crossing.")
+
+
+class TrackLine(MarksLine):
+    """A track, from clearance point to clearance point or bumper."""
+
+    from_: str = Field(
+        alias="from", description='Where it leaves from: "Lane turnout diverging", "entrance", "bumper".'
+    )
+    to: str | None = described("Where it leads to; left out, it ends at a bumper.")
+    length: Length | None = described("Usable length; may be left out at an entrance.")
+    parts: list[PartLine] | None = Field(
+        default=None, min_length=1, description="Its parts, instead of a length."
+    )
+    spots: Spots | None = described('A count of equal spots, or places in it: { "door 1" = 4.5 }.')
+
+
+Meets = Annotated[dict[str, str], Field(description='Ends that meet without a track: { points = "A to" }.')]
+
+
+class JunctionLine(MarksLine):
+    """What all junctions have."""
+
+    length: Length | None = described("Length of every route that has no length of its own.")
+    meets: Meets = {}
+
+
+class TurnoutLine(JunctionLine):
+    """A turnout.  Its ends: points, straight, diverging."""
+
+    number: Number | None = described("Its number, from which the lengths are computed.")
+    track_centers: Length | None = described("Distance between the tracks at its clearance point.")
+    straight: Length | None = described("Length of the straight leg, points to clearance point.")
+    diverging: Length | None = described("Length of the diverging leg, points to clearance point.")
+
+
+class ThreeWayLine(JunctionLine):
+    """A three-way turnout.  Its ends: points, left, straight, right."""
+
+    left: Length | None = described("Length of the left leg.")
+    straight: Length | None = described("Length of the straight leg.")
+    right: Length | None = described("Length of the right leg.")
+
+
+class CrossingLine(JunctionLine):
+    """A crossing of two tracks a and b.  Its ends: a from, a to, b from, b to."""
+
+    a: Length | None = described("Length of the way from a from to a to.")
+    b: Length | None = described("Length of the way from b from to b to.")
+
+
+class SingleSlipLine(CrossingLine):
+    """A crossing with a slip road from a from to b to."""
+
+    a_to_b: Length | None = described("Length of the slip road from a from to b to.")
+
+
+class DoubleSlipLine(SingleSlipLine):
+    """A crossing with both slip roads.  Double crossovers have the same ends and routes."""
+
+    b_to_a: Length | None = described("Length of the way from b from to a to.")
+
+
+class RouteLine(Line):
+    """A way through a junction."""
+
+    from_: Name = Field(alias="from", description="The end it starts from.")
+    to: Name = Field(description="The end it leads to.")
+    length: Length = Field(description="Length between the clearance points.")
+
+
+class PlainJunctionLine(MarksLine):
+    """Any junction, as a list of routes."""
+
+    routes: list[RouteLine] = Field(min_length=1, description="Its routes.")
+    compatible: list[list[AtLeastOne]] = Field(
+        default=[], description="Pairs of routes (counted from 1) that may be used at the same time."
+    )
+    kind: Name = Field(default="junction", description="What people call it.")
+    meets: Meets = {}
+
+
+class TableLine(MarksLine):
+    """A turntable or transfer table: the tracks at it name it as their end."""
+
+    length: Length = Field(description="Length of the table.")
+    lined: str = Field(description='The track end that it meets at the start, such as "Lead to".')
+    lined_by: TrackEnd = Field("from", description="Which end of the table meets it.")
+
+
+class KindLine(Line):
+    """A kind of car."""
+
+    length: Length | None = described("Length of the model over couplers.")
+    prototype: Length | None = described("Length of the real car over couplers, with its unit.")
+
+
+class _VehicleLine(KindLine):
+    """What cars and locomotives have."""
+
+    kind: Name | None = described("Its kind, one of [kinds] unless it has a length of its own.")
+
+
+class CarLine(_VehicleLine):
+    """A car."""
+
+    dead_locomotive: bool = Field(
+        default=False, description="A locomotive that does not run: counts as a car."
+    )
+
+
+class LocomotiveLine(_VehicleLine):
+    """A locomotive."""
+
+    rear_only: bool = Field(default=False, description="Its front neither couples nor shoves.")
+    heads: TrackEnd | None = described("The end of its track to which its front points.")
+    under_way: TrackEnd | None = described("The end of its track to which it is moving at the start.")
+
+
+class DistrictLine(Line):
+    """Figures for the whole district."""
+
+    track_centers: Length | None = described("Distance between neighboring tracks.")
+
+
+class AnyLine(Line):
+    """So many cars of a kind to a place, whichever they are."""
+
+    kind: Name = Field(description="The kind of car.")
+    count: AtLeastOne = Field(description="How many of them.")
+    to: Name = Field(description="The track, or the track and spot.")
+
+
+class LocomotiveEndLine(Line):
+    """How a locomotive ends."""
+
+    ends_in: Name | None = described("The track it ends in.")
+    heads: TrackEnd | None = described("The end of that track to which its front points.")
+
+
+class TrainLine(Line):
+    """A train that departs."""
+
+    departs_on: Name = Field(description="The track in which it stands at the end.")
+    locomotive: Name | None = described("Its locomotive; may be left out if there is one only.")
+    pick_up: list[Name] = Field(default=[], description="Its cars.")
+    locomotive_at: TrackEnd | None = described("The end of the track at which its locomotive stands.")
+    blocks: list[list[Name]] = Field(default=[], description="Its cars block by block, from the locomotive.")
+    last: Name | None = described("The car at the other end, such as the caboose.")
+
+
+class WorkLines(Line):
+    """What is to be done.  A car that is not named is to be back where it was."""
+
+    spot: dict[str, Name] = Field(default={}, description="Car to a track, or to a track and spot.")
+    set_to_any_of: dict[str, Annotated[list[Name], Field(min_length=1)]] = Field(
+        default={}, description="Car to one of several places."
+    )
+    any: list[AnyLine] = Field(default=[], description="So many cars of a kind to a place.")
+    hold: list[Name] = Field(default=[], description="Cars to be back in their place at the end.")
+    do_not_touch: list[Name] = Field(default=[], description="Cars that may not be moved at all.")
+    free: list[Name] = Field(default=[], description="Cars that may end anywhere in the clear.")
+    locomotive: dict[str, LocomotiveEndLine] = Field(default={}, description="Where locomotives end.")
+    train: list[TrainLine] = Field(default=[], description="Trains that depart, with the cars they pick up.")
+
+
+class StandardsLine(Line):
+    """The client's own rules."""
+
+    car: Name | None = described("Kind of the standard car.")
+    locomotive: Name | None = described("Name of the standard locomotive.")
+    run_around_passes: Count | None = described("Standard cars that a run-around must pass.")
+    tail_takes: Count | None = described("Standard cars, with the locomotive, that a tail must take.")
+    spur_holds: dict[str, Count] = Field(default={}, description="Standard cars that a spur must hold.")
+    clear_at_end: list[Name] = Field(default=[], description="Tracks on which nothing is left at the end.")
+
+
+class StatedLine(Line):
+    """What the author of the file promises."""
+
+    verdict: Literal["proved minimum", "best found", "impossible"] = Field(description="The verdict.")
+    moves: Count | None = described("The number of moves.")
+
+
+class PuzzleFile(Line):
+    """A switching district, who stands where, and the work to be done."""
+
+    title: str = Field(default="", description="What people call it.")
+    unit: Literal["in", "mm", "cm", "ft", "car"] = Field(description="Unit of all plain numbers.")
+    scale: ScaleName | None = described('The scale: "HO", "N", ..., or a ratio such as 87.1.')
+    gauge: Length | None = described("Gauge of the model, for turnouts by number.")
+    allowance: Slack = Field(default=NO_LENGTH, description="Added to the length of every vehicle.")
+    district: DistrictLine = Field(
+        default=DistrictLine(), description="Figures that hold all over the district."
+    )
+    tracks: dict[PlaceName, TrackLine] = Field(min_length=1, description="The tracks.")
+    turnouts: dict[PlaceName, TurnoutLine] = lines("Turnouts.")
+    three_ways: dict[PlaceName, ThreeWayLine] = lines("Three-way turnouts.")
+    crossings: dict[PlaceName, CrossingLine] = lines("Crossings.")
+    single_slips: dict[PlaceName, SingleSlipLine] = lines("Single slips.")
+    double_slips: dict[PlaceName, DoubleSlipLine] = lines("Double slips.")
+    double_crossovers: dict[PlaceName, DoubleSlipLine] = lines("Double crossovers.")
+    junctions: dict[PlaceName, PlainJunctionLine] = lines("Other junctions, as lists of routes.")
+    turntables: dict[PlaceName, TableLine] = lines("Turntables.")
+    transfer_tables: dict[PlaceName, TableLine] = lines("Transfer tables.")
+    kinds: dict[Name, Annotated[KindLine, short(kind_line, KindLine | ShortLength)]] = lines("Kinds of car.")
+    locomotives: dict[
+        VehicleName, Annotated[LocomotiveLine, short(vehicle_line, LocomotiveLine | ShortLength | Name)]
+    ] = Field(min_length=1, description="Locomotives.")
+    cars: dict[VehicleName, Annotated[CarLine, short(vehicle_line, CarLine | ShortLength | Name)]] = lines(
+        "Cars."
+    )
+    start: dict[str, list[str]] = Field(description='Who stands where, read from "from" to "to".')
+    fixed: dict[str, Slack] = lines('Exact places at the start: from the track\'s "from" end to the vehicle.')
+    work: WorkLines = Field(default=WorkLines(), description="What is to be done.")
+    limits: LimitsLine = Field(default=LimitsLine(), description="Limits on every moving string.")
+    standards: StandardsLine = Field(
+        default=StandardsLine(), description="The client's own rules, for check."
+    )
+    stated: StatedLine | None = described("What the author promises.")
+    notes: dict[str, str] = lines("Where figures come from, to be shown.")

@@ -1,0 +1,173 @@
+"""The values of a puzzle file, and their short forms: what a single key may hold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Discriminator,
+    Field,
+    PlainValidator,
+    Tag,
+    WithJsonSchema,
+)
+from pydantic_core import PydanticCustomError
+
+from switchsolve.lengths import BadLength, Measure, exact_number, parse_length
+
+__all__ = [
+    "NO_LENGTH",
+    "TAG",
+    "AtLeastOne",
+    "Count",
+    "Length",
+    "Name",
+    "Number",
+    "PlaceName",
+    "ScaleName",
+    "ShortLength",
+    "Slack",
+    "Spots",
+    "TrackEnd",
+    "VehicleName",
+    "complaint",
+    "described",
+    "kind_line",
+    "lines",
+    "short",
+    "vehicle_line",
+]
+
+TAG = "\N{NULL}"
+"""First letter of what the shape check puts into the place of an error without any key of the file."""
+
+
+NO_LENGTH = Measure((), "0")
+
+
+def complaint(what: str, cure: str) -> PydanticCustomError:
+    """An error of the shape check in our own words."""
+    return PydanticCustomError("ours", "{what}; {cure}", {"what": what, "cure": cure})
+
+
+def _length(value: object) -> Measure:
+    """A length above zero."""
+    try:
+        measure = parse_length(value)
+    except BadLength as bad:
+        raise complaint(bad.what, bad.cure) from None
+    if any(number < 0 for number, _ in measure.terms) or not sum(number for number, _ in measure.terms):
+        raise complaint("a length must be above zero", "write the length in the clear")
+    return measure
+
+
+def _slack(value: object) -> Measure:
+    """A length that may be zero."""
+    if value == 0 and not isinstance(value, bool):
+        return NO_LENGTH
+    try:
+        return _length(value)
+    except PydanticCustomError as error:
+        if error.context and "above zero" in error.context["what"]:
+            raise complaint("this must not be below zero", "write 0 or more") from None
+        raise
+
+
+def _number(value: object) -> Any:
+    """An exact number above zero."""
+    try:
+        number = exact_number(value)
+    except BadLength as bad:
+        raise complaint(bad.what, "write a number") from None
+    if number <= 0:
+        raise complaint("this must be above zero", "write a number above zero")
+    return number
+
+
+def _scale(value: object) -> Any:
+    """The name of a scale, or its ratio."""
+    return value if isinstance(value, str) else _number(value)
+
+
+def kind_line(value: object) -> object:
+    """The short form of a kind: a number is the length of the model."""
+    if isinstance(value, str):
+        cure = f'write {{ length = "{value}" }} for the model or {{ prototype = "{value}" }} for the real car'
+        raise complaint("this does not say whether it measures the model or the real car", cure)
+    return value if isinstance(value, dict) else {"length": value}
+
+
+def vehicle_line(value: object) -> object:
+    """The short form of a vehicle: a text is its kind, a number its length."""
+    if isinstance(value, dict):
+        return value
+    return {"kind": value} if isinstance(value, str) else {"length": value}
+
+
+def _name(value: str) -> str:
+    """A name that people can see."""
+    if not value.strip():
+        raise complaint("a name must not be empty", "give it a name")
+    return value
+
+
+def _place_name(value: str) -> str:
+    """A name for a track, junction or table."""
+    if value in ("entrance", "bumper"):
+        raise complaint("this word has a meaning of its own here", "choose another name")
+    return _name(value)
+
+
+def _vehicle_name(value: str) -> str:
+    """A name for a car or locomotive."""
+    if value == "|":
+        raise complaint('"|" stands for a gap between cars', "choose another name")
+    return _name(value)
+
+
+_LENGTH_FORMS = [{"type": "number", "exclusiveMinimum": 0}, {"type": "string", "minLength": 1}]
+
+Length = Annotated[Measure, PlainValidator(_length), WithJsonSchema({"anyOf": _LENGTH_FORMS})]
+Slack = Annotated[
+    Measure,
+    PlainValidator(_slack),
+    WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0}, {"type": "string", "minLength": 1}]}),
+]
+Number = Annotated[Any, PlainValidator(_number), WithJsonSchema({"type": "number", "exclusiveMinimum": 0})]
+ScaleName = Annotated[Any, PlainValidator(_scale), WithJsonSchema({"type": ["string", "number"]})]
+ShortLength = Annotated[Any, WithJsonSchema({"type": "number", "exclusiveMinimum": 0})]
+Name = Annotated[str, AfterValidator(_name)]
+PlaceName = Annotated[str, AfterValidator(_place_name)]
+VehicleName = Annotated[str, AfterValidator(_vehicle_name)]
+TrackEnd = Literal["from", "to"]
+Count = Annotated[int, Field(ge=0)]
+AtLeastOne = Annotated[int, Field(ge=1)]
+
+
+def _spots_form(value: object) -> str:
+    """Spots are a count, or a table of places."""
+    return f"{TAG}places" if isinstance(value, dict) else f"{TAG}count"
+
+
+Spots = Annotated[
+    Annotated[AtLeastOne, Tag(f"{TAG}count")] | Annotated[dict[Name, Slack], Tag(f"{TAG}places")],
+    Discriminator(_spots_form),
+]
+
+
+def described(text: str, **more: Any) -> Any:
+    """A key that may be left out."""
+    return Field(default=None, description=text, **more)
+
+
+def lines(text: str) -> Any:
+    """A section whose keys are names."""
+    return Field(default={}, description=text)
+
+
+def short(widen: Callable[[object], object], form: Any) -> BeforeValidator:
+    """Read a short form of a line as the whole line."""
+    return BeforeValidator(widen, json_schema_input_type=form)

@@ -1,0 +1,1 @@
+"""Searches: each proves a minimum, or says how far it came."""

@@ -1,0 +1,84 @@
+"""Search from both ends over longest runs: layers of standings from the start and from the goal, until they meet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from switchsolve.rules import Rules
+from switchsolve.search.endings import endings
+from switchsolve.search.runs import LongestRuns, RunState
+
+__all__ = ["BothEndsResult", "search_both_ends"]
+
+
+@dataclass(slots=True)
+class BothEndsResult:
+    """``chain``: the standings at the reversals of a best plan (``None``: none exists, or the search was stopped).
+
+    ``runs``: runs in that plan, or, when stopped, the fewest that a plan can still have.
+    """
+
+    chain: list[RunState] | None
+    runs: int
+    is_exhausted: bool
+    stats: dict[str, int] = field(default_factory=dict)
+
+
+Parents = dict[RunState, RunState | None]
+
+
+def search_both_ends(
+    rules: Rules,
+    first: list[RunState],
+    *,
+    most_endings: int = 20_000,
+    should_stop: Callable[[int], str | None] = lambda expanded: None,
+) -> BothEndsResult:
+    """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the work done.
+
+    Raises :class:`~switchsolve.search.endings.TooManyEndings`.
+    """
+    runs = LongestRuns(rules)
+    goals = endings(rules, runs, most_endings)
+    sides: tuple[Parents, Parents] = ({state: None for state in first}, {state: None for state in goals})
+    layers = [list(first), goals]
+    depth = [0, 0]
+    stats = {"expanded": 0, "generated": 0, "stored": 0, "endings": len(goals)}
+    while layers[0] and layers[1]:
+        side = 0 if len(layers[0]) <= len(layers[1]) else 1
+        mine, theirs = sides[side], sides[1 - side]
+        fresh: list[RunState] = []
+        is_first = depth[1 - side] == 0
+        for state in layers[side]:
+            stats["expanded"] += 1
+            if should_stop(stats["expanded"]) is not None:
+                return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats)
+            for following in runs.steps(state):
+                stats["generated"] += 1
+                if following in mine:
+                    continue
+                mine[following] = state
+                fresh.append(following)
+        depth[side] += 1
+        layers[side] = fresh
+        stats["stored"] = len(sides[0]) + len(sides[1])
+        if not is_first:
+            met = next((state for state in fresh if state in theirs), None)
+            if met is not None:
+                return BothEndsResult(_chain(sides, met), depth[0] + depth[1], True, stats)
+    return BothEndsResult(None, 0, True, stats)
+
+
+def _chain(sides: tuple[Parents, Parents], met: RunState) -> list[RunState]:
+    chain = []
+    state: RunState | None = met
+    while state is not None:
+        chain.append(state)
+        state = sides[0][state]
+    chain.reverse()
+    state = sides[1][met]
+    while state is not None:
+        chain.append(state)
+        state = sides[1][state]
+    return chain

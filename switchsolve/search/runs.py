@@ -1,0 +1,271 @@
+"""Longest runs: the short cut that keeps only the standings at reversals, each after a run that went as far as it could.
+
+Exact for moves where no run can come back to a cell or a junction (:func:`applies`).  A run that went as far as
+it could can, on its way back, do all that it could have done from any earlier stop.  So one step is: run along one branch as far as it goes, taking up all
+that it meets, and leave behind on the way any number of cuts, each in cells of its own.  Strings in one cell count as one, touching or not.
+A cut need not be left over more cells than it needs: of two sets of cells, one within the other, the smaller is kept.
+
+A state is ``(others, mine)``: ``others`` the standing strings in canonical order, ``mine`` the locomotive's string, listed so
+that its head leads in the **next** run.  Because every run can be undone by a run, the same steps search from the goal backwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import accumulate
+
+from switchsolve.packing import PackedPuzzle
+from switchsolve.rules import Rules, Standing, String, reverse_string
+
+__all__ = ["LongestRuns", "RunState", "applies"]
+
+RunState = tuple[tuple[String, ...], String]
+
+
+def applies(rules: Rules) -> str | None:
+    """``None`` if longest runs are exact for this set-up, else the reason why they are not."""
+    p = rules.p
+    if len(p.loco_names) != 1:
+        return "more than one locomotive"
+    if p.start_lined:
+        return "a table"
+    if p.has_limits:
+        return "limits on the moving string"
+    if p.has_exempt:
+        return "a car stands on a part to be kept clear"
+    if any(what.rear_only for what in p.classes):
+        return "a rear-only locomotive"
+    if _closed_is_open_at_both_ends(p):
+        return "a closed part that can be reached from two sides"
+    if _can_come_back(p):
+        return "a run can come back to where it was"
+    return None
+
+
+def _reachable(p: PackedPuzzle, way: int) -> set[int]:
+    seen: set[int] = set()
+    stack = [way]
+    while stack:
+        for following in p.ahead(stack.pop(), ()):
+            if following not in seen:
+                seen.add(following)
+                stack.append(following)
+    return seen
+
+
+def _can_come_back(p: PackedPuzzle) -> bool:
+    for way in range(2 * len(p.cells)):
+        own = {way >> 1, *p.conflicts[way >> 1]}
+        if any(following >> 1 in own for following in _reachable(p, way)):
+            return True
+    return False
+
+
+def _closed_is_open_at_both_ends(p: PackedPuzzle) -> bool:
+    """Whether a part that some vehicle may not touch has rail on beyond both of its ends."""
+    return any(
+        not p.all_may_touch[cell] and p.ahead(2 * cell, ()) and p.ahead(2 * cell + 1, ())
+        for cell in range(len(p.cells))
+    )
+
+
+class LongestRuns:
+    """The step generator over one set-up."""
+
+    def __init__(self, rules: Rules) -> None:
+        self.rules = rules
+        self.p = rules.p
+        self.lengths = rules.lengths
+        self.clear = frozenset(rules.p.keep_clear_always)
+        self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
+
+    # ---- states
+
+    def from_standing(self, standing: Standing) -> tuple[RunState, RunState]:
+        """The two states (one for each direction of the next run) of a standing at the start."""
+        strings = _merge(standing, self.rules.is_loco)
+        mine = next(string for string in strings if any(self.rules.is_loco[token] for token in string.tokens))
+        others = tuple(sorted(self.turned(string) for string in strings if string is not mine))
+        return (others, mine), (others, reverse_string(mine, self.rules.is_loco))
+
+    def turned(self, string: String) -> String:
+        """The string listed in its canonical direction."""
+        other = reverse_string(string, self.rules.is_loco)
+        return min(string, other)
+
+    # ---- one step
+
+    def steps(self, state: RunState) -> Iterator[RunState]:
+        """All states after one more run, each after a reversal."""
+        others, mine = state
+        at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
+        loco = next(v for v, token in enumerate(mine.tokens) if self.rules.is_loco[token])
+        for ways, tokens, taken, head in self._ends(others, at, mine):
+            rest = tuple(string for number, string in enumerate(others) if number not in taken)
+            yield from self._with_cuts(rest, ways, tokens, head, loco)
+
+    def _ends(
+        self, others: tuple[String, ...], at: dict[int, int], mine: String
+    ) -> Iterator[tuple[tuple[int, ...], tuple[int, ...], frozenset[int], int]]:
+        """Every farthest end of the run: the whole path, the string, what it took, how far its head came."""
+        stack = [(mine.ways, mine.tokens, frozenset[int]())]
+        while stack:
+            ways, tokens, taken = stack.pop()
+            total = self.rules.path_length(ways)
+            limit = self._limit(ways, len(mine.ways), tokens)
+            went_on = False
+            for way in self.p.ahead(ways[-1], ()):
+                grown = self._into(others, at, taken, ways, tokens, way, total, limit)
+                if grown is not None:
+                    went_on = True
+                    stack.append(grown)
+            if not went_on:
+                yield ways, tokens, taken, min(total, limit)
+
+    def _limit(self, ways: tuple[int, ...], own: int, tokens: tuple[int, ...]) -> int:
+        """How far along the path the head may come before a vehicle touches a cell closed to it."""
+        limit = 1 << 60
+        begin = 0
+        for k, way in enumerate(ways):
+            cell = way >> 1
+            if k >= own and not self.p.all_may_touch[cell]:
+                limit = min(limit, begin + self._lead(cell, tokens))
+            begin += self.lengths[cell]
+        return limit
+
+    def _lead(self, cell: int, tokens: tuple[int, ...]) -> int:
+        """Length of the vehicles ahead of the first one (from the head) that may not touch the cell."""
+        lead = 0
+        for token in reversed(tokens):
+            if not self.p.may_touch[cell][token]:
+                return lead
+            lead += self.rules.token_lengths[token]
+        return 1 << 60
+
+    def _into(
+        self,
+        others: tuple[String, ...],
+        at: dict[int, int],
+        taken: frozenset[int],
+        ways: tuple[int, ...],
+        tokens: tuple[int, ...],
+        way: int,
+        total: int,
+        limit: int,
+    ) -> tuple[tuple[int, ...], tuple[int, ...], frozenset[int]] | None:
+        """The run carried into ``way``, with what stands there taken along; ``None`` if it cannot be."""
+        cell = way >> 1
+        for other in self.p.conflicts[cell]:
+            if other in at and at[other] not in taken:
+                return None
+        number = at.get(cell)
+        reach = min(limit - total, self._lead(cell, tokens))
+        if number is None or number in taken:
+            return ((*ways, way), tokens, taken) if reach > 0 else None
+        met = others[number]
+        if met.ways[0] != way:
+            met = reverse_string(met, self.rules.is_loco)
+        if met.ways[0] != way:
+            return None
+        nearest = self.rules.path_length(met.ways[:-1]) - self.rules.length(met.tokens) + 1
+        if len(met.ways) > 1 and nearest > reach:
+            return None
+        return ways + met.ways, tokens + met.tokens, taken | {number}
+
+    def _with_cuts(
+        self,
+        others: tuple[String, ...],
+        ways: tuple[int, ...],
+        tokens: tuple[int, ...],
+        head: int,
+        loco: int,
+    ) -> Iterator[RunState]:
+        starts = [0, *accumulate(self.lengths[way >> 1] for way in ways)]
+        last = next(k for k in range(len(ways)) if head <= starts[k + 1])
+        for gone in range(loco + 1):
+            rest = tokens[gone:]
+            tail = head - self.rules.length(rest)
+            first = max(k for k in range(last + 1) if starts[k] <= tail)
+            mine = reverse_string(String(ways[first : last + 1], rest), self.rules.is_loco)
+            for blocks in self._left(ways, tokens[:gone], 0, first):
+                yield tuple(sorted((*others, *blocks))), mine
+
+    def _left(
+        self, ways: tuple[int, ...], tokens: tuple[int, ...], first: int, end: int
+    ) -> Iterator[tuple[String, ...]]:
+        """All ways to leave ``tokens`` as cuts in cells ``first`` to ``end - 1`` of the path, one after the other."""
+        if not tokens:
+            yield ()
+            return
+        for size in range(1, len(tokens) + 1):
+            block = tokens[:size]
+            for i, j in self._spans(ways, block, first, end):
+                string = self.turned(String(ways[i : j + 1], block))
+                for more in self._left(ways, tokens[size:], j + 1, end):
+                    yield (string, *more)
+
+    def _spans(
+        self, ways: tuple[int, ...], block: tuple[int, ...], first: int, end: int
+    ) -> list[tuple[int, int]]:
+        """The smallest rows of cells in which the block may be left."""
+        found: list[tuple[int, int]] = []
+        for i in range(end - 1, first - 1, -1):
+            for j in range(i, end):
+                if ways[j] >> 1 in self.clear:
+                    break
+                if self.fits(ways[i : j + 1], block):
+                    if not any(i <= a and b <= j for a, b in found):
+                        found.append((i, j))
+                    break
+        return found
+
+    def fits(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> bool:
+        """Whether a string can stand over exactly these cells, off all that is closed to its vehicles."""
+        key = (ways, tokens)
+        found = self._fits.get(key)
+        if found is None:
+            found = self._fits[key] = self._find_fit(ways, tokens)
+        return found
+
+    def _find_fit(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> bool:
+        slack = self.rules.path_length(ways) - self.rules.length(tokens)
+        low, high = 0, slack
+        if len(ways) > 1:
+            low = max(0, slack - self.lengths[ways[-1] >> 1] + 1)
+            high = min(slack, self.lengths[ways[0] >> 1] - 1)
+        if low > high:
+            return False
+        banned = list(self._banned(ways, tokens))
+        candidates = {low, *(end for _, end in banned)}
+        return any(low <= x <= high and not any(a < x < b for a, b in banned) for x in candidates)
+
+    def _banned(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> Iterator[tuple[int, int]]:
+        """Open intervals of x in which a vehicle touches a cell closed to it."""
+        begin = 0
+        for way in ways:
+            end = begin + self.lengths[way >> 1]
+            if not self.p.all_may_touch[way >> 1]:
+                offset = 0
+                for token in tokens:
+                    length = self.rules.token_lengths[token]
+                    if not self.p.may_touch[way >> 1][token]:
+                        yield begin - offset - length, end - offset
+                    offset += length
+            begin = end
+
+
+def _merge(standing: Standing, is_loco: tuple[bool, ...]) -> list[String]:
+    """The strings of a start, those that share a cell made one.  At the start every string lies along one track."""
+    rank = {slot: at for _, order in standing.inside for at, slot in enumerate(order)}
+    along = []
+    for slot, string in enumerate(standing.strings):
+        turned = string if not string.ways[0] & 1 else reverse_string(string, is_loco)
+        along.append((turned.ways[0], rank.get(slot, 0), turned))
+    merged: list[String] = []
+    for _, _, string in sorted(along, key=lambda entry: (entry[0], len(entry[2].ways) > 1, entry[1])):
+        if merged and merged[-1].ways[-1] == string.ways[0]:
+            before = merged.pop()
+            merged.append(String(before.ways + string.ways[1:], before.tokens + string.tokens))
+        else:
+            merged.append(string)
+    return merged

@@ -1,0 +1,91 @@
+"""Shunting puzzles in print, as puzzles of this project.  One grid unit is one unit.
+
+Print counts reversals with every engine under way at the start; moves = reversals + engines.
+"""
+
+from __future__ import annotations
+
+from switchsolve.district import District, End, Junction, Marks, Part, Route, Track
+from switchsolve.puzzle import Puzzle, Start, StartString
+from switchsolve.vehicles import Car, Locomotive
+from switchsolve.work import EndsIn, LocomotiveEnds, Place, Train, Work
+
+__all__ = ["railway_shunting", "wye_exchange"]
+
+
+def _turnout(name: str) -> Junction:
+    """A turnout one unit long on both routes."""
+    routes = (Route("points", "straight", 1), Route("points", "diverging", 1))
+    return Junction(name, "turnout", ("points", "straight", "diverging"), routes)
+
+
+def _link(here: str, there: str) -> tuple[End, End]:
+    one, other = here.split(), there.split()
+    return End(one[0], one[1]), End(other[0], other[1])
+
+
+def railway_shunting() -> Puzzle:
+    """H. E. Dudeney, Modern Puzzles (1926) no. 48, "Railway Shunting": two trains pass by a spur of one.
+
+    From the left an engine with three carriages behind it, from the right an engine with two.  The spur holds one
+    vehicle; its points are entered while moving right.  They must go on, engines in front, carriages in order.
+    Printed minimum: 14 reversals with both engines under way, so 16 moves.  Lengths are this project's: vehicles
+    and turnout 1, main line 7 on each side.
+    """
+    district = District(
+        tracks=(Track("left", (Part(7),)), Track("right", (Part(7),)), Track("spur", (Part(1),))),
+        junctions=(_turnout("turnout"),),
+        links=(
+            _link("turnout points", "left to"),
+            _link("turnout straight", "right from"),
+            _link("turnout diverging", "spur from"),
+        ),
+    )
+    start = Start(
+        strings=(StartString("left", ("a3", "a2", "a1", "A")), StartString("right", ("B", "b1", "b2"))),
+        heads={"A": "to", "B": "from"},
+        under_way={"A": "to", "B": "from"},
+    )
+    eastbound = Train("A", "right", frozenset({"a1", "a2", "a3"}), "to", _in_order("a1", "a2", "a3"), "a3")
+    westbound = Train("B", "left", frozenset({"b1", "b2"}), "from", _in_order("b1", "b2"), "b2")
+    cars = tuple(Car(name, 1) for name in ("a1", "a2", "a3", "b1", "b2"))
+    engines = (Locomotive("A", 1), Locomotive("B", 1))
+    return Puzzle(district, cars, engines, start, Work((eastbound, westbound)), title="Railway Shunting", grid=1)
+
+
+def _in_order(*names: str) -> tuple[frozenset[str], ...]:
+    return tuple(frozenset({name}) for name in names)
+
+
+def wye_exchange(back: bool) -> Puzzle:
+    """W. W. Rouse Ball, Mathematical Recreations and Essays (4th ed. 1905), "Shunting problems": a wye.
+
+    Main line through the turnouts D and F, whose legs B and C meet in a stub that holds one wagon but not the
+    engine.  Wagon P on leg B and wagon Q on leg C change places; ``back``: the engine ends where it was, between
+    D and F.  The printed manoeuvre has 16 reversals; no minimum is claimed.  Lengths are this project's:
+    vehicles, turnouts and stub 1, every other track 6, the engine under way towards F.
+    """
+    stub = Track("stub", (Part(1, Marks(no_locomotives=True)),))
+    district = District(
+        tracks=(*(Track(name, (Part(6),)) for name in ("left", "middle", "right", "B", "C")), stub),
+        junctions=(_turnout("D"), _turnout("F"), _turnout("wye")),
+        links=(
+            _link("D points", "left to"),
+            _link("D straight", "middle from"),
+            _link("D diverging", "B from"),
+            _link("F points", "right from"),
+            _link("F straight", "middle to"),
+            _link("F diverging", "C from"),
+            _link("wye points", "stub from"),
+            _link("wye straight", "B to"),
+            _link("wye diverging", "C to"),
+        ),
+    )
+    start = Start(
+        strings=(StartString("middle", ("E",)), StartString("B", ("P",)), StartString("C", ("Q",))),
+        heads={"E": "to"},
+        under_way={"E": "to"},
+    )
+    ends = (LocomotiveEnds("E", "middle"),) if back else ()
+    work = Work((EndsIn("P", (Place("C"),)), EndsIn("Q", (Place("B"),)), *ends))
+    return Puzzle(district, (Car("P", 1), Car("Q", 1)), (Locomotive("E", 1),), start, work, title="Wye", grid=1)
