@@ -50,7 +50,9 @@ def railway_shunting() -> Puzzle:
     westbound = Train("B", "left", frozenset({"b1", "b2"}), "from", _in_order("b1", "b2"), "b2")
     cars = tuple(Car(name, 1) for name in ("a1", "a2", "a3", "b1", "b2"))
     engines = (Locomotive("A", 1), Locomotive("B", 1))
-    return Puzzle(district, cars, engines, start, Work((eastbound, westbound)), title="Railway Shunting", grid=1)
+    return Puzzle(
+        district, cars, engines, start, Work((eastbound, westbound)), title="Railway Shunting", grid=1
+    )
 
 
 def _in_order(*names: str) -> tuple[frozenset[str], ...]:
@@ -88,4 +90,6 @@ def wye_exchange(back: bool) -> Puzzle:
     )
     ends = (LocomotiveEnds("E", "middle"),) if back else ()
     work = Work((EndsIn("P", (Place("C"),)), EndsIn("Q", (Place("B"),)), *ends))
-    return Puzzle(district, (Car("P", 1), Car("Q", 1)), (Locomotive("E", 1),), start, work, title="Wye", grid=1)
+    return Puzzle(
+        district, (Car("P", 1), Car("Q", 1)), (Locomotive("E", 1),), start, work, title="Wye", grid=1
+    )

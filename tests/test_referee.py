@@ -11,7 +11,6 @@ from dataclasses import replace
 import pytest
 
 from switchsolve.district import District, KeepClear, Limits, Marks, Part
-from switchsolve.errors import PlanError
 from switchsolve.plan import Advance, Counts, Placed, Plan, Step
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import occupied, replay
@@ -21,7 +20,6 @@ from tests.builders import (
     balloon_district,
     build,
     couple,
-    crossing,
     cut,
     line,
     oval_district,
@@ -302,6 +300,19 @@ def spots() -> Case:
     return puzzle, plan, counts(1, 0, 1 + 4, cuts=1, cars=2)
 
 
+def across_a_boundary() -> Case:
+    """Lead 0-6, T 6-7, spur 7-10: L couples to c and d at the very end of the spur, and pulls them out."""
+    puzzle = set_up(
+        spur_district(), {"lead": "L", "spur": "c d"}, to("c", "lead"), Free("d"), heads={"L": "to"}
+    )
+    plan = Plan(
+        place(puzzle, 4, 0),
+        (run("L+", advance(2, "T/1"), couple("c d")), run("L-", advance(3, "-lead"))),  # L 3-4, c 4-5, d 5-6
+        (("L", "c"),),
+    )
+    return puzzle, plan, counts(2, 1, 1 + 6, couplings=1, cuts=1, cars=2)
+
+
 CASES: list[Callable[[], Case]] = [
     spur,
     run_around,
@@ -320,6 +331,7 @@ CASES: list[Callable[[], Case]] = [
     do_not_touch,
     made_up,
     spots,
+    across_a_boundary,
 ]
 every_case = pytest.mark.parametrize("case", CASES, ids=lambda case: case.__name__)
 
@@ -398,6 +410,14 @@ def test_frames_hold_the_standing_after_each_stage() -> None:
     assert frames[5].standing == (Placed(("L", "c"), ways("-west"), 0, {"L": -1}),)
 
 
+def test_coupled_across_a_boundary_stands_on_both_cells() -> None:
+    """After a coupling at a clearance point the one string stands on the rail of both."""
+    puzzle, plan, _ = across_a_boundary()
+    assert replay(puzzle, plan).frames[1].standing == (
+        Placed(("L", "c", "d"), ways("T/1 spur"), 0, {"L": 1}),
+    )
+
+
 def test_final_cuts_part_the_last_frame() -> None:
     """After the final cuts the pieces stand as strings of their own, where they were."""
     puzzle, plan, _ = spur()
@@ -422,76 +442,3 @@ def test_start_may_be_listed_from_either_end() -> None:
     puzzle, plan, expected = spur()
     start = (Placed(("c", "L"), ways("-lead"), 4, {"L": -1}),)
     assert replay(puzzle, replace(plan, start=start)).counts == expected
-
-
-def test_routes_that_do_not_exclude_each_other_are_used_at_once() -> None:
-    """On a crossing at two levels one string may stand while another runs over the other route."""
-    puzzle, plan = _crossed(compatible=True)
-    assert replay(puzzle, plan).counts.moves == 2
-
-
-def test_a_crossing_on_the_level_is_blocked() -> None:
-    """The same plan on a crossing on the level: the second string may not enter."""
-    with pytest.raises(PlanError, match="blocked by A") as caught:
-        replay(*_crossed(compatible=False))
-    assert caught.value.where == "run 2, step 1"
-
-
-def _crossed(*, compatible: bool) -> tuple[Puzzle, Plan]:
-    tracks = [track(name, 3) for name in ("w", "e", "n", "s")]
-    district = build(tracks, [crossing("X", "w.to", "e.from", "n.to", "s.from", compatible=compatible)])
-    puzzle = set_up(district, {"w": "A", "n": "B"}, heads={"A": "to", "B": "to"})
-    runs = (run("A+", advance(1, "X/0")), run("B+", advance(2, "X/1 s")))
-    return puzzle, Plan(place(puzzle, 2, 2), runs)
-
-
-def test_strings_at_two_legs_do_not_touch() -> None:
-    """Two strings at the very ends of the legs of a turnout stand apart: no route joins them."""
-    puzzle = set_up(spur_district(), {"main": "L", "spur": "c"}, heads={"L": "to"})
-    assert replay(puzzle, Plan(place(puzzle, 0, 0), ())).counts.moves == 0
-
-
-def test_front_of_rear_only_may_be_come_up_to() -> None:
-    """Another string may come up to the front of a rear-only locomotive; nothing is coupled."""
-    puzzle = set_up(
-        build([track("lead", 9)]), {"lead": "L | R"}, heads={"L": "to", "R": "from"}, rear_only="R"
-    )
-    result = replay(puzzle, Plan(place(puzzle, 0, 5), (run("L+", advance(4)),)))
-    assert (result.counts.moves, result.counts.couplings) == (1, 0)
-
-
-def test_any_locomotive_may_be_the_one_that_runs() -> None:
-    """With a locomotive at each end of the string nothing counts as shoved."""
-    district = build([track("lead", 9)], limits=Limits(most_shoved=0))
-    puzzle = set_up(district, {"lead": "A c B"}, heads={"A": "to", "B": "to"})
-    plan = Plan(place(puzzle, 0), (run("A+", advance(4)),), (("A", "c"), ("c", "B")))
-    assert replay(puzzle, plan).counts.moves == 2
-
-
-def test_cars_never_moved_may_block_a_street_for_ever() -> None:
-    """What stands on rail to be kept clear at the start is exempt until first moved, also at the end."""
-    street = track("main", 4, marks=Marks(keep_clear=KeepClear.ALWAYS))
-    puzzle = set_up(spur_district(main=street), {"lead": "L", "main": "c"}, heads={"L": "to"})
-    plan = Plan(place(puzzle, 2, 1), (run("L+", advance(1)), run("L-", advance(1))))
-    assert replay(puzzle, plan).counts.reversals == 1
-
-
-def test_at_the_end_only_leaves_reversals_alone() -> None:
-    """Rail to be kept clear at the end may be blocked while the work goes on."""
-    street = track("main", 4, marks=Marks(keep_clear=KeepClear.AT_END))
-    puzzle = set_up(spur_district(main=street), {"lead": "L c"}, to("c", "lead"), heads={"L": "to"})
-    runs = (
-        run("L+", advance(2, "T/0 main")),
-        run("L-", cut("c"), advance(1, "-lead")),
-        run("L+", advance(1, "T/0"), couple("c")),
-        run("L-", advance(2, "-lead")),
-    )
-    assert replay(puzzle, Plan(place(puzzle, 4), runs, (("L", "c"),))).counts.moves == 4
-
-
-def test_turnouts_are_thrown_only_when_a_route_changes() -> None:
-    """The first use of a turnout is free, the same route again too."""
-    puzzle = set_up(spur_district(), {"lead": "L"}, heads={"L": "to"})
-    onto, back = advance(2, "T/1 spur"), advance(2, "-T/1 -lead")
-    runs = (run("L+", onto), run("L-", back), run("L+", onto), run("L-", back), run("L+", advance(1, "T/0")))
-    assert replay(puzzle, Plan(place(puzzle, 5), runs)).counts.turnouts_thrown == 1

@@ -133,6 +133,8 @@ def test_start_touching_itself() -> None:
     ring = build([track("ring", 5)], links=[("ring.to", "ring.from")])
     puzzle = set_up(ring, {"ring": "L"}, heads={"L": "to"}, lengths={"L": 5})
     says_no(puzzle, Plan(place(puzzle, 0), ()), "start", "L touches L")
+    shy = replace(puzzle, locomotives=(replace(puzzle.locomotives[0], rear_only=True),))
+    says_no(shy, Plan(place(shy, 0), ()), "start", "L touches L")
     shorter = replace(puzzle, locomotives=(replace(puzzle.locomotives[0], length=4),))
     laps = (run("L+", advance(11, "ring ring")),)
     assert replay(shorter, Plan(place(shorter, 0), laps)).counts.distance == 10

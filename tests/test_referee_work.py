@@ -12,6 +12,7 @@ from switchsolve.referee import replay
 from switchsolve.work import AnyCars, EndsIn, Free, Hold, Item, LocomotiveEnds, Place, Train
 from tests.builders import (
     advance,
+    build,
     couple,
     place,
     run,
@@ -102,6 +103,26 @@ BLOCKS = (frozenset("c"), frozenset("de"))
             _standing("b | c", AnyCars("box", 1, Place("main")), AnyCars("box", 1, Place("main")), boxes="b"),
             "not done",
             id="one car cannot serve two items",
+        ),
+        pytest.param(
+            _standing("b | c", AnyCars("box", 1, Place("main")), _ends("b", "main"), boxes="b c"),
+            _standing("b | c", AnyCars("box", 2, Place("main")), _ends("b", "main"), boxes="b c"),
+            "2 box at main",
+            id="a car with an item of its own is no candidate",
+        ),
+        pytest.param(
+            _standing("b | c", AnyCars("box", 1, Place("main")), AnyCars("car", 1, Place("main")), boxes="b"),
+            _standing(
+                "b | c", AnyCars("box", 1, Place("main")), AnyCars("car", 1, Place("main")), boxes="b c"
+            ),
+            "1 car at main",
+            id="each item has its own kind",
+        ),
+        pytest.param(
+            _standing("c L d", _train(locomotive_at=None)),
+            _standing("c L d", _train(last="c")),
+            "L is in the middle of its train",
+            id="locomotive in the middle",
         ),
         pytest.param(
             _standing("L", LocomotiveEnds("L", "main")),
@@ -250,6 +271,21 @@ def test_item_left_undone_by_a_run(items: list[Item], distance: int, enters: str
     """Items that a run leaves undone: a car foul of the turnout, or not brought back."""
     puzzle, plan = _shoved(items, distance, enters)
     says_no(puzzle, plan, "end", what)
+
+
+def test_across_two_tracks() -> None:
+    """A car half on each of two tracks that meet end to end is wholly on neither."""
+    district = build([track("lead", 6), track("main", 6)], links=[("lead.to", "main.from")])
+    puzzle = set_up(
+        district, {"lead": "L c"}, _ends("c", "main", "lead"), heads={"L": "to"}, lengths={"c": 2}
+    )
+    for distance, is_whole in ((3, True), (4, False), (5, True)):  # c 1-3 goes to 4-6, 5-7, 6-8
+        enters = "main" if distance > 3 else ""
+        plan = Plan(place(puzzle, 0), (run("L+", advance(distance, enters)),), (("L", "c"),))
+        if is_whole:
+            assert replay(puzzle, plan).counts.moves == 1
+        else:
+            says_no(puzzle, plan, "end", "c is not at main or lead")
 
 
 def test_hold_at_a_spot() -> None:

@@ -10,7 +10,7 @@ from switchsolve.errors import PlanError
 from switchsolve.plan import Placed
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee.rail import Ground, Piece, has_locomotive, names, pieces, turned
-from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Free, LocomotiveEnds, Place, Train
+from switchsolve.work import AnyCars, EndsIn, Free, LocomotiveEnds, Place, Train
 
 __all__ = ["Finish"]
 
@@ -72,14 +72,13 @@ class Finish:
                 self._no(f"{car.name} is still coupled to a locomotive")
 
     def _check_car(self, car: str) -> None:
+        # A do-not-touch car is coupled to nothing from start to end: it has not moved, and passes as held.
         item = self._puzzle.work.of_car(car)
         if isinstance(item, EndsIn):
             if not any(self._is_at(car, place) for place in item.places):
                 self._no(f"{car} is not at {' or '.join(map(str, item.places))}")
         elif isinstance(item, Free):
             self._check_in_the_clear(car)
-        elif isinstance(item, DoNotTouch):
-            pass  # It is coupled to nothing, from start to end, so it cannot have been moved.
         elif not isinstance(item, Train) and not self._is_candidate(car) and not self._is_held(car):
             self._no(f"{car} is not back at {self._homes[car]}")
 
