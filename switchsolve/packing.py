@@ -10,8 +10,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 
 from switchsolve.district import Cell, District, Junction, KeepClear, Limits, Track, Way
 from switchsolve.puzzle import Puzzle
@@ -391,10 +392,12 @@ def pack(puzzle: Puzzle) -> PackedPuzzle:
     )
 
 
-def _makers(puzzle, where, any_cars, untouchable):  # type: ignore[no-untyped-def]
+def _makers(
+    puzzle: Puzzle, where: dict[str, Place], any_cars: tuple[AnyCars, ...], untouchable: set[str]
+) -> Iterator[tuple[str, Callable[[bool], CarClass]]]:
     """Pairs of a vehicle's name and the function that makes its class, exempt or not."""
     for car in puzzle.cars:
         if car.name not in untouchable:
-            yield car.name, lambda exempt, car=car: _class_of_car(puzzle, car, where[car.name], any_cars, exempt)
+            yield car.name, partial(_class_of_car, puzzle, car, where[car.name], any_cars)
     for index, loco in enumerate(puzzle.locomotives):
-        yield loco.name, lambda exempt, loco=loco, index=index: _class_of_locomotive(loco, index, exempt)
+        yield loco.name, partial(_class_of_locomotive, loco, index)

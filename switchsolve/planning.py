@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from switchsolve.district import Cell, Track, Way
 from switchsolve.goal import Met
 from switchsolve.plan import Advance, Couple, Cut, Line, Placed, Plan, Run, Step
 from switchsolve.rules import Action, Draft, Rules, Standing, String, reverse_string
@@ -194,15 +195,14 @@ def _along(slots: list[int], standing: Standing) -> list[int]:
 
 def _fixed(rules: Rules) -> tuple[Placed, ...]:
     """Do-not-touch cars, where they stand."""
-    from switchsolve.district import Cell, Track, Way
-
     placed = []
     for string in rules.p.puzzle.start.strings:
         if string.vehicles[0] in rules.p.class_of or string.fixed_at is None:
             continue
         track = rules.p.puzzle.district.place(string.track)
         low, high = string.fixed_at, string.fixed_at + rules.p.puzzle.vehicles[string.vehicles[0]].length
-        ways, begin, offset = [], 0, 0
+        ways: list[Way] = []
+        begin, offset = 0, 0
         lengths = [part.length for part in track.parts] if isinstance(track, Track) else []
         for index, length in enumerate(lengths):
             if max(low, begin) < min(high, begin + length):
@@ -216,7 +216,8 @@ def _fixed(rules: Rules) -> tuple[Placed, ...]:
 
 def _placed(rules: Rules, string: String, x: int, names: tuple[str, ...]) -> Placed:
     """A string on the cells that it really touches."""
-    begin, touched, offset = 0, [], 0
+    touched: list[Way] = []
+    begin, offset = 0, 0
     low, high = x, x + rules.length(string.tokens)
     for way in string.ways:
         end = begin + rules.lengths[way >> 1]
@@ -261,7 +262,7 @@ class _Scribe:
         else:
             by_slot = self._write_motion(stage, by_slot)
         _, sources = self.rules.ordered(stage.draft)
-        return [by_slot[slot] if sign_same(stage, slot, sign, self.rules) else by_slot[slot][::-1] for slot, sign, _ in sources]
+        return [by_slot[slot] if sign > 0 else by_slot[slot][::-1] for slot, sign, _ in sources]
 
     def _write_motion(self, stage: _Stage, names: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
         action = stage.action
@@ -351,7 +352,3 @@ class _Scribe:
         self._lines.clear()
         return steps
 
-
-def sign_same(stage: _Stage, slot: int, sign: int, rules: Rules) -> bool:
-    """Whether the canonical string is listed in the direction of the draft's slot."""
-    return sign > 0

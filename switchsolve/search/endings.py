@@ -122,9 +122,9 @@ def _places(
             for places in combinations_with_replacement(what.places, count - taken):
                 yield (there,) * taken + places, taken
         return
-    homes = tuple(Place(rail) for rail in rails) if what.free else what.places
-    for places in combinations_with_replacement(homes, count):
-        yield places, 0
+    homes = [Place(rail) for rail in rails] if what.free else list(what.places)
+    for where in combinations_with_replacement(homes, count):
+        yield where, 0
 
 
 def _on_track(rules: Rules, track: str, cars: Counter[Wanted]) -> Iterator[tuple[_Group, ...]]:
@@ -226,7 +226,7 @@ def _is_wanted(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]) -> 
     string = String(ways, tokens)
     if rules.orientation is not None:
         canonical = (ways[0] & 1) == rules.orientation[ways[0] >> 1]
-        start = next(
+        start: tuple[String, int] = next(
             (s, t) for s in next(rules.starts()).strings for t in s.tokens if rules.is_loco[t]
         )
         own = next(token for token in tokens if rules.is_loco[token])

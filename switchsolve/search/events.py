@@ -53,8 +53,14 @@ def search_events(
     *,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
     ties: bool = False,
+    most_moves: int | None = None,
+    may_begin: Callable[[Standing, Cost], bool] = lambda standing, cost: True,
 ) -> EventResult:
-    """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance)."""
+    """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance).
+
+    ``most_moves``: plans with more are not looked for (then "exhausted" speaks of the others only).  ``may_begin``: whether a new move
+    may begin from that standing; a caller that says no somewhere gets a plan, not a proof.
+    """
     numbers = count()
     heap: list[tuple[Cost, int, EventNode]] = []
     reached: dict[tuple[object, ...], list[EventNode]] = {}
@@ -89,7 +95,10 @@ def search_events(
         stats["expanded"] += 1
         if should_stop(stats["expanded"]) is not None:
             return EventResult(None, None, cost.moves, False, stats)
+        begins = may_begin(node.standing, cost)
         for action, standing, step in rules.actions(node.standing):
+            if step.moves and (not begins or (most_moves is not None and cost.moves + step.moves > most_moves)):
+                continue
             if ties:
                 total = Cost(cost.moves + step.moves, cost.handling + step.handling, cost.distance + step.distance)
             else:
