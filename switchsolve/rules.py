@@ -501,8 +501,8 @@ class Rules:
                 if first is not None:
                     candidates.append((first, way))
         for (other, other_side), way in candidates:
-            if other == slot:
-                continue
+            if other == slot or (action.cut and other == len(draft.strings) - 1):
+                continue  # round a loop to the part just left: that is "go", then "couple"
             joined = self._join(draft, slot, side, sides, other, other_side, way)
             if joined is not None:
                 after = cost._replace(handling=cost.handling + 1)
@@ -764,7 +764,10 @@ class Rules:
         for paths in self._lay([], lanes, 0):
             draft = self._laid_out(lanes, paths)
             if draft is not None:
-                yield self.canonical(draft)
+                standing, sources = self.ordered(draft)
+                if not self.mirrored:
+                    standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
+                yield standing
 
     def _lanes(self) -> list[tuple[StartString, tuple[tuple[int, ...], ...], bool]]:
         """Every string to be laid, with the paths it may take, and whether it follows the one before on its track."""
@@ -827,7 +830,7 @@ class Rules:
             if len(path) == 1:
                 inside.setdefault(path[0] >> 1, []).append(len(strings))
             strings.append(String(path, tuple(self._start_token(name) for name in string.vehicles)))
-        zone = Zone.free(len(strings), self.mirrored)
+        zone = Zone.free(len(strings), True)  # strings are laid from `from` to `to`, then turned
         draft = Draft(strings, inside, self.p.start_last, self.p.start_lined, zone)
         for slot, (string, _, _) in enumerate(lanes):
             if not (self._demand(draft, slot) and self._demand_start(draft, slot, string)):
@@ -873,6 +876,13 @@ class Rules:
                     if not self._demand_sides(draft, slot, [(k, v, False)]):
                         return False
         return True
+
+
+def _without_twins(zone: tuple[int, ...], strings: int) -> tuple[int, ...]:
+    """The plain zone within a mirrored one."""
+    n = 1 + 2 * strings
+    kept = [0, *(1 + 2 * i for i in range(strings))]
+    return tuple(zone[u * n + v] for u in kept for v in kept)
 
 
 def _shift(zone: Zone, slot: int, shift: int, strings: int) -> Zone:
