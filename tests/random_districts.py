@@ -76,6 +76,8 @@ _SHARES = {
 """How many of each block of twenty have the feature."""
 _PATIENCE = 15
 """Attempts after which easier work will do."""
+_LEAVES_OUT = 300
+"""Attempts after which each time one feature more may be left out."""
 _EXPLORED = 60_000
 """Standings that are looked at to find work that takes many moves."""
 _MOST = 2_000_000
@@ -147,7 +149,11 @@ def random_puzzle(seed: int) -> tuple[Puzzle, frozenset[str]]:
     base, wanted = deal(seed)
     attempt = 0
     while True:
-        drawn = _attempt(Random(f"{seed} {attempt}"), base, wanted, strict=attempt < _PATIENCE)
+        random, still = Random(f"{seed} {attempt}"), set(wanted)
+        # now and then the features dealt do not go together: then some are left out
+        for _ in range(attempt // _LEAVES_OUT):
+            still.discard(random.choice(sorted(MAKERS)))
+        drawn = _attempt(random, base, still, strict=attempt < _PATIENCE)
         if drawn is not None:
             return drawn
         attempt += 1

@@ -46,10 +46,9 @@ def search_both_ends(
     depth = [0, 0]
     stats = {"expanded": 0, "generated": 0, "stored": 0, "endings": len(goals)}
     while layers[0] and layers[1]:
-        side = 0 if len(layers[0]) <= len(layers[1]) else 1
+        side = _next_side(depth, layers)
         mine, theirs = sides[side], sides[1 - side]
         fresh: list[RunState] = []
-        is_first = depth[1 - side] == 0
         for state in layers[side]:
             stats["expanded"] += 1
             if should_stop(stats["expanded"]) is not None:
@@ -63,11 +62,19 @@ def search_both_ends(
         depth[side] += 1
         layers[side] = fresh
         stats["stored"] = len(sides[0]) + len(sides[1])
-        if not is_first:
+        if depth[0] and depth[1]:
             met = next((state for state in fresh if state in theirs), None)
             if met is not None:
                 return BothEndsResult(_chain(sides, met), depth[0] + depth[1], True, stats)
     return BothEndsResult(None, 0, True, stats)
+
+
+def _next_side(depth: list[int], layers: list[list[RunState]]) -> int:
+    """The smaller frontier; but each side goes one run first, for only then are its standings farthest ones."""
+    for side in (0, 1):
+        if not depth[side]:
+            return side
+    return 0 if len(layers[0]) <= len(layers[1]) else 1
 
 
 def _chain(sides: tuple[Parents, Parents], met: RunState) -> list[RunState]:
