@@ -159,7 +159,7 @@ def _over_cells(
                 if cells[j] in clear or (j > i and not _joined(rules, cells[j - 1], cells[j])):
                     break
                 group = _Group(tuple(2 * cell for cell in cells[i : j + 1]), order[:size])
-                if _fits(rules, String(group.ways, ()), [(group, 0)], None):
+                if _fits(rules, String(group.ways, ()), [(group, n) for n in range(size)], None):
                     for more in _over_cells(rules, cells, clear, order[size:], j + 1):
                         yield (group, *more)
 
@@ -255,116 +255,165 @@ def _is_wanted(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]) -> 
 def _joined_up(
     rules: Rules, groups: tuple[_Group, ...], occupied: dict[int, _Group], mine: String
 ) -> Iterator[list[String]]:
-    """The locomotive's string among the cars whose cells it shares: every order that has room."""
+    """The locomotive's string among the cars whose cells it shares, or that it is coupled to across the edge of a cell."""
     if any(way >> 1 in occupied for way in mine.ways[1:-1]):
         return
-    shared = []
-    for way in dict.fromkeys((mine.ways[0], mine.ways[-1])):
-        group = occupied.get(way >> 1)
-        if group is not None and group not in shared:
-            shared.append(group)
-    others = [String(group.ways, tuple(t for t, _ in group.cars)) for group in groups if group not in shared]
-    if not shared:
-        if runs_fit(rules, mine):
-            yield [*others, mine]
-        return
-    for split in _splits([len(group.cars) for group in shared]):
-        whole = _whole(rules, shared, split, mine)
-        if whole is not None:
-            yield [*others, whole]
+    behind = _along_end(rules, occupied, mine.ways[0] ^ 1)
+    ahead = _along_end(rules, occupied, mine.ways[-1])
+    for tail in behind:
+        for head in ahead:
+            whole = _whole(rules, tail, head, mine)
+            if whole is not None:
+                joined = {id(group) for group in (tail.group, head.group) if group is not None}
+                others = [
+                    String(group.ways, tuple(token for token, _ in group.cars))
+                    for group in groups
+                    if id(group) not in joined
+                ]
+                yield [*others, whole]
 
 
-def runs_fit(rules: Rules, string: String) -> bool:
-    """Whether a string by itself can stand over these cells off all that is closed to its vehicles."""
-    return LongestRuns(rules).fits(string.ways, string.tokens)
+class _Beside:
+    """Cars that the locomotive's string is coupled to at one end: the cars ``first``, ``first + 1``... of ``group`` outwards.
+
+    ``ways``: the group's cells outwards.  ``is_shared``: in the very cell of that end (else across its edge).  ``group`` None: nothing.
+    """
+
+    __slots__ = ("cars", "group", "is_shared", "ways")
+
+    def __init__(self, group: _Group | None, ways: tuple[int, ...], cars: tuple[int, ...], is_shared: bool) -> None:
+        self.group = group
+        self.ways = ways
+        self.cars = cars
+        self.is_shared = is_shared
 
 
-def _splits(sizes: list[int]) -> Iterator[tuple[int, ...]]:
-    if not sizes:
-        yield ()
-        return
-    for first in range(sizes[0] + 1):
-        for rest in _splits(sizes[1:]):
-            yield (first, *rest)
+def _along_end(rules: Rules, occupied: dict[int, _Group], way: int) -> list[_Beside]:
+    """What may be coupled at the end of a string that faces along ``way``."""
+    own = occupied.get(way >> 1)
+    if own is not None:
+        order = tuple(range(len(own.cars)))
+        is_along = way in own.ways
+        order = order if is_along else order[::-1]
+        ways = own.ways if is_along else tuple(w ^ 1 for w in reversed(own.ways))
+        return [_Beside(own, ways, order[n:], True) for n in range(len(order) + 1)]
+    found = [_Beside(None, (), (), False)]
+    for following in rules.p.ahead(way, rules.p.start_lined):
+        group = occupied.get(following >> 1)
+        if group is None:
+            continue
+        ways = group.ways if following in group.ways else tuple(w ^ 1 for w in reversed(group.ways))
+        order = tuple(range(len(group.cars)))
+        if ways[0] == following:
+            found.append(_Beside(group, ways, order if following in group.ways else order[::-1], False))
+    return found
 
 
-def _whole(rules: Rules, shared: list[_Group], split: tuple[int, ...], mine: String) -> String | None:
-    """The cars before the split behind the locomotive's string, the others ahead of it, along ``mine``'s direction."""
-    before: list[tuple[_Group, int]] = []
-    after: list[tuple[_Group, int]] = []
-    ways = mine.ways
-    for group, at in zip(shared, split, strict=True):
-        along = group.ways if any(way in mine.ways for way in group.ways) else tuple(w ^ 1 for w in reversed(group.ways))
-        flipped = along != group.ways
-        indexes = list(range(len(group.cars)))
-        if flipped:
-            indexes.reverse()
-        before += [(group, i) for i in indexes[:at]]
-        after += [(group, i) for i in indexes[at:]]
-        joined = _union(ways, along)
-        if joined is None:
+def _whole(rules: Rules, tail: _Beside, head: _Beside, mine: String) -> String | None:
+    """The string made of the cars behind, the locomotive's string and the cars ahead, if it has room."""
+    if tail.group is not None and tail.group is head.group:
+        if not (tail.is_shared and head.is_shared) or set(tail.cars) & set(head.cars):
             return None
-        ways = joined
-    if len(shared) == 2 and (split[0] != len(shared[0].cars) or split[1] != 0):
-        return None
+        if len(tail.cars) + len(head.cars) != len(tail.group.cars):
+            return None
+    else:
+        for beside in (tail, head):
+            if beside.group is not None and len(beside.cars) != len(beside.group.cars):
+                return None
+    ways = mine.ways
+    if head.group is not None:
+        ways = _reaching(ways, head.ways, head.is_shared)
+    if tail.group is not None:
+        back = tuple(w ^ 1 for w in reversed(ways))
+        ways = tuple(w ^ 1 for w in reversed(_reaching(back, tail.ways, tail.is_shared)))
+    before = [(tail.group, i) for i in reversed(tail.cars)] if tail.group is not None else []
+    after = [(head.group, i) for i in head.cars] if head.group is not None else []
     tokens = (
         *(group.cars[i][0] for group, i in before),
         *mine.tokens,
         *(group.cars[i][0] for group, i in after),
     )
+    row: list[tuple[_Group, int] | None] = [*before, None, *after]
     whole = String(ways, tokens)
-    cars: list[tuple[_Group, int] | None] = [*before, *[None] * 1, *after]
-    return whole if _fits(rules, whole, cars, mine) else None
+    touches = (bool(before) and not tail.is_shared, bool(after) and not head.is_shared)
+    return whole if _fits(rules, whole, row, mine, touches) else None
 
 
-def _union(one: tuple[int, ...], other: tuple[int, ...]) -> tuple[int, ...] | None:
-    """One path that covers two overlapping paths run in the same direction."""
-    for first, second in ((one, other), (other, one)):
-        for k, way in enumerate(first):
-            if way == second[0]:
-                n = min(len(first) - k, len(second))
-                if first[k : k + n] == second[:n]:
-                    return first + second[n:]
-    return None
+def _reaching(ways: tuple[int, ...], outwards: tuple[int, ...], is_shared: bool) -> tuple[int, ...]:
+    """``ways`` carried on over a group's cells at its head (those already in it left out)."""
+    if not is_shared:
+        return ways + outwards
+    at = outwards.index(ways[-1])
+    rest = outwards[at + 1 :]
+    lead = outwards[:at]
+    return (*lead, *ways, *rest) if len(ways) == 1 else ways + rest
 
 
 def _fits(
-    rules: Rules, whole: String, cars: list[tuple[_Group, int] | None] | list[tuple[_Group, int]], mine: String | None
+    rules: Rules,
+    whole: String,
+    row: list[tuple[_Group, int] | None],
+    mine: String | None,
+    touches: tuple[bool, bool] = (False, False),
 ) -> bool:
-    """Whether each car can lie over its own cells (at its spot) in this order, the locomotive's string among them.
+    """Whether each car can lie over its own cells (at its spot) in this order, the locomotive's string (``None``) among them.
 
-    With ``mine`` None the row is all cars of the one group named in ``cars``.
+    ``touches``: whether the string is coupled to the car before and to the car after it across the edge of its end cells.
     """
-    row: list[tuple[_Group, int] | None]
-    row = [(cars[0][0], i) for i in range(len(cars[0][0].cars))] if mine is None and cars[0] else list(cars)
     at = 0
-    for entry in row:
+    is_flush = False
+    for number, entry in enumerate(row):
         if entry is None:
             assert mine is not None
-            span = _extent(rules, whole.ways, mine.ways)
-            length = rules.length(mine.tokens)
-            low, high = span[0], span[1] - length
-            if len(mine.ways) > 1:
-                low = max(low, span[1] - rules.lengths[mine.ways[-1] >> 1] + 1 - length)
-                high = min(high, span[0] + rules.lengths[mine.ways[0] >> 1] - 1)
+            low, high, length = _room_of_mine(rules, whole, mine)
+            if touches[0]:
+                low = high = _extent(rules, whole.ways, mine.ways)[0]
+            if touches[1]:
+                low = max(low, _extent(rules, whole.ways, mine.ways)[1] - length)
         else:
-            group, i = entry
-            span = _extent(rules, whole.ways, group.ways)
-            token, spot = group.cars[i]
-            length = rules.token_lengths[token]
-            low, high = span[0], span[1] - length
-            if spot is not None:
-                point = _point(rules, whole.ways, group, spot)
-                if point is None:
-                    return False
-                low, high = max(low, point - length), min(high, point)
-            if not all(rules.p.may_touch[way >> 1][token] for way in group.ways):
+            found = _room_of_car(rules, whole, entry)
+            if found is None:
                 return False
+            low, high, length = found
+            if is_flush:
+                high = min(high, at)
+            if touches[0] and number + 1 < len(row) and row[number + 1] is None:
+                assert mine is not None
+                low = max(low, _extent(rules, whole.ways, mine.ways)[0] - length)
         at = max(at, low)
         if at > high:
             return False
         at += length
+        is_flush = entry is None and touches[1]
     return True
+
+
+def _room_of_mine(rules: Rules, whole: String, mine: String) -> tuple[int, int, int]:
+    """Least and greatest place of the locomotive's string along the whole path, and its length."""
+    begin, end = _extent(rules, whole.ways, mine.ways)
+    length = rules.length(mine.tokens)
+    low, high = begin, end - length
+    if len(mine.ways) > 1:
+        low = max(low, end - rules.lengths[mine.ways[-1] >> 1] + 1 - length)
+        high = min(high, begin + rules.lengths[mine.ways[0] >> 1] - 1)
+    return low, high, length
+
+
+def _room_of_car(rules: Rules, whole: String, entry: tuple[_Group, int]) -> tuple[int, int, int] | None:
+    """Least and greatest place of a car along the whole path, and its length."""
+    group, i = entry
+    begin, end = _extent(rules, whole.ways, group.ways)
+    token, spot = group.cars[i]
+    length = rules.token_lengths[token]
+    low, high = begin, end - length
+    if spot is not None:
+        point = _point(rules, whole.ways, group, spot)
+        if point is None:
+            return None
+        low, high = max(low, point - length), min(high, point)
+    if not all(rules.p.may_touch[way >> 1][token] for way in group.ways):
+        return None
+    return low, high, length
 
 
 def _extent(rules: Rules, ways: tuple[int, ...], part: tuple[int, ...]) -> tuple[int, int]:
