@@ -80,16 +80,20 @@ def _pin(zone: Zone, slot: int, x: int) -> None:
 
 def _before(rules: Rules, standing: Standing, action: Action, draft: Draft, after: dict[int, int]) -> list[int]:
     zone = Zone(list(standing.zone), 1 + len(standing.strings) * (2 if rules.mirrored else 1), rules.mirrored)
-    known = {slot: x for slot, x in after.items() if slot < len(standing.strings)}
+    new = len(standing.strings)  # the slot of the part that a cut leaves
+    known = {slot: x for slot, x in after.items() if slot < new}
+    left = after.get(new, 0)
     if action.event == "line":
         return [known[slot] for slot in range(len(standing.strings))]
     slot = action.string
     aim = known.pop(slot)
     if action.event == "couple":
         aim, other = _at_contact(rules, standing, action, draft, aim)
-        known[action.other] = other
+        if action.other == new:
+            left = other  # round a loop to the part just left
+        else:
+            known[action.other] = other
     if action.cut:
-        left = after[len(standing.strings)]
         known[slot] = left if action.side else left - _joint_shift(rules, standing, action)
     else:
         aim = _in_old_frame(rules, standing, action, aim)
@@ -124,7 +128,7 @@ def _at_contact(rules: Rules, standing: Standing, action: Action, draft: Draft, 
     """Where the acting string and the one it met stood at contact, each in its own frame."""
     whole = draft.strings[action.string]
     assert whole is not None
-    met = standing.strings[action.other]
+    met = _met(standing, action)
     going = _going(standing, action)
     shared = 1 if action.way < 0 else 0
     if action.side:
@@ -156,6 +160,16 @@ def _going(standing: Standing, action: Action) -> String:
     if action.side:
         return String(string.ways[action.joint :], string.tokens[-action.cut :])
     return String(string.ways[: action.joint + 1], string.tokens[: action.cut])
+
+
+def _met(standing: Standing, action: Action) -> String:
+    """The string that was coupled to; round a loop it may be the part just left."""
+    if action.other < len(standing.strings):
+        return standing.strings[action.other]
+    string = standing.strings[action.string]
+    if action.side:
+        return String(string.ways[: action.joint + 1], string.tokens[: -action.cut])
+    return String(string.ways[action.joint :], string.tokens[action.cut :])
 
 
 # ---- names
@@ -288,10 +302,10 @@ class _Scribe:
         if action.cut:
             result.append(left)
         if action.event == "couple":
-            met = names[action.other]
+            met = names[action.other] if action.other < len(names) else left
             whole = stage.draft.strings[action.string]
             assert whole is not None
-            if _faces_along(self.rules, stage.standing.strings[action.other], whole, action.side):
+            if _faces_along(self.rules, _met(stage.standing, action), whole, action.side):
                 met = met[::-1]
             steps.append(Couple(met if action.side else met[::-1]))
             result[action.string] = (*going_names, *met) if action.side else (*met, *going_names)

@@ -501,8 +501,8 @@ class Rules:
                 if first is not None:
                     candidates.append((first, way))
         for (other, other_side), way in candidates:
-            if other == slot or (action.cut and other == len(draft.strings) - 1):
-                continue  # round a loop to the part just left: that is "go", then "couple"
+            if other == slot:
+                continue
             joined = self._join(draft, slot, side, sides, other, other_side, way)
             if joined is not None:
                 after = cost._replace(handling=cost.handling + 1)

@@ -129,10 +129,12 @@ def _along(rules: Rules, goal: Goal, chain: list[RunState], runs: int, under_way
             return True
         strings = merged(rules, standing)
         mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
-        runner = LongestRuns(rules)
-        others = tuple(sorted(runner.turned(s) for s in strings if s is not mine))
+        cells = {way >> 1 for string in strings if string is not mine for way in string.ways}
         wanted = chain[number]
-        return others == wanted[0] and sorted(t >> 1 for t in mine.tokens) == sorted(t >> 1 for t in wanted[1].tokens)
+        # by cells, not by strings: cuts left side by side in full cells touch, and are one string to the law
+        return cells == {way >> 1 for string in wanted[0] for way in string.ways} and sorted(
+            token >> 1 for token in mine.tokens
+        ) == sorted(token >> 1 for token in wanted[1].tokens)
 
     result = search_events(rules, goal, ties=True, most_moves=runs - under_way, may_begin=may_begin)
     if result.node is None:

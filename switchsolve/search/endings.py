@@ -367,7 +367,7 @@ def _fits(
             assert mine is not None
             low, high, length = _room_of_mine(rules, whole, mine)
             if touches[0]:
-                low = high = _extent(rules, whole.ways, mine.ways)[0]
+                high = min(high, _extent(rules, whole.ways, mine.ways)[0])
             if touches[1]:
                 low = max(low, _extent(rules, whole.ways, mine.ways)[1] - length)
         else:
