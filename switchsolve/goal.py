@@ -42,6 +42,10 @@ class Goal:
         groups = [self._groups(string) for string in standing.strings]
         if not self._trains_stand(standing, groups):
             return None
+        rested = self.rules.at_rest(standing)
+        if rested is None:
+            return None
+        standing = rested
         demands: list[list[list[Bound]]] = []
         candidates: list[tuple[int, list[list[Bound]], list[list[Bound]]]] = []
         for slot, string in enumerate(standing.strings):

@@ -246,38 +246,60 @@ class Rules:
         first, last = self.lengths[ways[0] >> 1], self.lengths[ways[-1] >> 1]
         return zone.at_least(slot, -1, -first) and zone.at_least(slot, 1, slack - last)
 
-    def _demand_end(self, draft: Draft, occupied: dict[int, list[tuple[int, int]]], slot: int, side: int) -> bool:
-        """That end of the string keeps its gap to whatever it faces."""
+    def _demand_end(
+        self, draft: Draft, occupied: dict[int, list[tuple[int, int]]], slot: int, side: int, moves: bool = False
+    ) -> bool:
+        """That end of the string keeps its gap to whatever it faces (an end that ``moves`` ahead may come up to it)."""
         string = draft.strings[slot]
         assert string is not None
         way = self._facing(string, side)
         met = self._neighbour(draft, occupied, slot, side)
         if met is not None:
-            return self._demand_gap(draft, slot, side, met, self.lengths[way >> 1])
+            return self._demand_gap(draft, slot, side, met, self.lengths[way >> 1], moves)
         for following in self.p.ahead(way, draft.lined):
             met = self._first_on(draft, occupied, following)
-            if met is not None and not self._demand_gap(draft, slot, side, met, 0):
+            if met is not None and not self._demand_gap(draft, slot, side, met, 0, moves):
                 return False
         return True
 
-    def _demand_gap(self, draft: Draft, slot: int, side: int, met: tuple[int, int], overlap: int) -> bool:
+    def _demand_gap(
+        self, draft: Draft, slot: int, side: int, met: tuple[int, int], overlap: int, moves: bool
+    ) -> bool:
         string, other = draft.strings[slot], draft.strings[met[0]]
         assert string is not None and other is not None
         sign, constant = self._room(string, side)
         other_sign, other_constant = self._room(other, met[1])
-        need = overlap + self._gap(string, side, other, met[1]) - constant - other_constant
+        gap = 0 if moves and met[0] != slot else self._gap(string, side, other, met[1])
+        need = overlap + gap - constant - other_constant
         if met[0] == slot:
             return need <= 0  # head against own tail: the two signs cancel
         return draft.zone.sum_at_least(slot, sign, met[0], other_sign, need)
 
-    def _demand(self, draft: Draft, slot: int) -> bool:
-        """All that the present standing demands of string ``slot``."""
+    def _demand(self, draft: Draft, slot: int, leading: int = -1) -> bool:
+        """All that the present standing demands of string ``slot``, its end ``leading`` still on the move."""
         string = draft.strings[slot]
         assert string is not None
         if not self._demand_span(draft.zone, slot, string):
             return False
         occupied = self._occupied(draft)
-        return self._demand_end(draft, occupied, slot, 1) and self._demand_end(draft, occupied, slot, 0)
+        return all(self._demand_end(draft, occupied, slot, side, side == leading) for side in (1, 0))
+
+    def _comes_to_rest(self, draft: Draft, but: tuple[int, int] = (-1, -1)) -> bool:
+        """Every end that may have been on the move keeps its gap now, but for the one that goes on."""
+        occupied = self._occupied(draft)
+        for slot, string in enumerate(draft.strings):
+            if string is not None and any(self.is_loco[token] for token in string.tokens):
+                for side in (1, 0):
+                    if (slot, side) != but and not self._demand_end(draft, occupied, slot, side):
+                        return False
+        return True
+
+    def at_rest(self, standing: Standing) -> Standing | None:
+        """The standing with all gaps kept (what was on the move stops), or ``None`` if that cannot be."""
+        draft = self.draft(standing)
+        if not self._comes_to_rest(draft):
+            return None
+        return standing._replace(zone=tuple(draft.zone.d))
 
     # ---- marks
 
@@ -379,14 +401,14 @@ class Rules:
             draft.zone.release(slot, 1 if side else -1)
             action = Action("go", slot, side, cut, joint)
             went = draft.copy()
-            if self._settle(went, slot, sides):
+            if self._settle(went, slot, side, sides):
                 yield action, went, cost
             yield from self._leave(draft, slot, side, sides, action, cost)
             yield from self._enter(draft, slot, side, sides, action, cost)
             yield from self._couple(draft, slot, side, sides, action, cost)
 
-    def _settle(self, draft: Draft, slot: int, sides: list[tuple[int, int, bool]]) -> bool:
-        return self._demand(draft, slot) and self._demand_sides(draft, slot, sides)
+    def _settle(self, draft: Draft, slot: int, side: int, sides: list[tuple[int, int, bool]]) -> bool:
+        return self._demand(draft, slot, side) and self._demand_sides(draft, slot, sides)
 
     def _leave(
         self, draft: Draft, slot: int, side: int, sides: list[tuple[int, int, bool]], action: Action, cost: Cost
@@ -407,7 +429,7 @@ class Rules:
         assert now is not None
         if len(now.ways) == 1:
             self._put_inside(left, slot, now.ways[0], at_from=bool(now.ways[0] & 1) != bool(side))
-        if self._settle(left, slot, sides):
+        if self._settle(left, slot, side, sides):
             yield action._replace(event="leave"), left, cost
 
     @staticmethod
@@ -436,7 +458,7 @@ class Rules:
             at = self._extend(entered, slot, side, way)
             fresh = self._sides_of_new(entered, slot, side, way)
             kept = [(k + at, v, before) for k, v, before in sides]
-            if self._settle(entered, slot, kept + fresh):
+            if self._settle(entered, slot, side, kept + fresh):
                 after = cost._replace(distance=cost.distance + self.lengths[cell])
                 yield action._replace(event="enter", way=way), entered, after
 
@@ -610,6 +632,8 @@ class Rules:
                     last[loco] = way
         draft = self.draft(standing)
         draft.last = tuple(last)
+        if not self._comes_to_rest(draft, (slot, side)):
+            return
         if is_reversal and not self._is_kept_clear(standing):
             return
         if self.p.has_exempt:
