@@ -205,7 +205,7 @@ def _all_start_tokens(rules: Rules) -> list[int]:
 def _paths(rules: Rules, length: int, blocked: set[int]) -> Iterator[tuple[int, ...]]:
     """Every row of cells over which a string of that length can stand, in both directions."""
     for first in range(2 * len(rules.lengths)):
-        stack = [((first,), 0)]
+        stack: list[tuple[tuple[int, ...], int]] = [((first,), 0)]
         while stack:
             ways, between = stack.pop()
             if ways[-1] >> 1 in blocked:

@@ -1,0 +1,28 @@
+"""Exit codes: a contract, tested."""
+
+from __future__ import annotations
+
+from switchsolve.plan import Verdict
+
+__all__ = ["BAD_FILE", "CODE_OF_VERDICT", "INTERRUPTED", "OK", "STANDARD_SHORT", "USAGE"]
+
+OK = 0
+"""``check`` found nothing wrong; ``solve`` proved the minimum."""
+USAGE = 2
+"""The command line itself was wrong (set by argparse)."""
+BAD_FILE = 3
+"""A file could not be read; every problem is on stderr."""
+BEST_FOUND = 10
+IMPOSSIBLE = 11
+GAVE_UP = 12
+STANDARD_SHORT = 13
+"""``check``: the file is sound, but one of the client's standards is not met."""
+INTERRUPTED = 130
+"""Ctrl-C before anything could be said."""
+
+CODE_OF_VERDICT = {
+    Verdict.PROVED: OK,
+    Verdict.BEST_FOUND: BEST_FOUND,
+    Verdict.IMPOSSIBLE: IMPOSSIBLE,
+    Verdict.GAVE_UP: GAVE_UP,
+}

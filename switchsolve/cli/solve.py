@@ -1,0 +1,159 @@
+"""``switchsolve solve``: the verdict, the plan, the counts, the tightest place."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from argparse import Namespace
+from textwrap import fill
+
+from rich.console import Console
+from rich.text import Text
+
+from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.explaining import Explanation, explain
+from switchsolve.lengths import format_length
+from switchsolve.plan import Solution, Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile import load
+from switchsolve.referee import replay
+from switchsolve.solving import SEARCHES, solve
+from switchsolve.words import counted, move_texts
+
+__all__ = ["as_json", "run_solve"]
+
+
+class _Progress:
+    """Lines of progress on stderr, at most one a second, and only once the work has taken two seconds."""
+
+    def __init__(self) -> None:
+        self._next = time.monotonic() + 2
+
+    def __call__(self, text: str) -> None:
+        now = time.monotonic()
+        if now >= self._next:
+            print(text, file=sys.stderr)
+            self._next = now + 1
+
+
+def run_solve(arguments: Namespace) -> int:
+    """Solve one file and print the answer; returns the exit code."""
+    if arguments.search not in SEARCHES:
+        print(f"--search {arguments.search}: it is one of {', '.join(SEARCHES)}", file=sys.stderr)
+        return USAGE
+    puzzle = load(arguments.file)
+    try:
+        solution = solve(puzzle, seconds=arguments.limit_seconds, search=arguments.search, tell=_Progress())
+    except ValueError as error:
+        print(f"--search {arguments.search}: {error}", file=sys.stderr)
+        return USAGE
+    explanation = None
+    if solution.verdict is Verdict.IMPOSSIBLE and not arguments.no_explanation:
+        explanation = explain(puzzle, seconds=arguments.limit_seconds or 60, tell=_Progress())
+    if arguments.json:
+        print(json.dumps(as_json(puzzle, solution, explanation), indent=2))
+    else:
+        _print(puzzle, solution, explanation)
+    return CODE_OF_VERDICT[solution.verdict]
+
+
+def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) -> dict[str, object]:
+    """The documented, stable form of an answer."""
+    counts = solution.counts
+    answer: dict[str, object] = {
+        "title": puzzle.title,
+        "verdict": solution.verdict.value,
+        "moves": counts.moves if counts else None,
+        "reversals": counts.reversals if counts else None,
+        "couplings": counts.couplings if counts else None,
+        "cuts": counts.cuts if counts else None,
+        "cars_moved": counts.cars_moved if counts else None,
+        "turnouts_thrown": counts.turnouts_thrown if counts else None,
+        "tables_turned": counts.tables_turned if counts else None,
+        "distance": counts.distance / puzzle.grid if counts else None,
+        "unit": puzzle.unit,
+        "lower_bound": solution.lower_bound,
+        "couplings_and_cuts_proved": solution.couplings_proved,
+        "distance_proved": solution.distance_proved,
+        "limit": solution.limit,
+        "plan": _plan_rows(puzzle, solution),
+        "tightest": None,
+        "explanation": explanation.text if explanation else None,
+        "stats": dict(solution.stats),
+    }
+    if solution.tightest is not None:
+        answer["tightest"] = {
+            "move": solution.tightest.move,
+            "place": solution.tightest.place,
+            "spare": solution.tightest.spare / puzzle.grid,
+        }
+    return answer
+
+
+def _plan_rows(puzzle: Puzzle, solution: Solution) -> list[dict[str, object]] | None:
+    if solution.plan is None:
+        return None
+    replayed = replay(puzzle, solution.plan)
+    texts = move_texts(puzzle, solution.plan, replayed)
+    rows: list[dict[str, object]] = []
+    for number, run in enumerate(solution.plan.runs):
+        frame = replayed.frames[number + 1]
+        rows.append(
+            {
+                "locomotive": run.locomotive,
+                "direction": "forward" if run.forward else "back",
+                "text": texts[number],
+                "enters": [way.cell.place for way in frame.entered],
+                "couples": [list(names) for names in frame.coupled],
+                "cuts": [list(names) for names in frame.cut],
+            }
+        )
+    return rows
+
+
+def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) -> None:
+    console = Console(width=80, highlight=False, soft_wrap=False)
+    if puzzle.title:
+        console.print(Text(puzzle.title, style="bold"))
+    console.print(Text(_verdict(solution), style="bold"))
+    if solution.plan is not None and solution.counts is not None:
+        replayed = replay(puzzle, solution.plan)
+        console.print()
+        for number, text in enumerate(move_texts(puzzle, solution.plan, replayed), 1):
+            head = f"{number:3}  " if number <= len(solution.plan.runs) else "     "
+            console.print(Text(fill(text, 79, initial_indent=head, subsequent_indent="     ")))
+        console.print()
+        console.print(Text(_counts(puzzle, solution)))
+    if solution.tightest is not None:
+        spare = format_length(solution.tightest.spare, puzzle)
+        when = "at the start" if not solution.tightest.move else f"after move {solution.tightest.move}"
+        console.print(Text(f"Tightest place: {solution.tightest.place}, {when}: {spare} to spare."))
+    if explanation is not None:
+        console.print(Text(explanation.text))
+
+
+def _verdict(solution: Solution) -> str:
+    if solution.verdict is Verdict.PROVED and solution.counts is not None:
+        return f"Proved minimum: {counted(solution.counts.moves, 'move')}."
+    if solution.verdict is Verdict.IMPOSSIBLE:
+        return "Impossible: no plan exists (proved)."
+    if solution.verdict is Verdict.BEST_FOUND and solution.counts is not None:
+        return (
+            f"Best found: {counted(solution.counts.moves, 'move')}, cannot be under {solution.lower_bound};"
+            f" the proof was stopped by {solution.limit}."
+        )
+    return f"Gave up: {solution.limit} was reached; it cannot be under {counted(solution.lower_bound or 0, 'move')}."
+
+
+def _counts(puzzle: Puzzle, solution: Solution) -> str:
+    counts = solution.counts
+    assert counts is not None
+    handling = "proved least" if solution.couplings_proved else "best found"
+    distance = "proved least" if solution.distance_proved else "best found"
+    return (
+        f"{counted(counts.moves, 'move')} (a move is what a locomotive does between two reversals); "
+        f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')} ({handling} for so many moves); "
+        f"distance {format_length(counts.distance, puzzle)} ({distance}); "
+        f"{counted(counts.cars_moved, 'car')} moved; {counted(counts.turnouts_thrown, 'turnout')} thrown."
+    )
