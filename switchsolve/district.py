@@ -148,7 +148,7 @@ class Junction:
 
 @dataclass(frozen=True, slots=True, order=True)
 class End:
-    """An end of a track (``from``, ``to``), of a junction (its end names) or of a table (``from``, ``to``)."""
+    """An end of a track (``from``, ``to``), a junction (its end names) or a table (``from``, ``to``)."""
 
     place: str
     end: str

@@ -4,8 +4,7 @@
 
     SwitchsolveError
     ├── FileError        a file is badly written: holds every problem found in it
-    ├── PlanError        a plan is not legal on its district (the referee's "no")
-    └── Stopped          a limit or Ctrl-C ended the work early
+    └── PlanError        a plan is not legal on its district (the referee's "no")
 
 A :class:`Problem` is one thing wrong in one file.  A reader collects all of them before it raises,
 so that a person mends a file in one go.
@@ -15,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["FileError", "PlanError", "Problem", "Stopped", "SwitchsolveError"]
+__all__ = ["FileError", "PlanError", "Problem", "SwitchsolveError"]
 
 
 class SwitchsolveError(Exception):
@@ -52,11 +51,3 @@ class PlanError(SwitchsolveError):
         self.where = where
         self.what = what
         super().__init__(f"{where}: {what}")
-
-
-class Stopped(SwitchsolveError):
-    """A stated limit (or Ctrl-C) ended the work; ``reason`` names it."""
-
-    def __init__(self, reason: str) -> None:
-        self.reason = reason
-        super().__init__(reason)

@@ -1,7 +1,8 @@
 """Why work is impossible: which length is short, and by how much; or which items clash.
 
-A lengthening is a proved threshold: with it the work can be done, with one grid unit less it cannot.  Longer rail never makes work
-harder (but for rail closed to locomotives, which is left as it is), so the threshold is found by halving.
+A lengthening is a proved threshold: with it the work can be done, with one grid unit less it cannot.
+Longer rail never makes work harder (but for rail closed to locomotives, which is left as it is), so the
+threshold is found by halving.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ class Lengthening:
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """What was found.  ``clash``: items that cannot all be true, ``is_smallest`` if no smaller set clashes."""
+    """What was found.  ``clash``: items that cannot all be true, ``is_smallest``: no smaller set clashes."""
 
     text: str
     lengthening: Lengthening | None = None
@@ -77,7 +78,8 @@ def explain(puzzle: Puzzle, *, seconds: float = 60, tell: Tell = None) -> Explan
         found = smallest_lengthening(puzzle, track.name, best.extra if best else reach, clock)
         if found is not None:
             best = found
-    searched = f"no track made longer by up to {format_length(reach, puzzle)} (all vehicles together) helps by itself"
+    longest = format_length(reach, puzzle)
+    searched = f"no track made longer by up to {longest} (all vehicles together) helps by itself"
     doubt = " (some tries ran out of time)" if clock.undecided else ""
     if best is not None:
         short = format_length(best.extra, puzzle)
@@ -88,10 +90,18 @@ def explain(puzzle: Puzzle, *, seconds: float = 60, tell: Tell = None) -> Explan
         )
     clash, is_smallest = _clash(puzzle, clock)
     if not clash:
-        return Explanation(f"{searched[0].upper()}{searched[1:]}{doubt}; no clash of items was found in the time.")
+        return Explanation(
+            f"{searched[0].upper()}{searched[1:]}{doubt}; no clash of items was found in the time."
+        )
     names = "; ".join(_item_text(item) for item in clash)
-    kind = "A smallest set of items that clash" if is_smallest else "Items that clash (not proved to be the fewest)"
-    return Explanation(f"{searched[0].upper()}{searched[1:]}{doubt}. {kind}: {names}.", None, clash, is_smallest)
+    kind = (
+        "A smallest set of items that clash"
+        if is_smallest
+        else "Items that clash (not proved to be the fewest)"
+    )
+    return Explanation(
+        f"{searched[0].upper()}{searched[1:]}{doubt}. {kind}: {names}.", None, clash, is_smallest
+    )
 
 
 # ---- lengths

@@ -1,7 +1,7 @@
 """When the work is done: the items of a set-up, tested on a standing.
 
-A standing meets the work if there are positions in its zone at which every item is true, after each locomotive
-has cut off what does not depart with it.
+A standing meets the work if there are positions in its zone at which every item is true, after each
+locomotive has cut off what does not depart with it.
 """
 
 from __future__ import annotations
@@ -70,13 +70,17 @@ class Goal:
         return 1 + len(standing.strings) * (2 if self.rules.mirrored else 1)
 
     def _groups(self, string: String) -> list[str]:
-        """For each vehicle what it ends with: ``T0``.. a train, ``L`` a locomotive on its own, ``C`` other cars."""
+        """For each vehicle what it ends with: ``T0``.. a train, ``L`` a locomotive on its own, ``C`` other
+        cars.
+        """
         names = []
         for token in string.tokens:
             what = self.p.classes[token >> 1]
             train = what.train
             if what.is_locomotive:
-                train = next((t for t, one in enumerate(self.p.trains) if one.locomotive == what.locomotive), -1)
+                train = next(
+                    (t for t, one in enumerate(self.p.trains) if one.locomotive == what.locomotive), -1
+                )
             names.append(f"T{train}" if train >= 0 else ("L" if what.is_locomotive else "C"))
         return names
 
@@ -143,19 +147,24 @@ class Goal:
         for token, group in zip(string.tokens, groups, strict=True):
             what = self.p.classes[token >> 1]
             length = what.length
-            if group == "C":
-                if not self._demand_clear(slot, string, offset, length, what.exempt, demands):
-                    return False
+            if group == "C" and not what.exempt:
+                self._demand_clear(slot, string, offset, length, demands)
             wanted: list[list[Bound]] | None = None
             if what.any_of >= 0:
                 place = self.p.any_cars[what.any_of].place
                 chosen = self._at(slot, string, offset, length, place)
-                held = [option for home in what.places for option in self._at(slot, string, offset, length, home)]
+                held = [
+                    option for home in what.places for option in self._at(slot, string, offset, length, home)
+                ]
                 if not chosen and not held:
                     return False
                 candidates.append((what.any_of, chosen, held))
             elif what.places:
-                wanted = [option for place in what.places for option in self._at(slot, string, offset, length, place)]
+                wanted = [
+                    option
+                    for place in what.places
+                    for option in self._at(slot, string, offset, length, place)
+                ]
             elif what.free:
                 wanted = self._in_the_clear(slot, string, offset, length)
             elif group.startswith("T"):
@@ -189,7 +198,8 @@ class Goal:
         return True
 
     def _stretches(self, string: String, track: str) -> list[tuple[int, int, int, bool]]:
-        """Each stretch of a string's path on ``track``: begin, end along the path, track coordinate of its ``from``-most point,
+        """Each stretch of a string's path on ``track``: begin, end along the path, track coordinate of its
+        ``from``-most point,
         and whether the path runs against the track."""
         cells = self.p.cells_of_track.get(track, frozenset())
         found: list[tuple[int, int, int, bool]] = []
@@ -236,18 +246,15 @@ class Goal:
         return options
 
     def _demand_clear(
-        self, slot: int, string: String, offset: int, length: int, exempt: bool, demands: list[list[list[Bound]]]
-    ) -> bool:
+        self, slot: int, string: String, offset: int, length: int, demands: list[list[list[Bound]]]
+    ) -> None:
         """A car that is left stands off every part to be kept clear."""
-        if exempt:
-            return True
         begin = 0
         for way in string.ways:
             end = begin + self.rules.lengths[way >> 1]
             if way >> 1 in self.p.keep_clear_at_end:
                 demands.append([[(slot, -1, offset + length - begin)], [(slot, 1, end - offset)]])
             begin = end
-        return True
 
     def _satisfy(
         self,
@@ -258,7 +265,9 @@ class Goal:
         next_candidate: int,
         left: list[int],
     ) -> Zone | None:
-        """Depth first through the options of every demand, then of every candidate; the zone left, or ``None``."""
+        """Depth first through the options of every demand, then of every candidate; the zone left, or
+        ``None``.
+        """
         if at < len(demands):
             for option in demands[at]:
                 narrowed = _narrow(zone, option, copy=len(demands[at]) > 1)

@@ -73,9 +73,12 @@ class Measured(Protocol):
     """Whatever knows its unit and grid: a puzzle, or a reader at work on one."""
 
     @property
-    def unit(self) -> str: ...
+    def unit(self) -> str:
+        """The unit that lengths are written in."""
+
     @property
-    def grid(self) -> int: ...
+    def grid(self) -> int:
+        """Grid units in one unit."""
 
 
 @dataclass(frozen=True, slots=True)

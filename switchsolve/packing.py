@@ -1,11 +1,13 @@
 """The one room that translates: a set-up by names becomes plain integers for rules and searches.
 
-* A **cell** is an index 0..n-1.  A do-not-touch car is rail that is not there: the part it stands on is packed as
-  the pieces left and right of it, each a cell that ends as at a bumper.
-* A **way** is ``2 * cell`` (from ``from`` to ``to``) or ``2 * cell + 1`` (the other way); ``way ^ 1`` turns it round.
-* A **token** stands for a vehicle in a standing: ``2 * class + nose`` with nose 1 for a locomotive whose front points
-  against the order in which the string is listed, else 0.  Cars with the same length, kind and items share a class.  A vehicle that stands on a
-  keep-clear part at the start has a class of its own until it first moves, then it becomes ``moved[class]``.
+* A **cell** is an index 0..n-1.  A do-not-touch car is rail that is not there: the part it stands on is
+  packed as the pieces left and right of it, each a cell that ends as at a bumper.
+* A **way** is ``2 * cell`` (from ``from`` to ``to``) or ``2 * cell + 1`` (the other way); ``way ^ 1`` turns
+  it round.
+* A **token** stands for a vehicle in a standing: ``2 * class + nose`` with nose 1 for a locomotive whose
+  front points against the order in which the string is listed, else 0.  Cars with the same length, kind and
+  items share a class.  A vehicle that stands on a keep-clear part at the start has a class of its own until
+  it first moves, then it becomes ``moved[class]``.
 """
 
 from __future__ import annotations
@@ -43,8 +45,9 @@ class PackedCell:
 class CarClass:
     """What one class of vehicles has in common.
 
-    ``places``: where it may end (empty: no such demand).  ``train``: index of the train it leaves with, or -1; ``block``: its block there, or -1.
-    ``any_of``: index into ``PackedPuzzle.any_cars`` for which it is a candidate, or -1 (then ``places`` are those of its hold).
+    ``places``: where it may end (empty: no such demand).  ``train``: index of the train it leaves with, or
+    -1; ``block``: its block there, or -1. ``any_of``: index into ``PackedPuzzle.any_cars`` for which it is
+    a candidate, or -1 (then ``places`` are those of its hold).
     """
 
     length: int
@@ -186,7 +189,7 @@ class PackedPuzzle:
 
     @cached_property
     def track_start(self) -> tuple[int, ...]:
-        """By cell: how far from its track's (junction route's, table's) ``from`` end it begins, grid units."""
+        """By cell: how far from its track's (route's, table's) ``from`` end it begins, grid units."""
         starts = []
         for cell in self.cells:
             place = self.puzzle.district.place(cell.cell.place)
@@ -289,8 +292,12 @@ def _starting_places(puzzle: Puzzle) -> dict[str, Place]:
     }
 
 
-def _class_of_car(puzzle: Puzzle, car: Car, where: Place, any_cars: tuple[AnyCars, ...], exempt: bool) -> CarClass:
-    kinds_that_matter = {kind for cell in puzzle.district.cells() for kind in puzzle.district.cell_marks(cell).barred}
+def _class_of_car(
+    puzzle: Puzzle, car: Car, where: Place, any_cars: tuple[AnyCars, ...], exempt: bool
+) -> CarClass:
+    kinds_that_matter = {
+        kind for cell in puzzle.district.cells() for kind in puzzle.district.cell_marks(cell).barred
+    }
     item = puzzle.work.of_car(car.name)
     places: tuple[Place, ...] = (where,)
     train, block, is_last, any_of = -1, -1, False, -1
@@ -341,9 +348,7 @@ def pack(puzzle: Puzzle) -> PackedPuzzle:
     untouchable = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
     any_cars = tuple(item for item in puzzle.work.items if isinstance(item, AnyCars))
     where = _starting_places(puzzle)
-    clear_tracks = {
-        cell.cell.place for cell in cells if cell.keep_clear is KeepClear.ALWAYS
-    }
+    clear_tracks = {cell.cell.place for cell in cells if cell.keep_clear is KeepClear.ALWAYS}
     classes: list[CarClass] = []
     class_of: dict[str, int] = {}
     moved: list[int] = []

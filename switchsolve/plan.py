@@ -13,8 +13,8 @@ from switchsolve.district import Way
 
 __all__ = [
     "Advance",
-    "Couple",
     "Counts",
+    "Couple",
     "Cut",
     "Line",
     "Placed",
@@ -89,8 +89,8 @@ class Run:
 class Plan:
     """A starting placement and the runs that follow, in order.
 
-    ``final_cuts``: the pairs of neighbours uncoupled after the last run, one cut each, so that every train stands
-    alone and no other car is coupled to a live locomotive.
+    ``final_cuts``: the pairs of neighbours uncoupled after the last run, one cut each, so that every train
+    stands alone and no other car is coupled to a live locomotive.
     """
 
     start: tuple[Placed, ...]
@@ -134,9 +134,9 @@ class TightestPlace:
 class Solution:
     """The answer of a solver.
 
-    ``lower_bound``: no plan has fewer moves (for *impossible*, ``None``).  ``couplings_proved`` and ``distance_proved``
-    say whether couplings + cuts, then distance, are the least among plans of as many moves.
-    ``limit`` names what stopped the proof.  ``stats`` are figures of the search.
+    ``lower_bound``: no plan has fewer moves (for *impossible*, ``None``).  ``couplings_proved`` and
+    ``distance_proved`` say whether couplings + cuts, then distance, are the least among plans of as many
+    moves. ``limit`` names what stopped the proof.  ``stats`` are figures of the search.
     """
 
     verdict: Verdict

@@ -1,7 +1,7 @@
 """From a row of actions to a plan on real positions.
 
-Each standing's zone holds exactly the positions that can really be reached, so a plan is made backwards: take a point of the last
-zone, then for each action the point it can have come from.
+Each standing's zone holds exactly the positions that can really be reached, so a plan is made backwards:
+take a point of the last zone, then for each action the point it can have come from.
 """
 
 from __future__ import annotations
@@ -38,7 +38,8 @@ def make_plan(rules: Rules, standings: list[Standing], actions: list[Action], me
     first = stages[0].before if stages else _point(rules, met.zone, len(standings[0].strings))
     scribe = _Scribe(rules)
     start = tuple(
-        _placed(rules, string, x, who) for string, x, who in zip(standings[0].strings, first, names, strict=True)
+        _placed(rules, string, x, who)
+        for string, x, who in zip(standings[0].strings, first, names, strict=True)
     )
     for stage in stages:
         names = scribe.write(stage, names)
@@ -78,7 +79,9 @@ def _pin(zone: Zone, slot: int, x: int) -> None:
         raise ValueError("no positions fit this row of actions")
 
 
-def _before(rules: Rules, standing: Standing, action: Action, draft: Draft, after: dict[int, int]) -> list[int]:
+def _before(
+    rules: Rules, standing: Standing, action: Action, draft: Draft, after: dict[int, int]
+) -> list[int]:
     zone = Zone(list(standing.zone), 1 + len(standing.strings) * (2 if rules.mirrored else 1), rules.mirrored)
     new = len(standing.strings)  # the slot of the part that a cut leaves
     known = {slot: x for slot, x in after.items() if slot < new}
@@ -197,7 +200,9 @@ def _start_names(rules: Rules, standing: Standing) -> list[tuple[str, ...]]:
 
 
 def _along(slots: list[int], standing: Standing) -> list[int]:
-    """Slots of one track from its ``from`` to its ``to`` end (a string over two parts lies beyond one in the first)."""
+    """Slots of one track from its ``from`` to its ``to`` end (a string over two parts lies beyond one in the
+    first).
+    """
     rank = {slot: at for _, order in standing.inside for at, slot in enumerate(order)}
 
     def key(slot: int) -> tuple[int, int, int]:
@@ -312,7 +317,9 @@ class _Scribe:
         return result
 
     def _reach(self, stage: _Stage, going: String) -> tuple[int, tuple[int, ...]]:
-        """Where the going part's x ends, in the frame it had before the event, and the ways that lie ahead of it."""
+        """Where the going part's x ends, in the frame it had before the event, and the ways that lie ahead of
+        it.
+        """
         action = stage.action
         x = stage.after[action.string]
         if action.event == "couple":
@@ -321,7 +328,11 @@ class _Scribe:
         if action.event == "leave" and action.side:
             return x + self.rules.lengths[going.ways[0] >> 1], ()
         if action.event == "enter":
-            return (x, (action.way,)) if action.side else (x - self.rules.lengths[action.way >> 1], (action.way,))
+            return (
+                (x, (action.way,))
+                if action.side
+                else (x - self.rules.lengths[action.way >> 1], (action.way,))
+            )
         return x, ()
 
     def _advance(
@@ -365,4 +376,3 @@ class _Scribe:
         steps.extend(self._lines)
         self._lines.clear()
         return steps
-

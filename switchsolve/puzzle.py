@@ -31,9 +31,9 @@ class StartString:
 class Start:
     """Who stands where.  On each track, ``strings`` come in order from ``from`` to ``to``.
 
-    Strings listed one after the other on one track do not touch.  ``heads`` gives for each locomotive the end of its track
-    (``from`` or ``to``) towards which its front points; ``under_way`` the end towards which it is already
-    moving (left out: it stands).
+    Strings listed one after the other on one track do not touch.  ``heads`` gives for each locomotive the
+    end of its track (``from`` or ``to``) towards which its front points; ``under_way`` the end towards
+    which it is already moving (left out: it stands).
     """
 
     strings: tuple[StartString, ...]

@@ -27,7 +27,9 @@ SEARCHES = ("auto", "events", "longest runs")
 
 @dataclass(slots=True)
 class Limit:
-    """When to stop: after ``seconds`` (``None``: never).  ``tell`` is called now and then with a line of progress."""
+    """When to stop: after ``seconds`` (``None``: never).  ``tell`` is called now and then with a line of
+    progress.
+    """
 
     seconds: float | None = None
     tell: Callable[[str], None] | None = None
@@ -65,11 +67,12 @@ def solve(
 ) -> Solution:
     """The fewest locomotive moves that do the work, with proof, or what can honestly be said instead.
 
-    ``seconds`` limits the search for moves; ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of
-    the tie-breaks (couplings + cuts, then distance) may expand; ``tell`` receives lines of progress.
+    ``seconds`` limits the search for moves; ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how
+    many standings the proof of the tie-breaks (couplings + cuts, then distance) may expand; ``tell``
+    receives lines of progress.
 
-    Raises ``ValueError`` for an unknown search or one that is not exact for this set-up, :class:`~switchsolve.errors.PlanError` if the referee
-    rejects the plan (a defect in this package).
+    Raises ``ValueError`` for an unknown search or one that is not exact for this set-up,
+    :class:`~switchsolve.errors.PlanError` if the referee rejects the plan (a defect in this package).
     """
     if search not in SEARCHES:
         raise ValueError(f"no search is called {search!r}: it is one of {', '.join(SEARCHES)}")
@@ -121,7 +124,7 @@ def _first_states(rules: Rules, under_way: int) -> list[RunState]:
 
 
 def _along(rules: Rules, goal: Goal, chain: list[RunState], runs: int, under_way: int) -> EventResult:
-    """The best plan (by couplings + cuts, distance) whose reversals are made in the standings of ``chain``."""
+    """The best plan (by couplings + cuts, distance) with its reversals in the standings of ``chain``."""
 
     def may_begin(standing: Standing, cost: Cost) -> bool:
         number = cost.moves + under_way
@@ -203,7 +206,9 @@ def _answer(
         plan = _plan(rules, proof)
     replayed = replay(puzzle, plan)
     if replayed.counts.moves != moves:
-        raise AssertionError(f"the referee counts {replayed.counts.moves} moves, the search {moves}: a defect")
+        raise AssertionError(
+            f"the referee counts {replayed.counts.moves} moves, the search {moves}: a defect"
+        )
     return Solution(
         Verdict.PROVED,
         moves,

@@ -1,7 +1,7 @@
 """The tightest place of a plan: the move and the piece of rail with the least length to spare.
 
-The spare length of a track is how much shorter it could be with every vehicle of the plan still where it must be: what
-stands on it at once, put together, against its length.
+The spare length of a track is how much shorter it could be with every vehicle of the plan still where it
+must be: what stands on it at once, put together, against its length.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ __all__ = ["tightest_place"]
 
 
 def tightest_place(puzzle: Puzzle, plan: Plan) -> TightestPlace | None:
-    """The end of a move at which a track is fullest; ``None`` for a plan in which no track is ever used whole.
+    """The end of a move at which a track is fullest; ``None`` for a plan in which no track is ever used
+    whole.
 
     Only strings that stand wholly on the track count, and only at the ends of moves.
     """

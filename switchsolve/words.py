@@ -49,7 +49,9 @@ def _run_text(puzzle: Puzzle, plan: Plan, number: int, before: Frame, after: Fra
             sentences.append(f"cut off {_names(step.vehicles)} ({place})")
             remaining = [name for name in remaining if name not in step.vehicles]
         elif isinstance(step, Line):
-            end = next(table for table in puzzle.district.tables if table.name == step.table).meets[step.index][1]
+            end = next(table for table in puzzle.district.tables if table.name == step.table).meets[
+                step.index
+            ][1]
             sentences.append(f"line {step.table} to {end}")
     sentences.append(_through(puzzle, path))
     sentences.append(f"stop {_stop(puzzle, after, run.locomotive)}")
@@ -83,7 +85,9 @@ def _place(puzzle: Puzzle, frame: Frame, name: str) -> str:
 def standing_text(puzzle: Puzzle, placed: Placed, name: str) -> str:
     """Where one vehicle of a placed string stands, in words."""
     lengths = puzzle.vehicles
-    low = placed.offset + sum(lengths[other].length for other in placed.vehicles[: placed.vehicles.index(name)])
+    low = placed.offset + sum(
+        lengths[other].length for other in placed.vehicles[: placed.vehicles.index(name)]
+    )
     high = low + lengths[name].length
     begin = 0
     touched: list[str] = []

@@ -79,12 +79,13 @@ class Free:
 
 @dataclass(frozen=True, slots=True)
 class Train:
-    """A train that leaves: one string, wholly on ``track`` at the end, holding ``locomotive``, exactly the cars
+    """A train that leaves: one string, wholly on ``track`` at the end, holding ``locomotive``, exactly the
+    cars
     ``cars`` and nothing else.
 
     ``locomotive_at``: the locomotive is the vehicle nearest to that end (``from``, ``to``) of the track.
-    ``blocks``: read from the locomotive outwards, all cars of the first block, then all of the second, ...; the
-    locomotive must then be at one end of the string.  ``last``: this car is at the end of the string
+    ``blocks``: read from the locomotive outwards, all cars of the first block, then all of the second, ...;
+    the locomotive must then be at one end of the string.  ``last``: this car is at the end of the string
     away from the locomotive, which must then be at the other end.
     """
 

@@ -1,12 +1,14 @@
 """Sets of real positions, as difference constraints.
 
-A zone is the set of all positions that vehicles may really have in one standing.  With one variable ``x_i`` a string (see
-:mod:`switchsolve.rules`) it is given by bounds ``pos(u) - pos(v) <= d[u][v]`` between **nodes**: node 0 is the number zero; in a plain zone
-node ``1 + i`` is ``x_i``; in a **mirrored** zone ``1 + 2i`` is ``x_i`` and ``2 + 2i`` is ``-x_i``, so that sums can be bounded
-too (wyes, balloon loops and turntables need that; elsewhere every constraint is a difference).
+A zone is the set of all positions that vehicles may really have in one standing.  With one variable ``x_i``
+a string (see :mod:`switchsolve.rules`) it is given by bounds ``pos(u) - pos(v) <= d[u][v]`` between nodes.
+Node 0 is the number zero.  In a plain zone node ``1 + i`` is ``x_i``; in a **mirrored** zone ``1 + 2i`` is
+``x_i`` and ``2 + 2i`` is ``-x_i``, so that sums can be bounded too (wyes, balloon loops and turntables need
+that; elsewhere every constraint is a difference).
 
-The matrix is kept closed (each bound is the tightest that follows from the others), flat, row by row, a Python list while it is
-worked on.  The method is the difference-bound matrix of real-time model checking (D. L. Dill, 1989), from memory.
+The matrix is kept closed (each bound is the tightest that follows from the others), flat, row by row, a
+Python list while it is worked on.  The method is the difference-bound matrix of real-time model checking
+(D. L. Dill, 1989), from memory.
 """
 
 from __future__ import annotations
@@ -73,9 +75,9 @@ class Zone:
         In a plain zone the two signs must differ.
         """
         if self.mirrored:
-            return self._tighten(self.node(one, -sign), self.node(other, other_sign), -bound) and self._tighten(
-                self.node(other, -other_sign), self.node(one, sign), -bound
-            )
+            return self._tighten(
+                self.node(one, -sign), self.node(other, other_sign), -bound
+            ) and self._tighten(self.node(other, -other_sign), self.node(one, sign), -bound)
         if sign == other_sign:
             raise ValueError("a plain zone bounds differences only")
         low, high = (1 + one, 1 + other) if sign < 0 else (1 + other, 1 + one)

@@ -31,9 +31,13 @@ def _parser() -> argparse.ArgumentParser:
     solve.add_argument("file", metavar="FILE")
     solve.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
     solve.add_argument("--search", default="auto", help="auto, events or longest runs (for study)")
-    solve.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N seconds")
     solve.add_argument(
-        "--no-explanation", action="store_true", help="do not look for what would make impossible work possible"
+        "--limit-seconds", type=float, metavar="N", help="stop the search for moves after N seconds"
+    )
+    solve.add_argument(
+        "--no-explanation",
+        action="store_true",
+        help="do not look for what would make impossible work possible",
     )
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser

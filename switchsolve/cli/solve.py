@@ -143,7 +143,8 @@ def _verdict(solution: Solution) -> str:
             f"Best found: {counted(solution.counts.moves, 'move')}, cannot be under {solution.lower_bound};"
             f" the proof was stopped by {solution.limit}."
         )
-    return f"Gave up: {solution.limit} was reached; it cannot be under {counted(solution.lower_bound or 0, 'move')}."
+    least = counted(solution.lower_bound or 0, "move")
+    return f"Gave up: {solution.limit} was reached; it cannot be under {least}."
 
 
 def _counts(puzzle: Puzzle, solution: Solution) -> str:
@@ -153,7 +154,7 @@ def _counts(puzzle: Puzzle, solution: Solution) -> str:
     distance = "proved least" if solution.distance_proved else "best found"
     return (
         f"{counted(counts.moves, 'move')} (a move is what a locomotive does between two reversals); "
-        f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')} ({handling} for so many moves); "
-        f"distance {format_length(counts.distance, puzzle)} ({distance}); "
+        f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')} "
+        f"({handling} for so many moves); distance {format_length(counts.distance, puzzle)} ({distance}); "
         f"{counted(counts.cars_moved, 'car')} moved; {counted(counts.turnouts_thrown, 'turnout')} thrown."
     )

@@ -1,4 +1,6 @@
-"""Search from both ends over longest runs: layers of standings from the start and from the goal, until they meet."""
+"""Search from both ends over longest runs: layers of standings from the start and from the goal, until they
+meet.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,8 @@ __all__ = ["BothEndsResult", "search_both_ends"]
 
 @dataclass(slots=True)
 class BothEndsResult:
-    """``chain``: the standings at the reversals of a best plan (``None``: none exists, or the search was stopped).
+    """``chain``: the standings at the reversals of a best plan (``None``: none exists, or the search was
+    stopped).
 
     ``runs``: runs in that plan, or, when stopped, the fewest that a plan can still have.
     """
@@ -35,13 +38,14 @@ def search_both_ends(
     most_endings: int = 20_000,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
 ) -> BothEndsResult:
-    """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the work done.
+    """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the work
+    done.
 
     Raises :class:`~switchsolve.search.endings.TooManyEndings`.
     """
     runs = LongestRuns(rules)
     goals = endings(rules, runs, most_endings)
-    sides: tuple[Parents, Parents] = ({state: None for state in first}, {state: None for state in goals})
+    sides: tuple[Parents, Parents] = (dict.fromkeys(first), dict.fromkeys(goals))
     layers = [list(first), goals]
     depth = [0, 0]
     stats = {"expanded": 0, "generated": 0, "stored": 0, "endings": len(goals)}
@@ -70,7 +74,8 @@ def search_both_ends(
 
 
 def _next_side(depth: list[int], layers: list[list[RunState]]) -> int:
-    """The smaller frontier; but each side goes one run first, for only then are its standings farthest ones."""
+    """The smaller frontier; but each side goes one run first, for only then are its standings farthest ones.
+    """
     for side in (0, 1):
         if not depth[side]:
             return side

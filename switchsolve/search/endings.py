@@ -1,7 +1,7 @@
 """All standings in which the work is done, for searches that start from the goal.
 
-Strings in one cell count as one, so what is listed is: for every track the order of its cars and the cells they lie over, and
-where the locomotive is.  Each is checked for room and spots, position by position.
+Strings in one cell count as one, so what is listed is: for every track the order of its cars and the cells
+they lie over, and where the locomotive is.  Each is checked for room and spots, position by position.
 """
 
 from __future__ import annotations
@@ -210,7 +210,9 @@ def _paths(rules: Rules, length: int, blocked: set[int]) -> Iterator[tuple[int, 
             ways, between = stack.pop()
             if ways[-1] >> 1 in blocked:
                 continue
-            if between < length <= rules.path_length(ways) or (len(ways) == 1 and length <= rules.path_length(ways)):
+            if between < length <= rules.path_length(ways) or (
+                len(ways) == 1 and length <= rules.path_length(ways)
+            ):
                 yield ways
             inner = between + (rules.lengths[ways[-1] >> 1] if len(ways) > 1 else 0)
             if inner < length:
@@ -255,7 +257,9 @@ def _is_wanted(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]) -> 
 def _joined_up(
     rules: Rules, groups: tuple[_Group, ...], occupied: dict[int, _Group], mine: String
 ) -> Iterator[list[String]]:
-    """The locomotive's string among the cars whose cells it shares, or that it is coupled to across the edge of a cell."""
+    """The locomotive's string among the cars whose cells it shares, or that it is coupled to across the edge
+    of a cell.
+    """
     if any(way >> 1 in occupied for way in mine.ways[1:-1]):
         return
     behind = _along_end(rules, occupied, mine.ways[0] ^ 1)
@@ -274,14 +278,18 @@ def _joined_up(
 
 
 class _Beside:
-    """Cars that the locomotive's string is coupled to at one end: the cars ``first``, ``first + 1``... of ``group`` outwards.
+    """Cars that the locomotive's string is coupled to at one end: the cars ``first``, ``first + 1``... of
+    ``group`` outwards.
 
-    ``ways``: the group's cells outwards.  ``is_shared``: in the very cell of that end (else across its edge).  ``group`` None: nothing.
+    ``ways``: the group's cells outwards.  ``is_shared``: in the very cell of that end (else across its
+    edge).  ``group`` None: nothing.
     """
 
     __slots__ = ("cars", "group", "is_shared", "ways")
 
-    def __init__(self, group: _Group | None, ways: tuple[int, ...], cars: tuple[int, ...], is_shared: bool) -> None:
+    def __init__(
+        self, group: _Group | None, ways: tuple[int, ...], cars: tuple[int, ...], is_shared: bool
+    ) -> None:
         self.group = group
         self.ways = ways
         self.cars = cars
@@ -356,9 +364,11 @@ def _fits(
     mine: String | None,
     touches: tuple[bool, bool] = (False, False),
 ) -> bool:
-    """Whether each car can lie over its own cells (at its spot) in this order, the locomotive's string (``None``) among them.
+    """Whether each car can lie over its own cells (at its spot) in this order, the locomotive's string
+    (``None``) among them.
 
-    ``touches``: whether the string is coupled to the car before and to the car after it across the edge of its end cells.
+    ``touches``: whether the string is coupled to the car before and to the car after it across the edge of
+    its end cells.
     """
     at = 0
     is_flush = False

@@ -1,7 +1,7 @@
 """Search by events: uniform-cost search over the law itself, exact for every feature of the model.
 
-A state is a standing with its zone.  A standing whose zone lies within that of an equal standing that costs no more is dropped.  Costs are compared as
-(moves, couplings + cuts, distance), or as moves alone.
+A state is a standing with its zone.  A standing whose zone lies within that of an equal standing that costs
+no more is dropped.  Costs are compared as (moves, couplings + cuts, distance), or as moves alone.
 """
 
 from __future__ import annotations
@@ -32,8 +32,8 @@ class EventNode:
 class EventResult:
     """``node`` met the work as ``met`` (or ``None``: exhausted, impossible).
 
-    ``lower_bound``: no plan has fewer moves (not counting locomotives under way at the start).  ``is_exhausted``: the
-    search ran to its end or to a goal, so the answer is proved.
+    ``lower_bound``: no plan has fewer moves (not counting locomotives under way at the start).
+    ``is_exhausted``: the search ran to its end or to a goal, so the answer is proved.
     """
 
     node: EventNode | None
@@ -58,8 +58,9 @@ def search_events(
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance).
 
-    ``most_moves``: plans with more are not looked for (then "exhausted" speaks of the others only).  ``may_begin``: whether a new move
-    may begin from that standing; a caller that says no somewhere gets a plan, not a proof.
+    ``most_moves``: plans with more are not looked for (then "exhausted" speaks of the others only).
+    ``may_begin``: whether a new move may begin from that standing; a caller that says no somewhere gets a
+    plan, not a proof.
     """
     numbers = count()
     heap: list[tuple[Cost, int, EventNode]] = []
@@ -97,10 +98,14 @@ def search_events(
             return EventResult(None, None, cost.moves, False, stats)
         begins = may_begin(node.standing, cost)
         for action, standing, step in rules.actions(node.standing):
-            if step.moves and (not begins or (most_moves is not None and cost.moves + step.moves > most_moves)):
+            if step.moves and (
+                not begins or (most_moves is not None and cost.moves + step.moves > most_moves)
+            ):
                 continue
             if ties:
-                total = Cost(cost.moves + step.moves, cost.handling + step.handling, cost.distance + step.distance)
+                total = Cost(
+                    cost.moves + step.moves, cost.handling + step.handling, cost.distance + step.distance
+                )
             else:
                 total = Cost(cost.moves + step.moves, 0, 0)
             offer(standing, node, action, total)

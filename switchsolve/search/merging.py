@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from switchsolve.rules import Rules, Standing, String, reverse_string
 
 __all__ = ["merged"]
@@ -47,7 +49,7 @@ def _joins(standing: Standing) -> dict[tuple[int, int], tuple[int, int]]:
         order = {slot: at for at, slot in enumerate(inside.get(cell, ()))}
         singles.sort(key=lambda one: order.get(one[0], 0))
         row = [*ends[True], *singles, *ends[False]]
-        for low, high in zip(row, row[1:], strict=False):
+        for low, high in pairwise(row):
             joins[low[0], low[2]] = (high[0], high[1])
             joins[high[0], high[1]] = (low[0], low[2])
     return joins

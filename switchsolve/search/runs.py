@@ -1,12 +1,15 @@
-"""Longest runs: the short cut that keeps only the standings at reversals, each after a run that went as far as it could.
+"""Longest runs: the short cut that keeps only the standings at reversals, each after a run that went as far
+as it could.
 
-Exact for moves where no run can come back to a cell or a junction (:func:`applies`).  A run that went as far as
-it could can, on its way back, do all that it could have done from any earlier stop.  So one step is: run along one branch as far as it goes, taking up all
-that it meets, and leave behind on the way any number of cuts, each in cells of its own.  Strings in one cell count as one, touching or not.
-A cut need not be left over more cells than it needs: of two sets of cells, one within the other, the smaller is kept.
+Exact for moves where no run can come back to a cell or a junction (:func:`applies`).  A run that went as
+far as it could can, on its way back, do all that it could have done from any earlier stop.  So one step is:
+run along one branch as far as it goes, taking up all that it meets, and leave behind on the way any number
+of cuts, each in cells of its own.  Strings in one cell count as one, touching or not. A cut need not be
+left over more cells than it needs: of two sets of cells, one within the other, the smaller is kept.
 
-A state is ``(others, mine)``: ``others`` the standing strings in canonical order, ``mine`` the locomotive's string, listed so
-that its head leads in the **next** run.  Because every run can be undone by a run, the same steps search from the goal backwards.
+A state is ``(others, mine)``: ``others`` the standing strings in canonical order, ``mine`` the locomotive's
+string, listed so that its head leads in the **next** run.  Because every run can be undone by a run, the
+same steps search from the goal backwards.
 """
 
 from __future__ import annotations
@@ -193,7 +196,9 @@ class LongestRuns:
     def _left(
         self, ways: tuple[int, ...], tokens: tuple[int, ...], first: int, end: int
     ) -> Iterator[tuple[String, ...]]:
-        """All ways to leave ``tokens`` as cuts in cells ``first`` to ``end - 1`` of the path, one after the other."""
+        """All ways to leave ``tokens`` as cuts in cells ``first`` to ``end - 1`` of the path, one after the
+        other.
+        """
         if not tokens:
             yield ()
             return
@@ -255,7 +260,9 @@ class LongestRuns:
 
 
 def _merge(standing: Standing, is_loco: tuple[bool, ...]) -> list[String]:
-    """The strings of a start, those that share a cell made one.  At the start every string lies along one track."""
+    """The strings of a start, those that share a cell made one.  At the start every string lies along one
+    track.
+    """
     rank = {slot: at for _, order in standing.inside for at, slot in enumerate(order)}
     along = []
     for slot, string in enumerate(standing.strings):

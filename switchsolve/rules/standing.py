@@ -1,0 +1,104 @@
+"""Who stands where: strings, standings, actions and their costs, and drafts of a standing to be."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from switchsolve.zone import Zone
+
+__all__ = ["Action", "Cost", "Draft", "Standing", "String", "reverse_string", "shifted"]
+
+
+class String(NamedTuple):
+    """Vehicles that stand coupled: ``ways`` is the path of cells touched, ``tokens`` who stands along it."""
+
+    ways: tuple[int, ...]
+    tokens: tuple[int, ...]
+
+
+class Standing(NamedTuple):
+    """Everything at rest.
+
+    ``strings`` are in canonical order; ``inside`` gives, for each cell with two or more strings wholly in
+    it, those strings from its ``from`` to its ``to`` end; ``last`` the direction of each locomotive's last
+    motion (+1 forward, -1 back, 0 none); ``lined`` the lining of each table; ``zone`` the closed matrix of
+    :class:`~switchsolve.zone.Zone`.
+    """
+
+    strings: tuple[String, ...]
+    inside: tuple[tuple[int, tuple[int, ...]], ...]
+    last: tuple[int, ...]
+    lined: tuple[int, ...]
+    zone: tuple[int, ...]
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """All but the zone."""
+        return self[:4]
+
+
+class Cost(NamedTuple):
+    """What actions cost: moves first, then couplings + cuts, then distance (grid units)."""
+
+    moves: int
+    handling: int
+    distance: int
+
+
+class Action(NamedTuple):
+    """One event, enough to replay it: string ``string`` of the standing before goes towards its ``side`` end.
+
+    ``cut``: vehicles in the part that goes on (0: no cut), the joint lying in the path's cell number
+    ``joint``. ``event``: "go", "enter" (``way``), "leave", "couple" (to string ``other``), "line" (table
+    ``string``, pair ``way``).
+    """
+
+    event: str
+    string: int
+    side: int
+    cut: int = 0
+    joint: int = 0
+    way: int = -1
+    other: int = -1
+
+
+def reverse_string(string: String, is_loco: tuple[bool, ...]) -> String:
+    """The same string listed from its other end."""
+    return String(
+        tuple(way ^ 1 for way in reversed(string.ways)),
+        tuple(token ^ 1 if is_loco[token] else token for token in reversed(string.tokens)),
+    )
+
+
+class Draft:
+    """A standing being changed: strings by slot (``None`` when gone), the order inside cells, and a zone."""
+
+    __slots__ = ("inside", "last", "lined", "strings", "zone")
+
+    def __init__(
+        self,
+        strings: list[String | None],
+        inside: dict[int, list[int]],
+        last: tuple[int, ...],
+        lined: tuple[int, ...],
+        zone: Zone,
+    ) -> None:
+        self.strings = strings
+        self.inside = inside
+        self.last = last
+        self.lined = lined
+        self.zone = zone
+
+    def copy(self) -> Draft:
+        """An independent copy."""
+        inside = {cell: order[:] for cell, order in self.inside.items()}
+        return Draft(self.strings[:], inside, self.last, self.lined, self.zone.copy())
+
+    def replace(self, slot: int, ways: tuple[int, ...], tokens: tuple[int, ...]) -> None:
+        """Put another string into a slot."""
+        self.strings[slot] = String(ways, tokens)
+
+
+def shifted(zone: Zone, slot: int, shift: int, strings: int) -> Zone:
+    """``x_slot`` counted from elsewhere: the new ``x`` is the old plus ``shift``."""
+    return zone.rebuild([(old, 1, shift if old == slot else 0) for old in range(strings)])

@@ -1,0 +1,152 @@
+"""The standings that a file's start allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from switchsolve.puzzle import StartString
+from switchsolve.rules.marks import Marks
+from switchsolve.rules.standing import Draft, Standing, String
+from switchsolve.zone import Zone
+
+__all__ = ["Starts"]
+
+
+class Starts(Marks):
+    """Lays the strings of a start."""
+
+    # ---- the start
+
+    def starts(self) -> Iterator[Standing]:
+        """All starting standings (one for each choice of the parts of a track that a string lies over)."""
+        lanes = self._lanes()
+        for paths in self._lay([], lanes, 0):
+            draft = self._laid_out(lanes, paths)
+            if draft is not None:
+                standing, sources = self.ordered(draft)
+                if not self.mirrored:
+                    standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
+                yield standing
+
+    def _lanes(self) -> list[tuple[StartString, tuple[tuple[int, ...], ...], bool]]:
+        """Every string to be laid, with the paths it may take, and whether it follows the one before on its
+        track.
+        """
+        lanes = []
+        before = ""
+        for string in self.p.puzzle.start.strings:
+            if string.vehicles[0] in self.p.class_of:
+                lanes.append((string, self._paths_for(string), string.track == before))
+                before = string.track
+        return lanes
+
+    def _paths_for(self, string: StartString) -> tuple[tuple[int, ...], ...]:
+        pieces = sorted(self.p.cells_of_track.get(string.track, ()))
+        low, high = self._between_fixed(string)
+        usable = [
+            piece
+            for piece in pieces
+            if low <= self.p.track_start[piece] and self.p.track_start[piece] + self.lengths[piece] <= high
+        ]
+        return tuple(
+            tuple(2 * piece for piece in usable[i:j])
+            for i in range(len(usable))
+            for j in range(i + 1, len(usable) + 1)
+        )
+
+    def _between_fixed(self, string: StartString) -> tuple[int, int]:
+        """The stretch of its track that do-not-touch cars leave to a string, by the order of the file."""
+        low, high, seen = 0, 1 << 60, False
+        for other in self.p.puzzle.start.strings:
+            if other.track != string.track:
+                continue
+            if other is string:
+                seen = True
+            elif other.vehicles[0] not in self.p.class_of and other.fixed_at is not None:
+                if seen:
+                    high = min(high, other.fixed_at)
+                else:
+                    low = other.fixed_at + self.p.puzzle.vehicles[other.vehicles[0]].length
+        return low, high
+
+    def _lay(
+        self,
+        chosen: list[tuple[int, ...]],
+        lanes: list[tuple[StartString, tuple[tuple[int, ...], ...], bool]],
+        at: int,
+    ) -> Iterator[list[tuple[int, ...]]]:
+        if at == len(lanes):
+            yield chosen[:]
+            return
+        for path in lanes[at][1]:
+            if not lanes[at][2] or path[0] >= chosen[-1][-1]:
+                yield from self._lay([*chosen, path], lanes, at + 1)
+
+    def _laid_out(
+        self,
+        lanes: list[tuple[StartString, tuple[tuple[int, ...], ...], bool]],
+        paths: list[tuple[int, ...]],
+    ) -> Draft | None:
+        strings: list[String | None] = []
+        inside: dict[int, list[int]] = {}
+        for (string, _, _), path in zip(lanes, paths, strict=True):
+            if len(path) == 1:
+                inside.setdefault(path[0] >> 1, []).append(len(strings))
+            strings.append(String(path, tuple(self._start_token(name) for name in string.vehicles)))
+        zone = Zone.free(len(strings), True)  # strings are laid from `from` to `to`, then turned
+        draft = Draft(strings, inside, self.p.start_last, self.p.start_lined, zone)
+        for slot, (string, _, _) in enumerate(lanes):
+            if not (self._demand(draft, slot) and self._demand_start(draft, slot, string)):
+                return None
+        return draft
+
+    def _start_token(self, name: str) -> int:
+        heads = self.p.puzzle.start.heads.get(name, "to")
+        return 2 * self.p.class_of[name] + (heads == "from")
+
+    def _demand_start(self, draft: Draft, slot: int, string: StartString) -> bool:
+        """Spots, fixed places and closed parts bind a string at the start."""
+        laid = draft.strings[slot]
+        assert laid is not None
+        begin = self.p.track_start[laid.ways[0] >> 1]
+        if string.fixed_at is not None:
+            at = string.fixed_at - begin
+            if not (draft.zone.at_least(slot, 1, at) and draft.zone.at_least(slot, -1, -at)):
+                return False
+        for v, name in enumerate(string.vehicles):
+            if name in string.spots:
+                offset = self.length(laid.tokens[:v])
+                point = (
+                    self.p.puzzle.district.track(string.track).spot(string.spots[name]).at - begin - offset
+                )
+                length = self.token_lengths[laid.tokens[v]]
+                if not (
+                    draft.zone.at_least(slot, -1, -point) and draft.zone.at_least(slot, 1, point - length)
+                ):
+                    return False
+        for way in laid.ways:
+            if not all(self.p.may_touch[way >> 1][token] for token in laid.tokens):
+                return self._clear_of_marks(draft, slot)
+        return True
+
+    def _clear_of_marks(self, draft: Draft, slot: int) -> bool:
+        """Keep vehicles off the parts that they may not touch; on a track each lies before or after."""
+        laid = draft.strings[slot]
+        assert laid is not None
+        for k, way in enumerate(laid.ways):
+            for v, token in enumerate(laid.tokens):
+                if not self.p.may_touch[way >> 1][token]:
+                    tried = draft.zone.copy()
+                    if self._demand_sides(draft, slot, [(k, v, True)]):
+                        continue
+                    draft.zone = tried
+                    if not self._demand_sides(draft, slot, [(k, v, False)]):
+                        return False
+        return True
+
+
+def _without_twins(zone: tuple[int, ...], strings: int) -> tuple[int, ...]:
+    """The plain zone within a mirrored one."""
+    n = 1 + 2 * strings
+    kept = [0, *(1 + 2 * i for i in range(strings))]
+    return tuple(zone[u * n + v] for u in kept for v in kept)
