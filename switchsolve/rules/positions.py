@@ -146,31 +146,37 @@ class Positions:
         occupied: dict[int, list[tuple[int, int]]],
         slot: int,
         side: int,
-        moves: bool = False,
+        moving: tuple[int, int] = (-1, -1),
     ) -> bool:
-        """That end of the string keeps its gap to whatever it faces (an end that ``moves`` ahead may come up
-        to it).
+        """That end of the string keeps its gap to whatever it faces (the end ``moving`` ahead may come up
+        to what it meets).
         """
         string = draft.strings[slot]
         assert string is not None
         way = self._facing(string, side)
         met = self._neighbour(draft, occupied, slot, side)
         if met is not None:
-            return self._demand_gap(draft, slot, side, met, self.lengths[way >> 1], moves)
+            return self._demand_gap(draft, slot, side, met, self.lengths[way >> 1], moving)
         for following in self.p.ahead(way, draft.lined):
             met = self._first_on(draft, occupied, following)
-            if met is not None and not self._demand_gap(draft, slot, side, met, 0, moves):
+            if met is not None and not self._demand_gap(draft, slot, side, met, 0, moving):
                 return False
         return True
 
     def _demand_gap(
-        self, draft: Draft, slot: int, side: int, met: tuple[int, int], overlap: int, moves: bool
+        self,
+        draft: Draft,
+        slot: int,
+        side: int,
+        met: tuple[int, int],
+        overlap: int,
+        moving: tuple[int, int],
     ) -> bool:
         string, other = draft.strings[slot], draft.strings[met[0]]
         assert string is not None and other is not None
         sign, constant = self._room(string, side)
         other_sign, other_constant = self._room(other, met[1])
-        gap = 0 if moves and met[0] != slot else self._gap(string, side, other, met[1])
+        gap = 0 if moving in ((slot, side), met) and met[0] != slot else self._gap(string, side, other, met[1])
         need = overlap + gap - constant - other_constant
         if met[0] == slot:
             return need <= 0  # head against own tail: the two signs cancel
@@ -183,7 +189,7 @@ class Positions:
         if not self._demand_span(draft.zone, slot, string):
             return False
         occupied = self._occupied(draft)
-        return all(self._demand_end(draft, occupied, slot, side, side == leading) for side in (1, 0))
+        return all(self._demand_end(draft, occupied, slot, side, (slot, leading)) for side in (1, 0))
 
     def _comes_to_rest(self, draft: Draft, but: tuple[int, int] = (-1, -1)) -> bool:
         """Every end that may have been on the move keeps its gap now, but for the one that goes on."""
@@ -191,7 +197,7 @@ class Positions:
         for slot, string in enumerate(draft.strings):
             if string is not None and any(self.is_loco[token] for token in string.tokens):
                 for side in (1, 0):
-                    if (slot, side) != but and not self._demand_end(draft, occupied, slot, side):
+                    if (slot, side) != but and not self._demand_end(draft, occupied, slot, side, but):
                         return False
         return True
 
