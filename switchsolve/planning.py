@@ -82,12 +82,12 @@ def _pin(zone: Zone, slot: int, x: int) -> None:
 def _before(
     rules: Rules, standing: Standing, action: Action, draft: Draft, after: dict[int, int]
 ) -> list[int]:
-    zone = Zone(list(standing.zone), 1 + len(standing.strings) * (2 if rules.mirrored else 1), rules.mirrored)
     new = len(standing.strings)  # the slot of the part that a cut leaves
     known = {slot: x for slot, x in after.items() if slot < new}
     left = after.get(new, 0)
     if action.event == "line":
         return [known[slot] for slot in range(len(standing.strings))]
+    zone = rules.before(standing, action)
     slot = action.string
     aim = known.pop(slot)
     if action.event == "couple":

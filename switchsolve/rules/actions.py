@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator, Mapping
+
+from types import MappingProxyType
 
 from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string, shifted
 from switchsolve.rules.starts import Starts
+from switchsolve.zone import Zone
 
 __all__ = ["Rules"]
+
+NOTHING: Mapping[tuple[int, int], Container[str]] = MappingProxyType({})
 
 
 class Rules(Starts):
@@ -15,10 +20,23 @@ class Rules(Starts):
 
     # ---- actions
 
-    def actions(self, standing: Standing) -> Iterator[tuple[Action, Standing, Cost]]:
-        """Everything that can happen next, with what it costs, in a fixed order."""
-        for action, draft, cost in self.drafts(standing):
+    def actions(
+        self, standing: Standing, spare: Mapping[tuple[int, int], Container[str]] = NOTHING
+    ) -> Iterator[tuple[Action, Standing, Cost]]:
+        """Everything that can happen next, with what it costs, in a fixed order.
+
+        ``spare``: by (string, side) the events that are not wanted of the whole string.
+        """
+        for action, draft, cost in self.drafts(standing, spare):
+            if self.several and action.event in ("go", "enter", "leave"):
+                self._mark_moving(draft, action.string, action.side)
             yield action, self.canonical(draft), cost
+
+    def _mark_moving(self, draft: Draft, slot: int, side: int) -> None:
+        """Note that the end is on the move, if it may touch what it meets."""
+        rested = draft.copy()
+        if not self._comes_to_rest(rested) or rested.zone.d != draft.zone.d:
+            draft.moving = (slot, side)
 
     def trace(self, standing: Standing, action: Action) -> Draft:
         """The draft that ``action`` makes of ``standing``, slots as in ``standing`` (a cut's left part
@@ -31,17 +49,21 @@ class Rules(Starts):
                 return draft
         raise ValueError(f"{action} is not legal here")
 
-    def drafts(self, standing: Standing) -> Iterator[tuple[Action, Draft, Cost]]:
+    def drafts(
+        self, standing: Standing, spare: Mapping[tuple[int, int], Container[str]] = NOTHING
+    ) -> Iterator[tuple[Action, Draft, Cost]]:
         """As :meth:`actions`, but before strings are turned and ordered."""
         for slot, string in enumerate(standing.strings):
             if any(self.is_loco[token] for token in string.tokens):
                 for side in (1, 0):
-                    yield from self._of_string(standing, slot, side)
+                    yield from self._of_string(standing, slot, side, spare.get((slot, side), ()))
         if standing.lined:
             yield from self._linings(standing)
 
-    def _of_string(self, standing: Standing, slot: int, side: int) -> Iterator[tuple[Action, Draft, Cost]]:
-        for draft, cost, cut, joint in self._beginnings(standing, slot, side):
+    def _of_string(
+        self, standing: Standing, slot: int, side: int, spare: Container[str]
+    ) -> Iterator[tuple[Action, Draft, Cost]]:
+        for draft, cost, cut, joint in self._beginnings(standing, slot, side, whole="enter" not in spare):
             string = draft.strings[slot]
             assert string is not None
             if not self._may_move(string, side):
@@ -49,9 +71,10 @@ class Rules(Starts):
             sides = self._sides(draft, slot)
             draft.zone.release(slot, 1 if side else -1)
             action = Action("go", slot, side, cut, joint)
-            went = draft.copy()
-            if self._settle(went, slot, side, sides):
-                yield action, went, cost
+            if cut or "go" not in spare:
+                went = draft.copy()
+                if self._settle(went, slot, side, sides):
+                    yield action, went, cost
             yield from self._leave(draft, slot, side, sides, action, cost)
             yield from self._enter(draft, slot, side, sides, action, cost)
             yield from self._couple(draft, slot, side, sides, action, cost)
@@ -271,11 +294,14 @@ class Rules(Starts):
 
     # ---- how a run begins or goes on
 
-    def _beginnings(self, standing: Standing, slot: int, side: int) -> Iterator[tuple[Draft, Cost, int, int]]:
-        """Each way to start off (or go on) towards ``side``: whole, or after a cut on the trailing side."""
+    def _beginnings(
+        self, standing: Standing, slot: int, side: int, whole: bool
+    ) -> Iterator[tuple[Draft, Cost, int, int]]:
+        """Each way to start off (or go on) towards ``side``: ``whole``, or after a cut on the trailing side."""
         string = standing.strings[slot]
-        for draft, moves in self._turned_to(standing, string, slot, side, len(string.tokens)):
-            yield draft, Cost(moves, 0, 0), 0, 0
+        if whole:
+            for draft, moves in self._turned_to(standing, string, slot, side, len(string.tokens)):
+                yield draft, Cost(moves, 0, 0), 0, 0
         for going in range(1, len(string.tokens)):
             part = string.tokens[-going:] if side else string.tokens[:going]
             if not any(self.is_loco[token] for token in part):
@@ -303,7 +329,7 @@ class Rules(Starts):
                     last[loco] = way
         draft = self.draft(standing)
         draft.last = tuple(last)
-        if not self._comes_to_rest(draft, (slot, side)):
+        if not self._comes_to_rest(draft, self._going_on(standing, slot, side, going < len(string.tokens))):
             return
         if is_reversal and not self._is_kept_clear(standing):
             return
@@ -314,6 +340,23 @@ class Rules(Starts):
             rest = string.tokens[: len(string.tokens) - going] if side else string.tokens[going:]
             draft.replace(slot, now.ways, (*rest, *marked) if side else (*marked, *rest))
         yield draft, moves
+
+    def _going_on(self, standing: Standing, slot: int, side: int, cut: bool) -> tuple[int, int]:
+        """The end that need not keep its gap when a motion begins: the one that is on the move already.
+
+        To cut, the crew stops: then it keeps its gap too.
+        """
+        if cut or (self.several and standing.moving != (slot, side)):
+            return -1, -1
+        return slot, side
+
+    def before(self, standing: Standing, action: Action) -> Zone:
+        """The positions in a standing from which ``action``, a motion, can begin."""
+        draft = self.draft(standing)
+        self._comes_to_rest(
+            draft, self._going_on(standing, action.string, action.side, bool(action.cut))
+        )
+        return draft.zone
 
     def _moved(self, token: int) -> int:
         return 2 * self.p.moved[token >> 1] + (token & 1)

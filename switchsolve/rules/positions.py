@@ -22,6 +22,7 @@ class Positions:
         self.is_loco = packed.is_loco
         self.orientation = _orientation(packed)
         self.mirrored = self.orientation is None
+        self.several = len(packed.loco_names) > 1
         self._length_cache: dict[tuple[int, ...], int] = {}
         self._path_cache: dict[tuple[int, ...], int] = {}
 
@@ -206,7 +207,7 @@ class Positions:
         draft = self.draft(standing)
         if not self._comes_to_rest(draft):
             return None
-        return standing._replace(zone=tuple(draft.zone.d))
+        return standing._replace(zone=tuple(draft.zone.d), moving=(-1, -1))
 
     # ---- drafts and canonical form
 
@@ -260,7 +261,11 @@ class Positions:
         )
         strings = tuple(String(entry[0], entry[1]) for entry in entries)
         zone = draft.zone.rebuild(sources)
-        return Standing(strings, inside, draft.last, draft.lined, tuple(zone.d)), sources
+        moving = (-1, -1)
+        if draft.moving[0] >= 0:
+            at = number[draft.moving[0]]
+            moving = (at, draft.moving[1] ^ entries[at][4])
+        return Standing(strings, inside, draft.last, draft.lined, tuple(zone.d), moving), sources
 
 
 def _orientation(packed: PackedPuzzle) -> tuple[int, ...] | None:

@@ -22,7 +22,8 @@ class Standing(NamedTuple):
     ``strings`` are in canonical order; ``inside`` gives, for each cell with two or more strings wholly in
     it, those strings from its ``from`` to its ``to`` end; ``last`` the direction of each locomotive's last
     motion (+1 forward, -1 back, 0 none); ``lined`` the lining of each table; ``zone`` the closed matrix of
-    :class:`~switchsolve.zone.Zone`.
+    :class:`~switchsolve.zone.Zone`; ``moving`` the (string, side) that may touch what it meets in some of these
+    positions, because it is still on the move ((-1, -1): none, or there is one locomotive only).
     """
 
     strings: tuple[String, ...]
@@ -30,11 +31,17 @@ class Standing(NamedTuple):
     last: tuple[int, ...]
     lined: tuple[int, ...]
     zone: tuple[int, ...]
+    moving: tuple[int, int] = (-1, -1)
+
+    @property
+    def place(self) -> tuple[object, ...]:
+        """All but the zone and the directions of the last motions."""
+        return self[0], self[1], self[3], self[5]
 
     @property
     def key(self) -> tuple[object, ...]:
         """All but the zone."""
-        return self[:4]
+        return self[0], self[1], self[2], self[3], self[5]
 
 
 class Cost(NamedTuple):
@@ -73,7 +80,7 @@ def reverse_string(string: String, is_loco: tuple[bool, ...]) -> String:
 class Draft:
     """A standing being changed: strings by slot (``None`` when gone), the order inside cells, and a zone."""
 
-    __slots__ = ("inside", "last", "lined", "strings", "zone")
+    __slots__ = ("inside", "last", "lined", "moving", "strings", "zone")
 
     def __init__(
         self,
@@ -82,12 +89,14 @@ class Draft:
         last: tuple[int, ...],
         lined: tuple[int, ...],
         zone: Zone,
+        moving: tuple[int, int] = (-1, -1),
     ) -> None:
         self.strings = strings
         self.inside = inside
         self.last = last
         self.lined = lined
         self.zone = zone
+        self.moving = moving
 
     def copy(self) -> Draft:
         """An independent copy."""

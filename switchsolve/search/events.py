@@ -2,6 +2,15 @@
 
 A state is a standing with its zone.  A standing whose zone lies within that of an equal standing that costs
 no more is dropped.  Costs are compared as (moves, couplings + cuts, distance), or as moves alone.
+
+Two savings keep it exact:
+
+* A standing that differs in the directions of ``k`` last motions only, and costs ``k`` moves less, can do all
+  that the dearer one can: it turns those locomotives first.  (Not with parts to be kept clear at every
+  reversal, for then turning is not always allowed.)
+* A string need not turn back whole before its run has met anything, has cut anything off or has passed a
+  choice of routes on the way back: turning back undoes the run.  After a mere shift within its cells it need
+  not go on whole either: the standing before could do that as well.  It may be cut, and others may move.
 """
 
 from __future__ import annotations
@@ -25,6 +34,8 @@ class EventNode:
     parent: EventNode | None
     action: Action | None
     cost: Cost
+    undoes: int = -1
+    """The locomotive that would only undo its run by turning back whole now, or -1."""
     is_dropped: bool = False
 
 
@@ -47,6 +58,55 @@ def _is_within(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
     return all(a <= b for a, b in zip(inner, outer, strict=True))
 
 
+def _is_no_worse(one: Standing, one_cost: Cost, other: Standing, other_cost: Cost) -> bool:
+    """Whether ``one``, equal but for zone and directions, can do all that ``other`` can, as cheaply."""
+    if one.last != other.last:
+        turned = sum(a != b and b != 0 for a, b in zip(one.last, other.last, strict=True))
+        one_cost = Cost(one_cost[0] + turned, one_cost[1], one_cost[2])
+    return one_cost <= other_cost and _is_within(other.zone, one.zone)
+
+
+def _undoes(rules: Rules, parent: EventNode, action: Action, standing: Standing, moves: int) -> int:
+    """The locomotive whose run up to ``standing`` would only be undone by turning back whole, or -1."""
+    if action.cut or action.event not in ("go", "enter", "leave"):
+        return -1
+    string = parent.standing.strings[action.string]
+    runner = max(rules.p.loco_index[token] for token in string.tokens)
+    if parent.undoes != runner and not moves:
+        return -1
+    if action.event == "leave":
+        tail = string.ways[1] ^ 1 if action.side else string.ways[-2]
+        if len(rules.p.ahead(tail, standing.lined)) > 1:
+            return -1
+    return runner
+
+
+ALL = frozenset(("go", "enter", "leave", "couple"))
+GO = frozenset(("go",))
+
+
+def _useless(rules: Rules, node: EventNode) -> dict[tuple[int, int], frozenset[str]]:
+    """By (string, side) the events that bring nothing new if the whole string does them after ``node``."""
+    action = node.action
+    if action is None or node.parent is None or action.event not in ("go", "enter", "leave"):
+        return {}
+    standing = node.standing
+    runner = max(rules.p.loco_index[token] for token in node.parent.standing.strings[action.string].tokens)
+    if action.cut:
+        mine = node.parent.standing.strings[action.string].tokens
+        going = mine[-action.cut :] if action.side else mine[: action.cut]
+        runner = max(rules.p.loco_index[token] for token in going)
+    for slot, string in enumerate(standing.strings):
+        for token in string.tokens:
+            if rules.p.loco_index[token] == runner:
+                on = int((standing.last[runner] > 0) != bool(token & 1))
+                if action.event == "go" and not action.cut:
+                    return {(slot, 0): ALL, (slot, 1): ALL}
+                back = {(slot, 1 - on): ALL} if node.undoes >= 0 else {}
+                return {(slot, on): GO, **back}
+    raise AssertionError("a locomotive is gone: a defect")
+
+
 def search_events(
     rules: Rules,
     goal: Goal,
@@ -54,7 +114,7 @@ def search_events(
     should_stop: Callable[[int], str | None] = lambda expanded: None,
     ties: bool = False,
     most_moves: int | None = None,
-    may_begin: Callable[[Standing, Cost], bool] = lambda standing, cost: True,
+    may_begin: Callable[[Standing, Cost], bool] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance).
 
@@ -66,26 +126,32 @@ def search_events(
     heap: list[tuple[Cost, int, EventNode]] = []
     reached: dict[tuple[object, ...], list[EventNode]] = {}
     stats = {"expanded": 0, "generated": 0, "stored": 0}
+    turns = may_begin is None and not rules.p.keep_clear_always
 
-    def offer(standing: Standing, parent: EventNode | None, action: Action | None, cost: Cost) -> None:
+    def offer(
+        standing: Standing, parent: EventNode | None, action: Action | None, cost: Cost, moves: int
+    ) -> None:
         stats["generated"] += 1
-        known = reached.setdefault(standing.key, [])
+        key = standing.place if turns else standing.key
+        known = reached.setdefault(key, [])
         for node in known:
-            if node.cost <= cost and _is_within(standing.zone, node.standing.zone):
+            if _is_no_worse(node.standing, node.cost, standing, cost):
                 return
         kept = []
         for node in known:
-            if cost <= node.cost and _is_within(node.standing.zone, standing.zone):
+            if _is_no_worse(standing, cost, node.standing, node.cost):
                 node.is_dropped = True
             else:
                 kept.append(node)
         fresh = EventNode(standing, parent, action, cost)
-        reached[standing.key] = [*kept, fresh]
+        if parent is not None and action is not None:
+            fresh.undoes = _undoes(rules, parent, action, standing, moves)
+        reached[key] = [*kept, fresh]
         stats["stored"] += 1
         heapq.heappush(heap, (cost, next(numbers), fresh))
 
     for standing in rules.starts():
-        offer(standing, None, None, Cost(0, 0, 0))
+        offer(standing, None, None, Cost(0, 0, 0), 0)
     while heap:
         cost, _, node = heapq.heappop(heap)
         if node.is_dropped:
@@ -96,8 +162,10 @@ def search_events(
         stats["expanded"] += 1
         if should_stop(stats["expanded"]) is not None:
             return EventResult(None, None, cost.moves, False, stats)
-        begins = may_begin(node.standing, cost)
-        for action, standing, step in rules.actions(node.standing):
+        begins = may_begin is None or may_begin(node.standing, cost)
+        for action, standing, step in rules.actions(
+            node.standing, _useless(rules, node) if may_begin is None else {}
+        ):
             if step.moves and (
                 not begins or (most_moves is not None and cost.moves + step.moves > most_moves)
             ):
@@ -108,5 +176,5 @@ def search_events(
                 )
             else:
                 total = Cost(cost.moves + step.moves, 0, 0)
-            offer(standing, node, action, total)
+            offer(standing, node, action, total, step.moves)
     return EventResult(None, None, 0, True, stats)
