@@ -36,6 +36,7 @@ class Goal:
     def __init__(self, rules: Rules) -> None:
         self.rules = rules
         self.p = rules.p
+        self._wanted: dict[int, frozenset[int]] = {}
 
     def met(self, standing: Standing) -> Met | None:
         """How ``standing`` meets the work, or ``None``."""
@@ -65,6 +66,38 @@ class Goal:
             if names[v] != names[v + 1]
         )
         return Met(tuple(found.d), cuts)
+
+    def misplaced(self, standing: Standing) -> int:
+        """How many vehicles touch no cell of a place where they are wanted (a guess of the work left)."""
+        return sum(
+            1
+            for string in standing.strings
+            for token in string.tokens
+            if not any(way >> 1 in self._wanted_cells(token >> 1) for way in string.ways)
+        )
+
+    def may_stay(self, string: String, moves: int) -> bool:
+        """Whether these vehicles could be left like that for good."""
+        return all(
+            self.p.classes[token >> 1].train < 0
+            and any(way >> 1 in self._wanted_cells(token >> 1) for way in string.ways)
+            for token in string.tokens
+        )
+
+    def _wanted_cells(self, number: int) -> frozenset[int]:
+        found = self._wanted.get(number)
+        if found is None:
+            what = self.p.classes[number]
+            tracks = {place.track for place in what.places}
+            if what.any_of >= 0:
+                tracks.add(self.p.any_cars[what.any_of].place.track)
+            if what.train >= 0:
+                tracks.add(self.p.trains[what.train].track)
+            names = {self.p.loco_names[what.locomotive]} if what.is_locomotive else set()
+            tracks |= {one.track for one in self.p.locomotive_ends if one.locomotive in names and one.track}
+            cells = {cell for track in tracks for cell in self.p.cells_of_track.get(track, ())}
+            found = self._wanted[number] = frozenset(cells or range(len(self.p.cells)))
+        return found
 
     def _nodes(self, standing: Standing) -> int:
         return 1 + len(standing.strings) * (2 if self.rules.mirrored else 1)

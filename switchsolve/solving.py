@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
@@ -12,10 +13,11 @@ from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
-from switchsolve.rules import Cost, Rules, Standing
-from switchsolve.search.both_ends import search_both_ends
+from switchsolve.rules import Cost, Rules, Standing, String
+from switchsolve.search.both_ends import BothEndsResult, search_both_ends
 from switchsolve.search.endings import TooManyEndings
 from switchsolve.search.events import EventNode, EventResult, search_events
+from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
 from switchsolve.search.runs import LongestRuns, RunState, applies
 from switchsolve.tightest import tightest_place
@@ -25,31 +27,38 @@ __all__ = ["SEARCHES", "Limit", "solve"]
 SEARCHES = ("auto", "events", "longest runs")
 
 
+_HUNT = 0.2
+"""The share of the time allowed that is kept for finding some plan, should the proof not come to an end."""
+_HUNT_AFTER_STOP = 5.0
+"""Seconds for the same after a stop by the caller."""
+
+
 @dataclass(slots=True)
 class Limit:
-    """When to stop: after ``seconds`` (``None``: never).  ``tell`` is called now and then with a line of
-    progress.
+    """When to stop: ``seconds`` after the start (``None``: never), or when ``stop`` gives a reason.
+
+    ``tell`` is called now and then with a line of progress.
     """
 
     seconds: float | None = None
     tell: Callable[[str], None] | None = None
-    began: float = 0.0
+    stop: Callable[[], str | None] | None = None
+    began: float = field(default_factory=time.monotonic)
     what: str = ""
+    reason: str | None = None
 
     def __call__(self, expanded: int) -> str | None:
         """The reason to stop, or ``None``."""
-        if expanded % 256:
+        if expanded % 64:
             return None
         spent = time.monotonic() - self.began
         if self.tell is not None:
             self.tell(f"{self.what}: {expanded} standings, {spent:.0f} s")
-        if self.seconds is not None and spent > self.seconds:
-            return f"the limit of {self.seconds:g} seconds"
-        return None
-
-    def start(self) -> None:
-        """Begin to count."""
-        self.began = time.monotonic()
+        if self.stop is not None:
+            self.reason = self.stop()
+        if self.reason is None and self.seconds is not None and spent > self.seconds:
+            self.reason = f"the limit of {self.seconds:g} seconds"
+        return self.reason
 
     def named(self, what: str) -> Limit:
         """The same limit while the search called ``what`` runs."""
@@ -64,51 +73,193 @@ def solve(
     search: str = "auto",
     tie_standings: int = 1500,
     tell: Callable[[str], None] | None = None,
+    stop: Callable[[], str | None] | None = None,
 ) -> Solution:
     """The fewest locomotive moves that do the work, with proof, or what can honestly be said instead.
 
-    ``seconds`` limits the search for moves; ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how
-    many standings the proof of the tie-breaks (couplings + cuts, then distance) may expand; ``tell``
-    receives lines of progress.
+    ``seconds`` limits the search (a fifth of it is kept for finding some plan if no best one is proved);
+    ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of the tie-breaks
+    (couplings + cuts, then distance) may expand; ``tell`` receives lines of progress; ``stop`` is asked often
+    whether to stop, and gives the reason, or ``None``.
 
     Raises ``ValueError`` for an unknown search or one that is not exact for this set-up,
     :class:`~switchsolve.errors.PlanError` if the referee rejects the plan (a defect in this package).
     """
     if search not in SEARCHES:
         raise ValueError(f"no search is called {search!r}: it is one of {', '.join(SEARCHES)}")
-    limit = Limit(seconds, tell)
-    limit.start()
     rules = Rules(pack(puzzle))
     reason = applies(rules)
     if search == "longest runs" and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
-    under_way = sum(1 for last in rules.p.start_last if last)
+    limit = Limit(None if seconds is None else seconds * (1 - _HUNT), tell, stop)
+    case = _Case(puzzle, rules, Goal(rules), limit, tie_standings)
     if reason is None and search != "events":
         try:
-            return _by_runs(puzzle, rules, under_way, limit, tie_standings)
+            return case.by_runs()
         except TooManyEndings:
-            pass
-    goal = Goal(rules)
-    result = search_events(rules, goal, should_stop=limit.named("events"))
-    return _conclude(puzzle, rules, goal, result, under_way, limit, tie_standings)
+            case.stats["too many endings"] = 1
+    return case.by_events()
 
 
-def _by_runs(puzzle: Puzzle, rules: Rules, under_way: int, limit: Limit, tie_standings: int) -> Solution:
-    goal = Goal(rules)
-    short = search_events(rules, goal, most_moves=1 - under_way)
-    if short.node is not None:
-        return _conclude(puzzle, rules, goal, short, under_way, limit, tie_standings)
-    first = _first_states(rules, under_way)
-    found = search_both_ends(rules, first, should_stop=limit.named("both ends"))
-    stats: dict[str, int | float | str] = {"search": "longest runs, both ends", **found.stats}
-    if found.chain is None:
-        if found.is_exhausted:
-            return Solution(Verdict.IMPOSSIBLE, None, stats=stats)
-        return Solution(Verdict.GAVE_UP, found.runs, limit=_name(limit), stats=stats)
-    result = _along(rules, goal, found.chain, found.runs, under_way)
-    plan = _plan(rules, result)
-    proof = _tie_proof(rules, goal, found.runs - under_way, tie_standings)
-    return _answer(puzzle, rules, plan, found.runs, proof, under_way, stats)
+class _Case:
+    """One set-up being solved."""
+
+    def __init__(self, puzzle: Puzzle, rules: Rules, goal: Goal, limit: Limit, tie_standings: int) -> None:
+        self.puzzle = puzzle
+        self.rules = rules
+        self.goal = goal
+        self.limit = limit
+        self.tie_standings = tie_standings
+        self.under_way = sum(1 for last in rules.p.start_last if last)
+        self.stats: dict[str, int | float | str] = {}
+
+    # ---- by events
+
+    def by_events(self) -> Solution:
+        result = search_events(self.rules, self.goal, should_stop=self.limit.named("events"))
+        self.stats |= {"search": "events", **result.stats}
+        if result.node is not None:
+            return self._proved(result)
+        if result.is_exhausted:
+            return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
+        least = result.lower_bound + self.under_way
+        hunted = search_events(
+            self.rules,
+            self.goal,
+            should_stop=self._hunting(),
+            guide=lambda standing, cost: cost.moves + 2 * self.goal.misplaced(standing),
+        )
+        return self._best_found(hunted, least)
+
+    def _proved(self, result: EventResult) -> Solution:
+        """The answer, when the moves of ``result`` are the fewest."""
+        assert result.node is not None
+        proof = self._tie_proof(result.node.cost.moves)
+        plan = _plan(self.rules, proof if proof is not None else result)
+        moves = result.node.cost.moves + self.under_way
+        return self._answer(Verdict.PROVED, plan, moves, moves, proof is not None)
+
+    def _hunting(self) -> Limit:
+        seconds = self.limit.seconds
+        spare = _HUNT_AFTER_STOP if seconds is None else seconds * _HUNT / (1 - _HUNT)
+        return Limit(spare, self.limit.tell, None).named("looking for any plan")
+
+    def _best_found(self, result: EventResult | None, least: int) -> Solution:
+        """What to say when the proof was stopped: the plan of ``result``, if it has one, and the bound."""
+        if result is None or result.node is None:
+            return Solution(Verdict.GAVE_UP, least, limit=self._name(), stats=self.stats)
+        moves = result.node.cost.moves + self.under_way
+        verdict = Verdict.PROVED if moves == least else Verdict.BEST_FOUND
+        return self._answer(verdict, _plan(self.rules, result), moves, least, False)
+
+    def _name(self) -> str:
+        reason = self.limit.reason or "the limit"
+        if self.limit.seconds is not None and reason.startswith("the limit of"):
+            return f"the limit of {self.limit.seconds / (1 - _HUNT):g} seconds"
+        return reason
+
+    # ---- by longest runs
+
+    def by_runs(self) -> Solution:
+        # where longest runs are exact, a plan of one run never comes back to what it has left
+        short = search_events(
+            self.rules, self.goal, most_moves=1 - self.under_way, may_leave=self.goal.may_stay
+        )
+        if short.node is not None:
+            self.stats |= {"search": "events", **short.stats}
+            return self._proved(short)
+        first = _first_states(self.rules, self.under_way)
+        found = search_both_ends(self.rules, first, should_stop=self.limit.named("both ends"))
+        self.stats |= {"search": "longest runs, both ends", **found.stats}
+        if found.chain is None:
+            if found.is_exhausted:
+                return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
+            return self._best_found(self._hunted(found), found.runs)
+        result = self._along(found.chain)
+        if result is None:
+            raise AssertionError("the standings at the reversals do not make a plan: a defect")
+        proof = self._tie_proof(found.runs - self.under_way)
+        if proof is None and self.tie_standings:
+            result = self._along(found.chain, ties=True) or result
+        plan = _plan(self.rules, proof if proof is not None else result)
+        return self._answer(Verdict.PROVED, plan, found.runs, found.runs, proof is not None)
+
+    def _hunted(self, found: BothEndsResult) -> EventResult | None:
+        chain = hunt(LongestRuns(self.rules), found.sides, found.front, should_stop=self._hunting())
+        return None if chain is None else self._along(chain)
+
+    def _along(self, chain: list[RunState], ties: bool = False) -> EventResult | None:
+        """A plan with its reversals in the standings of ``chain``, or ``None`` (``ties``: the one with the
+        fewest couplings and cuts, if few standings show it).
+        """
+        rules = self.rules
+
+        def may_begin(standing: Standing, cost: Cost) -> bool:
+            number = cost.moves + self.under_way
+            if number == 0:
+                return True
+            strings = merged(rules, standing)
+            mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
+            cells = {way >> 1 for string in strings if string is not mine for way in string.ways}
+            wanted = chain[number]
+            # by cells, not by strings: cuts left side by side in full cells touch, and are one string to the
+            # law
+            return cells == {way >> 1 for string in wanted[0] for way in string.ways} and sorted(
+                token >> 1 for token in mine.tokens
+            ) == sorted(token >> 1 for token in wanted[1].tokens)
+
+        def may_leave(part: String, moves: int) -> bool:
+            cells, classes = {way >> 1 for way in part.ways}, Counter(token >> 1 for token in part.tokens)
+            return any(
+                cells <= {way >> 1 for way in string.ways}
+                and classes <= Counter(token >> 1 for token in string.tokens)
+                for string in (*chain[moves + self.under_way][0], chain[moves + self.under_way][1])
+            )
+
+        most = len(chain) - 1 - self.under_way
+        enough = 4 * self.tie_standings
+        result = search_events(
+            rules,
+            self.goal,
+            ties=ties,
+            most_moves=most,
+            may_begin=may_begin,
+            may_leave=may_leave,
+            guide=None if ties else lambda standing, cost: -cost.moves,
+            should_stop=lambda expanded: "enough" if ties and expanded > enough else None,
+        )
+        return result if result.node is not None else None
+
+    # ---- the answer
+
+    def _tie_proof(self, moves: int) -> EventResult | None:
+        """The least couplings + cuts, distance among plans of ``moves`` moves, if few standings prove it."""
+        result = search_events(
+            self.rules,
+            self.goal,
+            ties=True,
+            most_moves=moves,
+            should_stop=lambda expanded: "enough" if expanded > self.tie_standings else None,
+        )
+        return result if result.is_exhausted and result.node is not None else None
+
+    def _answer(self, verdict: Verdict, plan: Plan, moves: int, least: int, ties_proved: bool) -> Solution:
+        replayed = replay(self.puzzle, plan)
+        if replayed.counts.moves != moves:
+            raise AssertionError(
+                f"the referee counts {replayed.counts.moves} moves, the search {moves}: a defect"
+            )
+        return Solution(
+            verdict,
+            least,
+            plan=plan,
+            counts=replayed.counts,
+            couplings_proved=ties_proved,
+            distance_proved=ties_proved,
+            tightest=tightest_place(self.puzzle, plan),
+            limit=self._name() if verdict is Verdict.BEST_FOUND else None,
+            stats=self.stats,
+        )
 
 
 def _first_states(rules: Rules, under_way: int) -> list[RunState]:
@@ -123,28 +274,6 @@ def _first_states(rules: Rules, under_way: int) -> list[RunState]:
     return states
 
 
-def _along(rules: Rules, goal: Goal, chain: list[RunState], runs: int, under_way: int) -> EventResult:
-    """The best plan (by couplings + cuts, distance) with its reversals in the standings of ``chain``."""
-
-    def may_begin(standing: Standing, cost: Cost) -> bool:
-        number = cost.moves + under_way
-        if number == 0:
-            return True
-        strings = merged(rules, standing)
-        mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
-        cells = {way >> 1 for string in strings if string is not mine for way in string.ways}
-        wanted = chain[number]
-        # by cells, not by strings: cuts left side by side in full cells touch, and are one string to the law
-        return cells == {way >> 1 for string in wanted[0] for way in string.ways} and sorted(
-            token >> 1 for token in mine.tokens
-        ) == sorted(token >> 1 for token in wanted[1].tokens)
-
-    result = search_events(rules, goal, ties=True, most_moves=runs - under_way, may_begin=may_begin)
-    if result.node is None:
-        raise AssertionError("the standings at the reversals do not make a plan: a defect")
-    return result
-
-
 def _plan(rules: Rules, result: EventResult) -> Plan:
     nodes: list[EventNode] = []
     node = result.node
@@ -155,67 +284,3 @@ def _plan(rules: Rules, result: EventResult) -> Plan:
     assert result.met is not None
     actions = [one.action for one in nodes[1:] if one.action is not None]
     return make_plan(rules, [one.standing for one in nodes], actions, result.met)
-
-
-def _tie_proof(rules: Rules, goal: Goal, moves: int, standings: int) -> EventResult | None:
-    """The least couplings + cuts and distance among plans of ``moves`` moves, if few standings prove it."""
-    result = search_events(
-        rules,
-        goal,
-        ties=True,
-        most_moves=moves,
-        should_stop=lambda expanded: "enough" if expanded > standings else None,
-    )
-    return result if result.is_exhausted and result.node is not None else None
-
-
-def _conclude(
-    puzzle: Puzzle,
-    rules: Rules,
-    goal: Goal,
-    result: EventResult,
-    under_way: int,
-    limit: Limit,
-    tie_standings: int,
-) -> Solution:
-    stats: dict[str, int | float | str] = {"search": "events", **result.stats}
-    if result.node is None:
-        if result.is_exhausted:
-            return Solution(Verdict.IMPOSSIBLE, None, stats=stats)
-        return Solution(Verdict.GAVE_UP, result.lower_bound + under_way, limit=_name(limit), stats=stats)
-    moves = result.node.cost.moves
-    proof = _tie_proof(rules, goal, moves, tie_standings)
-    plan = _plan(rules, proof if proof is not None else result)
-    return _answer(puzzle, rules, plan, moves + under_way, proof, under_way, stats)
-
-
-def _name(limit: Limit) -> str:
-    return f"the limit of {limit.seconds:g} seconds" if limit.seconds is not None else "stopped"
-
-
-def _answer(
-    puzzle: Puzzle,
-    rules: Rules,
-    plan: Plan,
-    moves: int,
-    proof: EventResult | None,
-    under_way: int,
-    stats: dict[str, int | float | str],
-) -> Solution:
-    if proof is not None:
-        plan = _plan(rules, proof)
-    replayed = replay(puzzle, plan)
-    if replayed.counts.moves != moves:
-        raise AssertionError(
-            f"the referee counts {replayed.counts.moves} moves, the search {moves}: a defect"
-        )
-    return Solution(
-        Verdict.PROVED,
-        moves,
-        plan=plan,
-        counts=replayed.counts,
-        couplings_proved=proof is not None,
-        distance_proved=proof is not None,
-        tightest=tightest_place(puzzle, plan),
-        stats=stats,
-    )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
-
 from types import MappingProxyType
 
 from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string, shifted
@@ -297,7 +296,7 @@ class Rules(Starts):
     def _beginnings(
         self, standing: Standing, slot: int, side: int, whole: bool
     ) -> Iterator[tuple[Draft, Cost, int, int]]:
-        """Each way to start off (or go on) towards ``side``: ``whole``, or after a cut on the trailing side."""
+        """Each way to start off (or go on): ``whole``, or after a cut on the trailing side."""
         string = standing.strings[slot]
         if whole:
             for draft, moves in self._turned_to(standing, string, slot, side, len(string.tokens)):

@@ -177,7 +177,8 @@ class Positions:
         assert string is not None and other is not None
         sign, constant = self._room(string, side)
         other_sign, other_constant = self._room(other, met[1])
-        gap = 0 if moving in ((slot, side), met) and met[0] != slot else self._gap(string, side, other, met[1])
+        touches = moving in ((slot, side), met) and met[0] != slot
+        gap = 0 if touches else self._gap(string, side, other, met[1])
         need = overlap + gap - constant - other_constant
         if met[0] == slot:
             return need <= 0  # head against own tail: the two signs cancel

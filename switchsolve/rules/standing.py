@@ -22,8 +22,8 @@ class Standing(NamedTuple):
     ``strings`` are in canonical order; ``inside`` gives, for each cell with two or more strings wholly in
     it, those strings from its ``from`` to its ``to`` end; ``last`` the direction of each locomotive's last
     motion (+1 forward, -1 back, 0 none); ``lined`` the lining of each table; ``zone`` the closed matrix of
-    :class:`~switchsolve.zone.Zone`; ``moving`` the (string, side) that may touch what it meets in some of these
-    positions, because it is still on the move ((-1, -1): none, or there is one locomotive only).
+    :class:`~switchsolve.zone.Zone`; ``moving`` the (string, side) that may touch what it meets in some of
+    these positions, because it is still on the move ((-1, -1): none, or there is one locomotive only).
     """
 
     strings: tuple[String, ...]

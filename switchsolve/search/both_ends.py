@@ -11,7 +11,10 @@ from switchsolve.rules import Rules
 from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns, RunState
 
-__all__ = ["BothEndsResult", "search_both_ends"]
+__all__ = ["BothEndsResult", "Parents", "chain_through", "search_both_ends"]
+
+Parents = dict[RunState, RunState | None]
+"""Each standing reached, and the one it was reached from."""
 
 
 @dataclass(slots=True)
@@ -19,16 +22,16 @@ class BothEndsResult:
     """``chain``: the standings at the reversals of a best plan (``None``: none exists, or the search was
     stopped).
 
-    ``runs``: runs in that plan, or, when stopped, the fewest that a plan can still have.
+    ``runs``: runs in that plan, or, when stopped, the fewest that a plan can still have.  ``sides`` and
+    ``front``: what was reached from either end, and the last layer from the start, to go on from.
     """
 
     chain: list[RunState] | None
     runs: int
     is_exhausted: bool
     stats: dict[str, int] = field(default_factory=dict)
-
-
-Parents = dict[RunState, RunState | None]
+    sides: tuple[Parents, Parents] = field(default_factory=lambda: ({}, {}))
+    front: list[RunState] = field(default_factory=list)
 
 
 def search_both_ends(
@@ -51,26 +54,40 @@ def search_both_ends(
     stats = {"expanded": 0, "generated": 0, "stored": 0, "endings": len(goals)}
     while layers[0] and layers[1]:
         side = _next_side(depth, layers)
-        mine, theirs = sides[side], sides[1 - side]
         fresh: list[RunState] = []
-        for state in layers[side]:
-            stats["expanded"] += 1
-            if should_stop(stats["expanded"]) is not None:
-                return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats)
-            for following in runs.steps(state):
-                stats["generated"] += 1
-                if following in mine:
-                    continue
-                mine[following] = state
-                fresh.append(following)
+        if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop):
+            front = layers[0] if side else [*layers[0], *fresh]
+            return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats, sides, front)
         depth[side] += 1
         layers[side] = fresh
         stats["stored"] = len(sides[0]) + len(sides[1])
         if depth[0] and depth[1]:
-            met = next((state for state in fresh if state in theirs), None)
+            met = next((state for state in fresh if state in sides[1 - side]), None)
             if met is not None:
-                return BothEndsResult(_chain(sides, met), depth[0] + depth[1], True, stats)
+                return BothEndsResult(chain_through(sides, met), depth[0] + depth[1], True, stats)
     return BothEndsResult(None, 0, True, stats)
+
+
+def _expand(
+    runs: LongestRuns,
+    layer: list[RunState],
+    mine: Parents,
+    fresh: list[RunState],
+    stats: dict[str, int],
+    should_stop: Callable[[int], str | None],
+) -> bool:
+    """Add all new standings one run from ``layer`` to ``mine`` and ``fresh``; ``False`` if told to stop."""
+    for state in layer:
+        stats["expanded"] += 1
+        if should_stop(stats["expanded"]) is not None:
+            return False
+        for following in runs.steps(state):
+            stats["generated"] += 1
+            if following in mine:
+                continue
+            mine[following] = state
+            fresh.append(following)
+    return True
 
 
 def _next_side(depth: list[int], layers: list[list[RunState]]) -> int:
@@ -82,7 +99,8 @@ def _next_side(depth: list[int], layers: list[list[RunState]]) -> int:
     return 0 if len(layers[0]) <= len(layers[1]) else 1
 
 
-def _chain(sides: tuple[Parents, Parents], met: RunState) -> list[RunState]:
+def chain_through(sides: tuple[Parents, Parents], met: RunState) -> list[RunState]:
+    """The standings from the start to the goal by way of ``met``, reached from both."""
     chain = []
     state: RunState | None = met
     while state is not None:

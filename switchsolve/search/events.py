@@ -21,7 +21,7 @@ from dataclasses import dataclass, field
 from itertools import count
 
 from switchsolve.goal import Goal, Met
-from switchsolve.rules import Action, Cost, Rules, Standing
+from switchsolve.rules import Action, Cost, Rules, Standing, String
 
 __all__ = ["EventNode", "EventResult", "search_events"]
 
@@ -81,6 +81,14 @@ def _undoes(rules: Rules, parent: EventNode, action: Action, standing: Standing,
     return runner
 
 
+def _left(standing: Standing, action: Action) -> String:
+    """The part that a cut leaves standing."""
+    string = standing.strings[action.string]
+    if action.side:
+        return String(string.ways[: action.joint + 1], string.tokens[: -action.cut])
+    return String(string.ways[action.joint :], string.tokens[action.cut :])
+
+
 ALL = frozenset(("go", "enter", "leave", "couple"))
 GO = frozenset(("go",))
 
@@ -115,15 +123,20 @@ def search_events(
     ties: bool = False,
     most_moves: int | None = None,
     may_begin: Callable[[Standing, Cost], bool] | None = None,
+    guide: Callable[[Standing, Cost], int] | None = None,
+    may_leave: Callable[[String, int], bool] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance).
 
     ``most_moves``: plans with more are not looked for (then "exhausted" speaks of the others only).
     ``may_begin``: whether a new move may begin from that standing; a caller that says no somewhere gets a
-    plan, not a proof.
+    plan, not a proof.  ``guide``: gives the order in which standings are looked at, by a guess: then what is
+    found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
+    left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
+    plan).
     """
     numbers = count()
-    heap: list[tuple[Cost, int, EventNode]] = []
+    heap: list[tuple[int, Cost, int, EventNode]] = []
     reached: dict[tuple[object, ...], list[EventNode]] = {}
     stats = {"expanded": 0, "generated": 0, "stored": 0}
     turns = may_begin is None and not rules.p.keep_clear_always
@@ -148,17 +161,18 @@ def search_events(
             fresh.undoes = _undoes(rules, parent, action, standing, moves)
         reached[key] = [*kept, fresh]
         stats["stored"] += 1
-        heapq.heappush(heap, (cost, next(numbers), fresh))
+        likely = guide(standing, cost) if guide is not None else 0
+        heapq.heappush(heap, (likely, cost, next(numbers), fresh))
 
     for standing in rules.starts():
         offer(standing, None, None, Cost(0, 0, 0), 0)
     while heap:
-        cost, _, node = heapq.heappop(heap)
+        _, cost, _, node = heapq.heappop(heap)
         if node.is_dropped:
             continue
         met = goal.met(node.standing)
         if met is not None:
-            return EventResult(node, met, cost.moves, True, stats)
+            return EventResult(node, met, cost.moves, guide is None, stats)
         stats["expanded"] += 1
         if should_stop(stats["expanded"]) is not None:
             return EventResult(None, None, cost.moves, False, stats)
@@ -170,6 +184,9 @@ def search_events(
                 not begins or (most_moves is not None and cost.moves + step.moves > most_moves)
             ):
                 continue
+            moves = cost.moves + step.moves
+            if action.cut and may_leave is not None and not may_leave(_left(node.standing, action), moves):
+                continue
             if ties:
                 total = Cost(
                     cost.moves + step.moves, cost.handling + step.handling, cost.distance + step.distance
@@ -177,4 +194,4 @@ def search_events(
             else:
                 total = Cost(cost.moves + step.moves, 0, 0)
             offer(standing, node, action, total, step.moves)
-    return EventResult(None, None, 0, True, stats)
+    return EventResult(None, None, 0, guide is None, stats)
