@@ -18,21 +18,28 @@ def tightest_place(puzzle: Puzzle, plan: Plan) -> TightestPlace | None:
     """The end of a move at which a track is fullest; ``None`` for a plan in which no track is ever used
     whole.
 
-    Only strings that stand wholly on the track count, and only at the ends of moves.
+    Only tracks count on which something stands that the move has brought or left there, with every string
+    on the track wholly on it.
     """
     best: TightestPlace | None = None
     vehicles = puzzle.vehicles
-    for number, frame in enumerate(replay(puzzle, plan).frames):
+    # the last frame is after the last cuts: still the end of the last move
+    frames = replay(puzzle, plan).frames[1 : len(plan.runs) + 1]
+    for number, frame in enumerate(frames, 1):
+        used = {*frame.moving, *(name for names in frame.cut for name in names)}
         filled: dict[str, int] = {}
+        brought: set[str] = set()
         for placed in frame.standing:
             places = {way.cell.place for way in placed.ways}
             if len(places) == 1:
                 name = next(iter(places))
                 filled[name] = filled.get(name, 0) + sum(vehicles[one].length for one in placed.vehicles)
-        for name, length in filled.items():
+                if used & {*placed.vehicles}:
+                    brought.add(name)
+        for name in brought:
             place = puzzle.district.place(name)
             if isinstance(place, Track) and not place.entrances:
-                spare = place.length - length
-                if best is None or spare < best.spare:
+                spare = place.length - filled[name]
+                if best is None or (spare, number, name) < (best.spare, best.move, best.place):
                     best = TightestPlace(number, name, spare)
     return best

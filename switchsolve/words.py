@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from switchsolve.district import Junction, Track
-from switchsolve.plan import Advance, Couple, Cut, Line, Placed, Plan
+from switchsolve.district import Junction, Track, Way
+from switchsolve.plan import Advance, Couple, Cut, Placed, Plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Frame, Replay
 
@@ -29,51 +29,87 @@ def move_texts(puzzle: Puzzle, plan: Plan, replayed: Replay) -> list[str]:
 
 def _run_text(puzzle: Puzzle, plan: Plan, number: int, before: Frame, after: Frame) -> str:
     run = plan.runs[number]
-    string = next(placed.vehicles for placed in before.standing if run.locomotive in placed.vehicles)
-    where = _place(puzzle, before, run.locomotive)
-    sentences: list[str] = []
-    opening = f"{run.locomotive} {'forward' if run.forward else 'back'} from {where}"
+    string = next(placed for placed in before.standing if run.locomotive in placed.vehicles)
+    leads_at_head = run.forward == (string.noses[run.locomotive] > 0)
+    row = string.vehicles if leads_at_head else string.vehicles[::-1]  # the leading end last
+    phrases: list[str] = []
     path: list[str] = []
-    remaining = list(string)
     for step in run.steps:
         if isinstance(step, Advance):
             path += [way.cell.place for way in step.enters]
             continue
-        if path or sentences:
-            sentences.append(_through(puzzle, path))
-            path = []
+        phrases.append(_going(puzzle, run.locomotive, row, path, is_first=not phrases))
+        path = []
         if isinstance(step, Couple):
-            sentences.append(f"couple to {_names(step.vehicles)}")
+            phrases.append(f"couple to {_names(step.vehicles)}{_found(puzzle, before, step.vehicles)}")
+            row = (*row, *step.vehicles)
         elif isinstance(step, Cut):
-            place = _place(puzzle, after, step.vehicles[0])
-            sentences.append(f"cut off {_names(step.vehicles)} ({place})")
-            remaining = [name for name in remaining if name not in step.vehicles]
-        elif isinstance(step, Line):
-            end = next(table for table in puzzle.district.tables if table.name == step.table).meets[
-                step.index
-            ][1]
-            sentences.append(f"line {step.table} to {end}")
-    sentences.append(_through(puzzle, path))
-    sentences.append(f"stop {_stop(puzzle, after, run.locomotive)}")
-    return f"{opening}{_with(puzzle, before, run.locomotive)}: " + ", ".join(s for s in sentences if s) + "."
+            phrases.append(f"cut off {_names(step.vehicles)}{_left(puzzle, after, step.vehicles)}")
+            row = row[len(step.vehicles) :]
+        else:
+            table = next(table for table in puzzle.district.tables if table.name == step.table)
+            phrases.append(f"line the {table.name} to {table.meets[step.index][1].place}")
+    is_moving = any(isinstance(step, Advance) for step in run.steps[-1:])
+    if is_moving:
+        phrases.append(_going(puzzle, run.locomotive, row, path, is_first=not phrases))
+    phrases.append(_stop(puzzle, after, run.locomotive))
+    way = "forward" if run.forward else "back"
+    where = _rails(puzzle, string.ways)
+    return f"{run.locomotive} {way} from {where}: " + ", ".join(one for one in phrases if one) + "."
 
 
-def _with(puzzle: Puzzle, frame: Frame, loco: str) -> str:
-    placed = next(one for one in frame.standing if loco in one.vehicles)
-    others = [name for name in placed.vehicles if name != loco]
-    return f" with {_names(others)}" if others else ""
+def _going(puzzle: Puzzle, loco: str, row: tuple[str, ...], path: list[str], is_first: bool) -> str:
+    """Pull or shove what, to where; empty if nothing new is reached and it is not the first thing said."""
+    tracks = [name for name in dict.fromkeys(path) if not isinstance(puzzle.district.place(name), Junction)]
+    if not tracks and not is_first:
+        return ""
+    behind, ahead = row[: row.index(loco)], row[row.index(loco) + 1 :]
+    if behind and ahead:
+        verb = f"pull {_cars(puzzle, behind)}, shoving {_cars(puzzle, ahead)}"
+    elif behind:
+        verb = f"pull {_cars(puzzle, behind)}"
+    elif ahead:
+        verb = f"shove {_cars(puzzle, ahead)}"
+    else:
+        verb = "run light"
+    if not tracks:
+        return verb if path or behind or ahead else ""
+    by_way = f" by way of {_names(tracks[:-1])}" if tracks[:-1] else ""
+    return f"{verb} to {tracks[-1]}{by_way}"
+
+
+def _cars(puzzle: Puzzle, vehicles: tuple[str, ...]) -> str:
+    """By name if they are few, or not all cars."""
+    engines = {loco.name for loco in puzzle.locomotives}
+    return _names(vehicles) if len(vehicles) < 3 or engines & {*vehicles} else f"{len(vehicles)} cars"
+
+
+def _found(puzzle: Puzzle, before: Frame, vehicles: tuple[str, ...]) -> str:
+    """Where a string stood that is coupled to, if it stood there by itself on one track."""
+    placed = next((one for one in before.standing if {*one.vehicles} == {*vehicles}), None)
+    if placed is None or len({way.cell.place for way in placed.ways}) > 1:
+        return ""
+    return f" on {placed.ways[0].cell.place}"
+
+
+def _left(puzzle: Puzzle, frame: Frame, vehicles: tuple[str, ...]) -> str:
+    """Where cars were cut off: on a track, at a spot, or foul of what."""
+    texts = list(dict.fromkeys(_place(puzzle, frame, name) for name in vehicles))
+    if any(" and " in text for text in texts):
+        placed = next(one for one in frame.standing if vehicles[0] in one.vehicles)
+        return f" standing across {_rails(puzzle, placed.ways)}"
+    return f" on {texts[0]}" if len(texts) == 1 else f" on {_names(texts)}"
+
+
+def _rails(puzzle: Puzzle, ways: tuple[Way, ...]) -> str:
+    """The tracks of a path, or its junctions if there is no track."""
+    places = list(dict.fromkeys(way.cell.place for way in ways))
+    tracks = [name for name in places if not isinstance(puzzle.district.place(name), Junction)]
+    return _names(tracks or places)
 
 
 def _names(vehicles: tuple[str, ...] | list[str]) -> str:
     return ", ".join(vehicles[:-1]) + (" and " if len(vehicles) > 1 else "") + vehicles[-1]
-
-
-def _through(puzzle: Puzzle, path: list[str]) -> str:
-    """Which tracks are run to, junctions named where the route matters."""
-    tracks = [name for name in dict.fromkeys(path) if not isinstance(puzzle.district.place(name), Junction)]
-    if not tracks:
-        return ""
-    return "run to " + tracks[-1] + (f" by way of {_names(tracks[:-1])}" if tracks[:-1] else "")
 
 
 def _place(puzzle: Puzzle, frame: Frame, name: str) -> str:
@@ -108,14 +144,16 @@ def standing_text(puzzle: Puzzle, placed: Placed, name: str) -> str:
                             spots.append(spot.name)
         begin = end
     text = " and ".join(touched)
-    return f"{text}, at {' and '.join(spots)}" if spots and len(touched) == 1 else text
+    return f"{text}, {' and '.join(spots)}" if spots and len(touched) == 1 else text
 
 
 def _stop(puzzle: Puzzle, frame: Frame, loco: str) -> str:
+    """How the run ends: foul of what, or clear of the last junction behind."""
     placed = next(one for one in frame.standing if loco in one.vehicles)
     places = list(dict.fromkeys(way.cell.place for way in placed.ways))
     foul = [name for name in places if isinstance(puzzle.district.place(name), Junction)]
-    clear = [name for name in places if name not in foul]
-    if not foul:
-        return f"in the clear on {_names(clear)}"
-    return f"standing across {_names(foul)}" + (f", on {_names(clear)}" if clear else "")
+    if foul:
+        return f"stop across {_names(foul)}"
+    entered = [way.cell.place for way in frame.entered]
+    passed = [name for name in entered if isinstance(puzzle.district.place(name), Junction)]
+    return f"stop clear of {passed[-1]}" if passed else f"stop on {_names(places)}"

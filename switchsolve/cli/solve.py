@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import signal
 import sys
+import threading
 import time
 from argparse import Namespace
 from textwrap import fill
@@ -37,20 +39,59 @@ class _Progress:
             self._next = now + 1
 
 
+class _Stop:
+    """Ctrl-C: the first one stops the search, which says what it has; the second one ends the program."""
+
+    def __init__(self) -> None:
+        self._is_asked = False
+        self._before: object = None
+
+    def __enter__(self) -> _Stop:
+        if threading.current_thread() is threading.main_thread():
+            self._before = signal.signal(signal.SIGINT, self._ask)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._before is not None:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
+
+    def _ask(self, *_: object) -> None:
+        if self._is_asked:
+            raise KeyboardInterrupt
+        self._is_asked = True
+        print("stopping; what there is follows (Ctrl-C again ends at once)", file=sys.stderr)
+
+    def __call__(self) -> str | None:
+        return "Ctrl-C" if self._is_asked else None
+
+
 def run_solve(arguments: Namespace) -> int:
     """Solve one file and print the answer; returns the exit code."""
     if arguments.search not in SEARCHES:
         print(f"--search {arguments.search}: it is one of {', '.join(SEARCHES)}", file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
-    try:
-        solution = solve(puzzle, seconds=arguments.limit_seconds, search=arguments.search, tell=_Progress())
-    except ValueError as error:
-        print(f"--search {arguments.search}: {error}", file=sys.stderr)
+    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
+        print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
         return USAGE
+    puzzle = load(arguments.file)
+    with _Stop() as stop:
+        try:
+            solution = solve(
+                puzzle,
+                seconds=arguments.limit_seconds,
+                search=arguments.search,
+                tell=_Progress(),
+                stop=stop,
+            )
+        except ValueError as error:
+            print(f"--search {arguments.search}: {error}", file=sys.stderr)
+            return USAGE
     explanation = None
     if solution.verdict is Verdict.IMPOSSIBLE and not arguments.no_explanation:
-        explanation = explain(puzzle, seconds=arguments.limit_seconds or 60, tell=_Progress())
+        try:
+            explanation = explain(puzzle, seconds=arguments.limit_seconds or 60, tell=_Progress())
+        except KeyboardInterrupt:
+            print("explaining: stopped by Ctrl-C", file=sys.stderr)
     if arguments.json:
         print(json.dumps(as_json(puzzle, solution, explanation), indent=2))
     else:
@@ -127,8 +168,8 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
         console.print(Text(_counts(puzzle, solution)))
     if solution.tightest is not None:
         spare = format_length(solution.tightest.spare, puzzle)
-        when = "at the start" if not solution.tightest.move else f"after move {solution.tightest.move}"
-        console.print(Text(f"Tightest place: {solution.tightest.place}, {when}: {spare} to spare."))
+        where = f"{solution.tightest.place}, after move {solution.tightest.move}"
+        console.print(Text(f"Tightest place: {where}: {spare} to spare."))
     if explanation is not None:
         console.print(Text(explanation.text))
 
@@ -144,7 +185,7 @@ def _verdict(solution: Solution) -> str:
             f" the proof was stopped by {solution.limit}."
         )
     least = counted(solution.lower_bound or 0, "move")
-    return f"Gave up: {solution.limit} was reached; it cannot be under {least}."
+    return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
 
 
 def _counts(puzzle: Puzzle, solution: Solution) -> str:
