@@ -73,18 +73,19 @@ class Goal:
             1
             for string in standing.strings
             for token in string.tokens
-            if not any(way >> 1 in self._wanted_cells(token >> 1) for way in string.ways)
+            if not any(way >> 1 in self.wanted_cells(token >> 1) for way in string.ways)
         )
 
     def may_stay(self, string: String, moves: int) -> bool:
         """Whether these vehicles could be left like that for good."""
         return all(
             self.p.classes[token >> 1].train < 0
-            and any(way >> 1 in self._wanted_cells(token >> 1) for way in string.ways)
+            and any(way >> 1 in self.wanted_cells(token >> 1) for way in string.ways)
             for token in string.tokens
         )
 
-    def _wanted_cells(self, number: int) -> frozenset[int]:
+    def wanted_cells(self, number: int) -> frozenset[int]:
+        """The cells of the places where a class of vehicles is wanted (all cells, if anywhere will do)."""
         found = self._wanted.get(number)
         if found is None:
             what = self.p.classes[number]

@@ -348,7 +348,7 @@ def pack(puzzle: Puzzle) -> PackedPuzzle:
     untouchable = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
     any_cars = tuple(item for item in puzzle.work.items if isinstance(item, AnyCars))
     where = _starting_places(puzzle)
-    clear_tracks = {cell.cell.place for cell in cells if cell.keep_clear is KeepClear.ALWAYS}
+    exempt_there = _exempt_tracks(cells)
     classes: list[CarClass] = []
     class_of: dict[str, int] = {}
     moved: list[int] = []
@@ -361,7 +361,7 @@ def pack(puzzle: Puzzle) -> PackedPuzzle:
         return len(classes) - 1
 
     for name, make in _makers(puzzle, where, any_cars, untouchable):
-        exempt = where[name].track in clear_tracks
+        exempt = _may_be_exempt(where[name].track, make(False), exempt_there, any_cars)
         class_of[name] = number(make(exempt))
         if exempt:
             moved[class_of[name]] = number(make(False))
@@ -395,6 +395,35 @@ def pack(puzzle: Puzzle) -> PackedPuzzle:
         ),
         start_lined=tuple(table.lined for table in puzzle.district.tables),
     )
+
+
+def _exempt_tracks(cells: tuple[PackedCell, ...]) -> dict[str, KeepClear]:
+    """The tracks with a part to be kept clear; in both forms, "always" counts."""
+    found: dict[str, KeepClear] = {}
+    for cell in cells:
+        if cell.keep_clear is KeepClear.ALWAYS or (
+            cell.keep_clear is KeepClear.AT_END and cell.cell.place not in found
+        ):
+            found[cell.cell.place] = cell.keep_clear
+    return found
+
+
+def _may_be_exempt(
+    track: str, what: CarClass, there: dict[str, KeepClear], any_cars: tuple[AnyCars, ...]
+) -> bool:
+    """Whether it matters that a vehicle has not moved yet from a track with a part to be kept clear.
+
+    Not for a locomotive, which may stand there, nor for a car that must leave the track where that is to be
+    kept clear at the end only.
+    """
+    if what.is_locomotive or track not in there:
+        return False
+    if there[track] is KeepClear.ALWAYS or what.free:
+        return True
+    ends = {place.track for place in what.places}
+    if what.any_of >= 0:
+        ends.add(any_cars[what.any_of].place.track)
+    return track in ends
 
 
 def _makers(

@@ -15,6 +15,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.rules import Cost, Rules, Standing, String
 from switchsolve.search.both_ends import BothEndsResult, search_both_ends
+from switchsolve.search.compilable import is_compilable, make_ready
 from switchsolve.search.endings import TooManyEndings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
@@ -24,11 +25,13 @@ from switchsolve.tightest import tightest_place
 
 __all__ = ["SEARCHES", "Limit", "solve"]
 
-SEARCHES = ("auto", "events", "longest runs")
+SEARCHES = ("auto", "events", "compiled events", "longest runs")
 
 
 _HUNT = 0.2
 """The share of the time allowed that is kept for finding some plan, should the proof not come to an end."""
+_PLAIN = 2_000
+"""Standings that the plain event search expands before the compiled one takes over."""
 _HUNT_AFTER_STOP = 5.0
 """Seconds for the same after a stop by the caller."""
 
@@ -93,12 +96,14 @@ def solve(
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = Limit(None if seconds is None else seconds * (1 - _HUNT), tell, stop)
     case = _Case(puzzle, rules, Goal(rules), limit, tie_standings)
-    if reason is None and search != "events":
+    if search == "compiled events" and not is_compilable(rules):
+        raise ValueError("a string can span too many cells for the compiled search")
+    if reason is None and search in ("auto", "longest runs"):
         try:
             return case.by_runs()
         except TooManyEndings:
             case.stats["too many endings"] = 1
-    return case.by_events()
+    return case.by_events({"events": False, "compiled events": True}.get(search))
 
 
 class _Case:
@@ -115,9 +120,10 @@ class _Case:
 
     # ---- by events
 
-    def by_events(self) -> Solution:
-        result = search_events(self.rules, self.goal, should_stop=self.limit.named("events"))
-        self.stats |= {"search": "events", **result.stats}
+    def by_events(self, compiled: bool | None = None) -> Solution:
+        """By the law itself, plain or ``compiled`` (``None``: compiled once the plain search gets long)."""
+        result = self._events(compiled)
+        self.stats |= result.stats
         if result.node is not None:
             return self._proved(result)
         if result.is_exhausted:
@@ -130,6 +136,24 @@ class _Case:
             guide=lambda standing, cost: cost.moves + 2 * self.goal.misplaced(standing),
         )
         return self._best_found(hunted, least)
+
+    def _events(self, compiled: bool | None) -> EventResult:
+        limit = self.limit.named("events")
+        may_compile = compiled is None and is_compilable(self.rules)
+        if not compiled:
+
+            def stop(expanded: int) -> str | None:
+                return "long" if may_compile and expanded > _PLAIN else limit(expanded)
+
+            self.stats["search"] = "events"
+            result = search_events(self.rules, self.goal, should_stop=stop)
+            if result.is_exhausted or self.limit.reason is not None:
+                return result
+        make_ready(self.limit.tell)
+        from switchsolve.search.compiled import search_compiled
+
+        self.stats["search"] = "events, compiled"
+        return search_compiled(self.rules, self.goal, should_stop=limit)
 
     def _proved(self, result: EventResult) -> Solution:
         """The answer, when the moves of ``result`` are the fewest."""
@@ -168,13 +192,14 @@ class _Case:
         if short.node is not None:
             self.stats |= {"search": "events", **short.stats}
             return self._proved(short)
-        first = _first_states(self.rules, self.under_way)
-        found = search_both_ends(self.rules, first, should_stop=self.limit.named("both ends"))
+        runs = LongestRuns(self.rules)
+        first = _first_states(self.rules, runs, self.under_way)
+        found = search_both_ends(runs, first, should_stop=self.limit.named("both ends"))
         self.stats |= {"search": "longest runs, both ends", **found.stats}
         if found.chain is None:
             if found.is_exhausted:
                 return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
-            return self._best_found(self._hunted(found), found.runs)
+            return self._best_found(self._hunted(runs, found), found.runs)
         result = self._along(found.chain)
         if result is None:
             raise AssertionError("the standings at the reversals do not make a plan: a defect")
@@ -184,8 +209,8 @@ class _Case:
         plan = _plan(self.rules, proof if proof is not None else result)
         return self._answer(Verdict.PROVED, plan, found.runs, found.runs, proof is not None)
 
-    def _hunted(self, found: BothEndsResult) -> EventResult | None:
-        chain = hunt(LongestRuns(self.rules), found.sides, found.front, should_stop=self._hunting())
+    def _hunted(self, runs: LongestRuns, found: BothEndsResult) -> EventResult | None:
+        chain = hunt(runs, found.sides, found.front, should_stop=self._hunting())
         return None if chain is None else self._along(chain)
 
     def _along(self, chain: list[RunState], ties: bool = False) -> EventResult | None:
@@ -262,8 +287,7 @@ class _Case:
         )
 
 
-def _first_states(rules: Rules, under_way: int) -> list[RunState]:
-    runs = LongestRuns(rules)
+def _first_states(rules: Rules, runs: LongestRuns, under_way: int) -> list[RunState]:
     states = []
     for standing in rules.starts():
         for state in runs.from_standing(standing):

@@ -1,12 +1,14 @@
 """The true minimum of a tiny district, by brute force over whole-number positions; for tests only.
 
-Written from the physical model and from nothing else: no span, no longest run, no bound.  The rail is chopped
-into units of one grid unit.  One action moves one string that holds a live locomotive by one unit, after an
-optional cut on the side that trails; it costs one move for each locomotive in it whose direction changes, or that
-begins its first move.  The cheapest way to a standing at which all the work is done is the answer.
+Written from the physical model and from nothing else: no span, no longest run, no bound.  The rail is
+chopped into units of one grid unit.  One action moves one string that holds a live locomotive by one
+unit, after an optional cut on the side that trails; it costs one move for each locomotive in it whose
+direction changes, or that begins its first move.  The cheapest way to a standing at which all the work is
+done is the answer.
 
-What is brought together couples at once, except at a do-not-touch car and at the front of a rear-only locomotive, so
-strings that are not coupled keep a gap of one unit or more.  A contact that a limit forbids is not made.
+What is brought together couples at once, except at a do-not-touch car and at the front of a rear-only
+locomotive, so strings that are not coupled keep a gap of one unit or more.  A contact that a limit
+forbids is not made.
 
 The search is there twice: plain, in this file, and compiled; a test holds them to each other.
 """
@@ -30,8 +32,9 @@ class TooManyStates(Exception):
 def brute_minimum(puzzle: Puzzle, *, most_states: int | None = None, plain: bool = False) -> int | None:
     """The least number of moves, or ``None`` if no plan exists.
 
-    ``plain``: by the plain search.  Raises :class:`TooManyStates` when more than ``most_states`` standings have
-    been reached, and :class:`tests.brute_search.Overflow` for districts of more than 62 units of rail.
+    ``plain``: by the plain search.  Raises :class:`TooManyStates` when more than ``most_states``
+    standings have been reached, and :class:`tests.brute_search.Overflow` for districts of more than 62
+    units of rail.
     """
     return _cheapest(Graph(puzzle), 1, 0, most_states, plain)
 

@@ -1,7 +1,8 @@
 """Standings and the actions between them, for the brute force; for tests only.
 
-A **string** is its vehicles in order and the units of rail that it stands on; strings are numbered as they come up.
-A **standing** is a tuple: number of the lining of the tables, then the numbers of its strings, rising.
+A **string** is its vehicles in order and the units of rail that it stands on; strings are numbered as
+they come up. A **standing** is a tuple: number of the lining of the tables, then the numbers of its
+strings, rising.
 """
 
 from __future__ import annotations
@@ -38,8 +39,9 @@ class String:
 
 
 Step = tuple[int, int, int, int, bool, int, int]
-"""String left standing (-1: none), the moving one after it (2 * number + 1 if it leads with its first vehicle),
-mask of the units that must be empty, mask of those that it then touches, a reversal, moves, cuts."""
+"""String left standing (-1: none), the moving one after it (2 * number + 1 if it leads with its first
+vehicle), mask of the units that must be empty, mask of those that it then touches, a reversal, moves,
+cuts."""
 
 
 class Graph:
@@ -140,7 +142,7 @@ class Graph:
                 return False
         return True
 
-    # ---- what a string at rest is worth ----------------------------------------------------------------------
+    # ---- what a string at rest is worth ------------------------------------------------------------
 
     def _describe(self, vehicles: tuple[int, ...], path: tuple[int, ...]) -> String:
         live = any(self.sorts[code >> 4].live for code in vehicles)
@@ -241,7 +243,7 @@ class Graph:
             return bool(sorts[0].live) and blocks == sorted(blocks) and (not train.last or sorts[-1].last)
         return True
 
-    # ---- actions --------------------------------------------------------------------------------------------
+    # ---- actions -----------------------------------------------------------------------------------
 
     def steps(self, number: int, lining: int) -> tuple[Step, ...]:
         """All that string ``number`` could do by itself: each end, each cut, each way on."""
@@ -368,7 +370,7 @@ class Graph:
                         return False
         return True
 
-    # ---- start and end ---------------------------------------------------------------------------------------
+    # ---- start and end -----------------------------------------------------------------------------
 
     def starts(self) -> Iterator[tuple[int, ...]]:
         """Every standing that the start allows."""

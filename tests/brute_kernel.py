@@ -1,9 +1,9 @@
 """The search of the brute force, compiled; for tests only.
 
-Costs are small whole numbers, so standings wait in one bucket for each cost, and the cheapest bucket is emptied
-first.  What a string can do is asked of :class:`tests.brute_graph.Graph` once and kept in tables.  The compiled
-loop runs until it needs something that is not in the tables, puts such standings aside, and comes back with the
-list of what is missing.
+Costs are small whole numbers, so standings wait in one bucket for each cost, and the cheapest bucket is
+emptied first.  What a string can do is asked of :class:`tests.brute_graph.Graph` once and kept in tables.
+The compiled loop runs until it needs something that is not in the tables, puts such standings aside, and
+comes back with the list of what is missing.
 
 Arrays, all ``int64``; S strings, L linings, W = vehicles + 1:
 
@@ -220,7 +220,7 @@ def _known(space, row):  # type: ignore[no-untyped-def]
 @numba.njit(cache=True)
 def _stands(space, row, column):  # type: ignore[no-untyped-def]
     """Whether all strings have the flag in ``column``."""
-    for i in range(1, row.size):
+    for i in range(1, row.size):  # noqa: SIM110 - a plain loop is what compiles
         if row[i] >= 0 and not space.strings[row[i], column]:
             return False
     return True
@@ -315,7 +315,9 @@ def _expand(space, row, cost, move, handling):  # type: ignore[no-untyped-def]
 
 @numba.njit(cache=True)
 def explore(space, move, handling):  # type: ignore[no-untyped-def]
-    """Empties the buckets; one of ``EMPTY``, ``GROW``, ``ASK``, ``FILL``, or -1 for a cost without a bucket."""
+    """Empties the buckets; one of ``EMPTY``, ``GROW``, ``ASK``, ``FILL``, or -1 for a cost without a
+    bucket.
+    """
     counts = space.counts
     while True:
         cost = counts[COST]

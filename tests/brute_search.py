@@ -126,7 +126,8 @@ class Search:
                 self._judge(handling)
 
     def reach(self, most_states: int) -> tuple[Ints, Ints]:
-        """Standings (rows of string numbers, -1 for none) and the least moves to each, cheapest buckets first.
+        """Standings (rows of string numbers, -1 for none) and the least moves to each, cheapest buckets
+        first.
 
         Ends with the last bucket that was emptied before ``most_states`` were reached.
         """

@@ -1,7 +1,7 @@
 """Rail in units, and vehicles in sorts, for the brute force; for tests only.
 
-A unit is one grid unit of rail.  A unit run along its cell (``+1``) is ``2 * unit``, against it ``2 * unit + 1``.
-A vehicle is one whole number too, see :func:`code_of`.  Sets of units are bit masks.
+A unit is one grid unit of rail.  A unit run along its cell (``+1``) is ``2 * unit``, against it
+``2 * unit + 1``.  A vehicle is one whole number too, see :func:`code_of`.  Sets of units are bit masks.
 """
 
 from __future__ import annotations
@@ -85,8 +85,9 @@ class Sort:
 def code_of(sort: int, nose: int, direction: int, unmoved: bool) -> int:
     """A vehicle in a string.
 
-    ``nose`` 0: its front points along the string's units.  ``direction``: of a locomotive's last motion (0 none).
-    ``unmoved``: not moved since the start, and it may have started on rail that is to be kept clear.
+    ``nose`` 0: its front points along the string's units.  ``direction``: of a locomotive's last motion
+    (0 none). ``unmoved``: not moved since the start, and it may have started on rail that is to be kept
+    clear.
     """
     return sort * 16 + unmoved * 8 + direction * 2 + nose
 

@@ -1,11 +1,13 @@
 """Random small districts, the same for the same seed; for tests only.
 
-A district is grown: a base (a fan, an oval, a wye, ...) with open ends, some turnouts more, and a short track at every
-end that is still open.  Bases and features are dealt out, not diced: each block of twenty seeds holds each of
-them a fixed number of times, so that every two hundred seeds in a row hold their share of all.
-Lengths are small whole numbers, one grid unit to the unit, so that brute force can give the true minimum.
+A district is grown: a base (a fan, an oval, a wye, ...) with open ends, some turnouts more, and a short
+track at every end that is still open.  Bases and features are dealt out, not diced: each block of twenty
+seeds holds each of them a fixed number of times, so that every two hundred seeds in a row hold their
+share of all. Lengths are small whole numbers, one grid unit to the unit, so that brute force can give the
+true minimum.
 
-``python -m tests.random_districts --count 200 --seed 0`` prints what was drawn, and how hard it is.
+``python -m tests.random_districts --count 200 --seed 0`` prints what was drawn, and how hard it is; with
+``--compare`` the solver is held to the true minimum of each.
 """
 
 from __future__ import annotations
@@ -20,7 +22,9 @@ from random import Random
 
 import numpy as np
 
+from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle, Start, StartString
+from switchsolve.solving import solve
 from switchsolve.work import (
     DoNotTouch,
     EndsIn,
@@ -44,7 +48,7 @@ from tests.random_work import (
     place_vehicles,
 )
 
-__all__ = ["Drawn", "deal", "draw_table", "random_puzzle"]
+__all__ = ["SHARES", "Drawn", "compare", "deal", "draw", "draw_table", "missing_shares", "random_puzzle"]
 
 _BLOCK = 20
 _BASES = (
@@ -96,7 +100,7 @@ def deal(seed: int) -> tuple[str, set[str]]:
     return deck[index], features
 
 
-# -- putting together ----------------------------------------------------------------------------------------------
+# -- putting together --------------------------------------------------------------------------------
 
 
 def _strings(up: SetUp) -> tuple[StartString, ...]:
@@ -270,12 +274,14 @@ def _features(up: SetUp, puzzle: Puzzle) -> set[str]:
     return features
 
 
-# -- what was drawn ------------------------------------------------------------------------------------------------
+# -- what was drawn ----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """One seed: its features, its minimum in moves (``None``: impossible), its locomotives, and the time it took."""
+    """One seed: its features, its minimum in moves (``None``: impossible), its locomotives, and the
+    time it took.
+    """
 
     seed: int
     features: frozenset[str]
@@ -289,11 +295,16 @@ class Drawn:
         return None if self.moves is None else max(0, self.moves - self.locomotives)
 
 
-def draw_table(rows: Sequence[Drawn]) -> str:
-    """What was drawn, with shares, and how the minima are spread."""
+def _counts(rows: Sequence[Drawn]) -> Counter[str]:
     counts = Counter(feature for row in rows for feature in row.features)
     counts["impossible"] = sum(row.moves is None for row in rows)
     counts["six reversals or more"] = sum((row.reversals or 0) >= 6 for row in rows)
+    return counts
+
+
+def draw_table(rows: Sequence[Drawn]) -> str:
+    """What was drawn, with shares, and how the minima are spread."""
+    counts = _counts(rows)
     lines = [f"{'feature':<28}{'drawn':>7}{'share':>8}"]
     lines += [f"{name:<28}{counts[name]:>7}{counts[name] / len(rows):>8.1%}" for name in sorted(counts)]
     lines += ["", f"{'minimum, moves':<28}{'drawn':>7}{'share':>8}"]
@@ -304,34 +315,89 @@ def draw_table(rows: Sequence[Drawn]) -> str:
     return "\n".join(lines)
 
 
-def _draw(seeds: range, most_states: int) -> list[Drawn]:
-    rows = []
+SHARES = {
+    "impossible": 0.25,
+    "six reversals or more": 1 / 3,
+    "oval": 0.1,
+    "wye or balloon": 0.1,
+    "two locomotives": 0.1,
+    "closed": 0.1,
+    "keep clear": 0.1,
+    "seams": 0.1,
+    "do not touch": 0.1,
+    "limits": 0.1,
+    "crossing or back-to-back": 0.1,
+    "mixed lengths": 0.1,
+}
+"""The least share of each that a draw of two hundred or more must have."""
+
+
+def missing_shares(rows: Sequence[Drawn]) -> list[str]:
+    """What was drawn too rarely."""
+    counts = _counts(rows)
+    return [name for name, share in SHARES.items() if counts[name] < share * len(rows)]
+
+
+def draw(seed: int, most_states: int = 5_000_000) -> Drawn:
+    """One seed with its true minimum.  Raises :class:`~tests.brute_force.TooManyStates`."""
+    begun = time.perf_counter()
+    puzzle, features = random_puzzle(seed)
+    moves = brute_minimum(puzzle, most_states=most_states)
+    return Drawn(seed, features, moves, len(puzzle.locomotives), time.perf_counter() - begun)
+
+
+def compare(seed: int, moves: int | None, seconds: float | None = None) -> str:
+    """What the solver says of a seed whose true minimum is ``moves``: ``agrees``, ``gave up``, or what is
+    wrong.
+    """
+    puzzle, _ = random_puzzle(seed)
+    solution = solve(puzzle, seconds=seconds, tie_standings=0)
+    if solution.verdict in (Verdict.GAVE_UP, Verdict.BEST_FOUND):
+        least = solution.lower_bound or 0
+        return "gave up" if moves is None or least <= moves else f"says at least {least}, truth {moves}"
+    said = solution.counts.moves if solution.counts else None
+    return "agrees" if said == moves else f"says {said}, truth {moves} (None: impossible)"
+
+
+def _draw(seeds: range, most_states: int, seconds: float | None, comparing: bool) -> tuple[list[Drawn], int]:
+    rows, said = [], Counter[str]()
     for seed in seeds:
-        begun = time.perf_counter()
-        puzzle, features = random_puzzle(seed)
         try:
-            moves = brute_minimum(puzzle, most_states=most_states)
+            rows.append(draw(seed, most_states))
         except TooManyStates:
             print(f"seed {seed}: more than {most_states} standings, left out", file=sys.stderr)
             continue
-        rows.append(Drawn(seed, features, moves, len(puzzle.locomotives), time.perf_counter() - begun))
+        if comparing:
+            word = compare(seed, rows[-1].moves, seconds)
+            said[word if word in ("agrees", "gave up") else "disagrees"] += 1
+            if word not in ("agrees", "gave up"):
+                print(f"seed {seed}: the solver {word}", file=sys.stderr)
         if len(rows) % 20 == 0:
-            print(f"{len(rows)} of {len(seeds)}, {sum(row.seconds for row in rows):.1f} s", file=sys.stderr)
-    return rows
+            spent = sum(row.seconds for row in rows)
+            print(f"{len(rows)} of {len(seeds)}, brute force {spent:.1f} s {dict(said)}", file=sys.stderr)
+    if comparing:
+        print("solver against brute force:", ", ".join(f"{word} {said[word]}" for word in sorted(said)))
+    return rows, said["disagrees"]
 
 
-def main() -> None:
-    """The command."""
+def main() -> int:
+    """The command; returns 1 if the solver is wrong anywhere."""
     parser = argparse.ArgumentParser(description="random small districts: what is drawn, and how hard it is")
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--most-states", type=int, default=5_000_000)
+    parser.add_argument("--compare", action="store_true", help="solve each one too, and hold it to the truth")
+    parser.add_argument("--seconds", type=float, help="limit for the solver, each")
     given = parser.parse_args()
-    rows = _draw(range(given.seed, given.seed + given.count), given.most_states)
+    seeds = range(given.seed, given.seed + given.count)
+    rows, wrong = _draw(seeds, given.most_states, given.seconds, given.compare)
     slowest = sorted(rows, key=lambda row: -row.seconds)[:5]
     print(draw_table(rows))
     print("\nslowest:", ", ".join(f"seed {row.seed} {row.seconds:.1f} s" for row in slowest))
+    if missing_shares(rows):
+        print("drawn too rarely:", ", ".join(missing_shares(rows)))
+    return 1 if wrong else 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

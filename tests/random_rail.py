@@ -1,4 +1,6 @@
-"""Track plans of the random small districts: a base with open ends, more turnouts, short tracks; for tests only."""
+"""Track plans of the random small districts: a base with open ends, more turnouts, short tracks; for
+tests only.
+"""
 
 from __future__ import annotations
 
@@ -171,7 +173,9 @@ def _three_way(draft: Draft, base: str) -> None:
 
 
 def _table(draft: Draft, base: str) -> None:
-    """A transfer table or a turntable that joins two or three tracks, one of them with a turnout behind it."""
+    """A transfer table or a turntable that joins two or three tracks, one of them with a turnout behind
+    it.
+    """
     draft.features.add("table")
     draft.turnout()
     names = [draft.track(draft.random.randint(1, 3), draft.open[0])]

@@ -120,7 +120,7 @@ def end_of_locomotive(up: SetUp) -> None:
         up.items.append(LocomotiveEnds(locomotive.name, track, heads))
 
 
-# -- features ------------------------------------------------------------------------------------------------------
+# -- features ----------------------------------------------------------------------------------------
 
 
 def _mark_part(up: SetUp, marks: Marks, *, whole: float, seam_only: bool = False) -> bool:

@@ -1,9 +1,10 @@
 """The reference district: one fixed yardstick for speed; for tests only.
 
-Ten tracks, five turnouts, one run-around, two facing ends and two trailing ones.  Every track runs west (``from``)
-to east (``to``).  Lengths are in cars of one length; a locomotive is a car and a quarter, a turnout three quarters.
-Work n+n: from the west end of the entrance track n set-outs, then the locomotive, under way towards the east;
-n cars to be pulled stand on the spurs.  The set-outs go to the spurs, in turn, the pulls to the entrance track.
+Ten tracks, five turnouts, one run-around, two facing ends and two trailing ones.  Every track runs west
+(``from``) to east (``to``).  Lengths are in cars of one length; a locomotive is a car and a quarter, a
+turnout three quarters. Work n+n: from the west end of the entrance track n set-outs, then the locomotive,
+under way towards the east; n cars to be pulled stand on the spurs.  The set-outs go to the spurs, in
+turn, the pulls to the entrance track.
 
 ``python -m tests.reference_district`` writes the files anew.
 """

@@ -145,7 +145,8 @@ NOT_TOML: dict[str, tuple[str, str]] = {
     ),
     "a key without a value": (
         'unit = "in"\r\ntitle\r\n',
-        "lane.toml: line 2, column 6 = title: this is not TOML (expected '=' after a key in a key/value pair); mend this line",
+        "lane.toml: line 2, column 6 = title: this is not TOML "
+        "(expected '=' after a key in a key/value pair); mend this line",
     ),
     "a list without an end": (
         "a = [1, 2",

@@ -65,13 +65,15 @@ def _puzzle(
     lengths: Mapping[str, int] | None = None,
     rear_only: bool = False,
 ) -> Puzzle:
-    """``stand``: ``west:c1,A spur:c2``, from the from end; capitals are locomotives, heading ``to`` if not told."""
+    """``stand``: ``west:c1,A spur:c2``, from the from end; capitals are locomotives, heading ``to`` if
+    not told.
+    """
     strings = []
     for text in stand.split():
         track, row = text.split(":")
         strings.append(StartString(track, tuple(row.split(","))))
     names = [name for string in strings for name in string.vehicles]
-    long = {name: 1 for name in names} | dict(lengths or {})
+    long = dict.fromkeys(names, 1) | dict(lengths or {})
     cars = tuple(Car(name, long[name], "box") for name in names if not name.isupper())
     locomotives = tuple(Locomotive(name, long[name], rear_only) for name in names if name.isupper())
     facing = {locomotive.name: "to" for locomotive in locomotives} | dict(heads or {})
@@ -107,12 +109,14 @@ def _run_around(marks: Mapping[str, Marks] | None = None) -> District:
     return _district(tracks, _turnouts("A", "B", "T"), links)
 
 
-# -- one locomotive, one turnout --------------------------------------------------------------------------------
+# -- one locomotive, one turnout ---------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("under_way", "moves"), [({}, 2), ({"A": "to"}, 2), ({"A": "from"}, 3)])
 def test_trailing_spur_takes_pull_and_shove(under_way: dict[str, str], moves: int) -> None:
-    """Car behind the locomotive, trailing spur: pull past the points, shove in.  Under way the wrong way: one more."""
+    """Car behind the locomotive, trailing spur: pull past the points, shove in.  Under way the wrong
+    way: one more.
+    """
     puzzle = _puzzle(_trailing(), "west:c,A", _to("c", "spur"), under_way=under_way)
     assert brute_minimum(puzzle) == moves
     assert brute_lexicographic(puzzle) == (moves, 1)  # the last cut
@@ -138,7 +142,9 @@ def test_facing_spur_with_run_around() -> None:
 
 
 def test_nothing_to_do_costs_nothing() -> None:
-    """A car that is where it is wanted: no move; one if the locomotive is under way; a cut if it is coupled."""
+    """A car that is where it is wanted: no move; one if the locomotive is under way; a cut if it is
+    coupled.
+    """
     district = _trailing()
     assert brute_lexicographic(_puzzle(district, "west:A spur:c", _to("c", "spur"))) == (0, 0)
     assert brute_lexicographic(_puzzle(district, "west:c,A", under_way={"A": "to"})) == (1, 1)
@@ -147,13 +153,14 @@ def test_nothing_to_do_costs_nothing() -> None:
 def test_short_car_on_a_turnout_keeps_its_leg_shut() -> None:
     """An engine cannot shove a car clear of a turnout and take the other leg without reversing.
 
-    Facing: the car ahead goes to east, the locomotive to the spur: shove in, back over the points, in: 3 moves.
+    Facing: the car ahead goes to east, the locomotive to the spur: shove in, back over the points, in: 3
+    moves.
     """
     puzzle = _puzzle(_facing(1), "west:A,c", _to("c", "east"), LocomotiveEnds("A", "spur"))
     assert brute_minimum(puzzle) == 3
 
 
-# -- marks, limits, fixed things ----------------------------------------------------------------------------------
+# -- marks, limits, fixed things ---------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -214,7 +221,9 @@ def test_keep_clear(main: Marks, side: Marks, stand: str, moves: int | None) -> 
 
 
 def test_do_not_touch_is_come_up_to() -> None:
-    """A locomotive of two fits beside a fixed car of one on a track of three; fixed in the middle, it does not."""
+    """A locomotive of two fits beside a fixed car of one on a track of three; fixed in the middle, it
+    does not.
+    """
     for fixed_at, moves in ((2, 1), (0, None), (1, None)):
         tracks = _tracks({"west": 3, "east": 3})
         district = _district(tracks, _turnouts("T"), "T.points-west.to T.straight-east.from")
@@ -248,7 +257,9 @@ def test_spots_decide_the_order() -> None:
 
 
 def test_any_car_leaves_the_other_at_home() -> None:
-    """One box car of two to the spur: take the near one, the far one stays.  2 moves; for the far one by name, 4."""
+    """One box car of two to the spur: take the near one, the far one stays.  2 moves; for the far one
+    by name, 4.
+    """
     district = _trailing(1)
     puzzle = _puzzle(district, "west:c,d,A", AnyCars("box", 1, Place("spur")))
     assert brute_minimum(puzzle) == 2
@@ -262,11 +273,13 @@ def test_train_made_up(at: str, moves: int) -> None:
     assert brute_minimum(_puzzle(_run_around(), "west:c,A", train)) == moves
 
 
-# -- loops, tables, two locomotives --------------------------------------------------------------------------------
+# -- loops, tables, two locomotives ------------------------------------------------------------------
 
 
 def test_oval_runs_around_without_reversal() -> None:
-    """On an oval the locomotive leaves the car, comes up behind it, and shoves it into the facing spur: one move."""
+    """On an oval the locomotive leaves the car, comes up behind it, and shoves it into the facing spur:
+    one move.
+    """
     links = "T.points-loop.to T.straight-loop.from T.diverging-spur.from"
     district = _district(_tracks({"loop": 8, "spur": 1}), _turnouts("T"), links)
     assert brute_lexicographic(_puzzle(district, "loop:c,A", _to("c", "spur"))) == (1, 3)
@@ -328,16 +341,19 @@ def test_two_locomotives_pass_by_a_spur(left: int, moves: int | None) -> None:
 
 
 def test_a_passive_locomotive_counts() -> None:
-    """A second locomotive, coupled ahead, goes along past the points and is left there: its move counts too."""
+    """A second locomotive, coupled ahead, goes along past the points and is left there: its move counts
+    too.
+    """
     puzzle = _puzzle(_trailing(1), "west:c,A,B", _to("c", "spur"))
     assert brute_minimum(puzzle) == 3  # B once, A twice
 
 
-# -- published --------------------------------------------------------------------------------------------------------
+# -- published ---------------------------------------------------------------------------------------
 
 
 def test_wye_in_print() -> None:
-    """W. W. Rouse Ball, Mathematical Recreations and Essays (4th ed. 1905): the printed manoeuvre has 16 reversals.
+    """W. W. Rouse Ball, Mathematical Recreations and Essays (4th ed. 1905): the printed manoeuvre has 16
+    reversals.
 
     No minimum is claimed there; 16, and 7 if the engine may end anywhere, were proved before this project by
     another brute force, for the same lengths.  The engine is under way: moves = reversals + 1.
@@ -355,11 +371,12 @@ def test_railway_shunting_in_print() -> None:
     assert brute_minimum(railway_shunting()) == 16
 
 
-# -- the search itself, and the random districts --------------------------------------------------------------------
+# -- the search itself, and the random districts -----------------------------------------------------
 
 
 def test_compiled_search_against_its_plain_twin() -> None:
-    """Both searches give the same minimum and the same couplings + cuts; counting the latter leaves the moves alone.
+    """Both searches give the same minimum and the same couplings + cuts; counting the latter leaves the
+    moves alone.
 
     On those of the first 40 random districts that are small enough for the plain one, twenty at least.
     """
@@ -385,7 +402,9 @@ def test_too_many_states_is_said() -> None:
 
 
 def test_every_block_holds_each_feature() -> None:
-    """In any 200 seeds in a row each base and each feature is dealt at least a tenth of the time, as asked."""
+    """In any 200 seeds in a row each base and each feature is dealt at least a tenth of the time, as
+    asked.
+    """
     asked = {"closed", "do not touch", "keep clear", "limits", "mixed lengths", "oval", "two locomotives"}
     for first in (0, 7, 1013):
         dealt = [deal(seed) for seed in range(first, first + 200)]

@@ -79,8 +79,10 @@ moves = 9
 """
 TEXTS = [*PUZZLES, EVERYTHING]
 VALUES = [
-    "0", "-1", "1e400", "nan", "inf", "true", '""', '"|"', '"entrance"', '"bumper"', "[]", "{}", "[[]]", "1958-05-01",
-    '"7 1/2 in"', '"3 cars"', '"@"', '" "', '"one door"', '"A points"', '"Table"', '"a"', '["a", "a"]', "99999999999999999999",
+    "0", "-1", "1e400", "nan", "inf", "true", '""', '"|"', '"entrance"', '"bumper"', "[]", "{}", "[[]]",
+    "1958-05-01",
+    '"7 1/2 in"', '"3 cars"', '"@"', '" "', '"one door"', '"A points"', '"Table"', '"a"', '["a", "a"]',
+    "99999999999999999999",
     '"\\u0000"', "0.0000001", '"X"', "{ a = 1 }", '{ length = 3, from = "A points" }',
 ]  # fmt: skip
 """Values that may stand where others are expected."""

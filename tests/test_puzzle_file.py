@@ -101,11 +101,14 @@ FEATURES: dict[str, Callable[[], Puzzle]] = {
         '[double_slips]\nZ = { length = 3, a_to_b = 3.5, b_to_a = 3.25, meets = { "a from" = "W a to", '
         '"a to" = "W a from", "b from" = "W b to", "b to" = "W b from" } }\n'
         "[double_crossovers]\nW = { length = 8 }\n"
-        '[three_ways]\nT = { left = 5, straight = 4, right = 5, meets = { left = "bumper", right = "bumper" } }\n'
-        '[junctions]\nM = { routes = [{ from = "x", to = "y", length = 4 }, { from = "u", to = "v", length = 3 }], '
+        '[three_ways]\nT = { left = 5, straight = 4, right = 5, '
+        'meets = { left = "bumper", right = "bumper" } }\n'
+        '[junctions]\nM = { routes = [{ from = "x", to = "y", length = 4 }, '
+        '{ from = "u", to = "v", length = 3 }], '
         'compatible = [[2, 1]], kind = "grade", meets = { y = "bumper", u = "bumper", v = "bumper" } }\n',
         head=HEAD + 't1 = { from = "X b from", to = "X b to", length = 9 }\n'
-        't2 = { from = "Y a from", to = "Y a to", length = 9 }\nt3 = { from = "Y b to", to = "T points", length = 9 }\n'
+        't2 = { from = "Y a from", to = "Y a to", length = 9 }\n'
+        't3 = { from = "Y b to", to = "T points", length = 9 }\n'
         't4 = { from = "T straight", to = "M x", length = 9 }\n',
     ),
     "tables": lambda: wharf(
@@ -113,7 +116,8 @@ FEATURES: dict[str, Callable[[], Puzzle]] = {
         + 'stall = { from = "Table", length = 9 }\nfar = { from = "Table to", length = 9 }\n'
         'pit = { from = "Bridge from", to = "Bridge to", length = 20 }\n',
         turnout=TURNOUT
-        + '[turntables]\nTable = { length = 11, lined = "stall from", lined_by = "to", no_locomotives = true }\n'
+        + '[turntables]\nTable = { length = 11, lined = "stall from", lined_by = "to", '
+        'no_locomotives = true }\n'
         '[transfer_tables]\nBridge = { length = 11, lined = "pit from" }\n',
         start=START + 'Table = ["THB 4"]\n',
         rolling=ROLLING + '"THB 4" = { length = 7 }\n',
@@ -209,7 +213,9 @@ def test_turnouts() -> None:
 
 
 def test_turnouts_by_number_are_computed_and_noted() -> None:
-    """A no. 6 in HO on 2 in centers follows the textbook, rounded down; a leg that is given stays as given."""
+    """A no. 6 in HO on 2 in centers follows the textbook, rounded down; a leg that is given stays as
+    given.
+    """
     head = 'scale = "HO"\n[district]\ntrack_centers = 2\n' + HEAD.replace('unit = "in"\n', "")
     text = (
         'unit = "in"\n'
@@ -246,7 +252,8 @@ def test_marks_of_a_track_hold_for_all_its_parts() -> None:
     track = wharf(
         head=HEAD + 'street = { from = "bumper", barred = ["box"], keep_clear = "at the end", '
         "limits = { most_cars = 2 }, parts = [{ length = 5, limits = { most_cars = 3, longest = 4 } }, "
-        '{ length = 1, barred = ["tank"], keep_clear = "always", no_locomotives = true, limits = { most_cars = 1 } }] }\n'
+        '{ length = 1, barred = ["tank"], keep_clear = "always", no_locomotives = true, '
+        'limits = { most_cars = 1 } }] }\n'
     ).district.track("street")
     one, other = (part.marks for part in track.parts)
     assert (one.barred, one.keep_clear, one.no_locomotives) == (frozenset({"box"}), KeepClear.AT_END, False)
@@ -277,7 +284,9 @@ def test_slips_and_crossovers() -> None:
 
 
 def test_tables() -> None:
-    """A table meets the tracks that name it, with both ends or the one they name; `lined` says which holds."""
+    """A table meets the tracks that name it, with both ends or the one they name; `lined` says which
+    holds.
+    """
     district = FEATURES["tables"]().district
     turntable, bridge = district.tables
     assert turntable.kind == "turntable" and bridge.kind == "transfer table"
@@ -334,7 +343,9 @@ def test_cars_as_the_unit_compare_prototypes() -> None:
 
 
 def test_cars_as_the_unit_know_real_lengths_by_the_scale() -> None:
-    """With a scale, and a standard car with a prototype, a file of cars takes inches and turnouts by number."""
+    """With a scale, and a standard car with a prototype, a file of cars takes inches and turnouts by
+    number.
+    """
     rolling = ROLLING.replace("box = 6", 'box = { prototype = "40 ft" }').replace("15.24 cm", "140 mm")
     head = 'scale = "HO"\n' + HEAD.replace('"in"', '"car"')
     turnout = TURNOUT.replace("straight = 9, diverging = 9.5", 'number = 6, track_centers = "70 mm"')
@@ -366,9 +377,12 @@ def test_a_fixed_car_fixes_its_string() -> None:
 
 
 def test_cars_not_to_be_touched_are_fixed() -> None:
-    """Such a car stands by itself: as told, over its spot as far as the track allows, or against the bumper."""
+    """Such a car stands by itself: as told, over its spot as far as the track allows, or against the
+    bumper.
+    """
     start = (
-        '[start]\n"Wharf lead" = ["S&I 5", "QLV 1"]\n"glass works" = ["OXCC 1 @ 1", "|", "OXCC 2", "OXCC 3"]\n'
+        '[start]\n"Wharf lead" = ["S&I 5", "QLV 1"]\n'
+        '"glass works" = ["OXCC 1 @ 1", "|", "OXCC 2", "OXCC 3"]\n'
         '"boat yard" = ["THB 3", "THB 2"]\n[fixed]\n"THB 3" = 1\n'
     )
     rolling = ROLLING + "".join(f'"OXCC {number}" = 8\n' for number in (1, 2, 3))
@@ -394,7 +408,9 @@ def test_cars_not_to_be_touched_at_a_bumper_at_the_near_end() -> None:
 
 
 def test_what_does_not_couple_may_touch() -> None:
-    """A full track is sound if its cars may touch: against a do-not-touch car or a rear-only front, not else."""
+    """A full track is sound if its cars may touch: against a do-not-touch car or a rear-only front, not
+    else.
+    """
     head = HEAD.replace("length = 16", "length = 13")
     start = '[start]\n"Wharf lead" = ["S&I 5", "THB 2"]\n"boat yard" = ["QLV 1", "|", "THB 3"]\n'
     more = '[work]\ndo_not_touch = ["THB 3"]\n'
@@ -523,9 +539,10 @@ def test_the_longest_name_that_makes_sense_is_meant() -> None:
 
 def test_an_exact_vehicle_name_wins_over_a_spot() -> None:
     """A car whose name looks like a car at a spot is that car."""
-    start = '[start]\n"Wharf lead" = ["S&I 5", "THB 2", "THB 3"]\n"glass works" = ["QLV 1 @ 2", "QLV 1 @ 2 @ 3"]\n'
+    start = '[start]\n"Wharf lead" = ["S&I 5", "THB 2", "THB 3"]\n'
+    start += '"glass works" = ["QLV 1 @ 2", "QLV 1 @ 2 @ 3"]\n'
     rolling = ROLLING + '"QLV 1 @ 2" = 6\n'
-    with pytest.raises(FileError, match='cars."QLV 1": this stands nowhere'):
+    with pytest.raises(FileError, match=r'cars\."QLV 1": this stands nowhere'):
         wharf(start=start.replace(', "QLV 1 @ 2 @ 3"', ""), rolling=rolling)
     with pytest.raises(FileError, match='"QLV 1 @ 2" stands on "glass works" already'):
         wharf(start=start, rolling=rolling)

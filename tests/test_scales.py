@@ -45,7 +45,9 @@ def test_car_lengths_from_the_prototype(prototype: str, inches: str) -> None:
 
 
 def test_ho_is_its_own_ratio() -> None:
-    """At 3.5 mm to the foot a car of 44 ft 2 1/2 in is 3.5 x 44.2083 mm: rounded up on the grid, and noted."""
+    """At 3.5 mm to the foot a car of 44 ft 2 1/2 in is 3.5 x 44.2083 mm: rounded up on the grid, and
+    noted.
+    """
     puzzle = loads(LOCAL.format(scale='"HO"', prototype="44 ft 2 1/2 in"))
     feet = Fraction(44) + Fraction(5, 24)
     assert puzzle.kinds["car"] == on_grid_up(Fraction(7, 2) * feet / Fraction(254, 10))
@@ -54,7 +56,9 @@ def test_ho_is_its_own_ratio() -> None:
 
 @pytest.mark.parametrize("number", [Fraction(4), Fraction(9, 2), Fraction(6), Fraction(10)])
 def test_turnouts_by_number_follow_the_textbook(number: Fraction) -> None:
-    """The legs equal the textbook's formulas written with sines and cosines (from memory) to twelve digits."""
+    """The legs equal the textbook's formulas written with sines and cosines (from memory) to twelve
+    digits.
+    """
     gauge, centers = Fraction(165, 254), Fraction(2)
     angle = 2 * math.atan(1 / (2 * float(number)))
     radius = float(gauge) / (1 - math.cos(angle))

@@ -3,36 +3,244 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Sequence
+from textwrap import fill
 
 from rich.console import Console
+from rich.table import Table
 from rich.text import Text
 
-from switchsolve.cli.codes import BAD_FILE, OK
+from switchsolve.cli.codes import BAD_FILE, OK, STANDARD_SHORT
 from switchsolve.errors import FileError
+from switchsolve.facts import Facts, StandardResult, examine
+from switchsolve.facts.deciding import Answer
+from switchsolve.facts.measuring import Count, SpotFact
+from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
+from switchsolve.words import counted
 
 __all__ = ["run_check"]
 
+_NOT_PROVED = "not proved"
 
-def run_check(files: Sequence[str]) -> int:
-    """Check each file; returns the exit code."""
+
+class _Progress:
+    """One line on stderr every two seconds, once the work has taken that long."""
+
+    def __init__(self) -> None:
+        self._next = time.monotonic() + 2
+
+    def __call__(self, text: str) -> None:
+        now = time.monotonic()
+        if now >= self._next:
+            print(text, file=sys.stderr)
+            self._next = now + 2
+
+
+def run_check(files: Sequence[str], *, seconds: float = 30.0) -> int:
+    """Check each file, ``seconds`` at most for the facts of each; returns the exit code.
+
+    Of several files the worst counts: one that is badly written, else one with a standard that is short.
+    """
+    codes = [_check(name, seconds) for name in files]
+    return next((code for code in (BAD_FILE, STANDARD_SHORT) if code in codes), OK)
+
+
+def _check(name: str, seconds: float) -> int:
+    try:
+        puzzle = load(name)
+    except FileError as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return BAD_FILE
     console = Console(width=80, highlight=False)
-    code = OK
-    for name in files:
-        try:
-            puzzle = load(name)
-        except FileError as error:
-            for problem in error.problems:
-                print(problem, file=sys.stderr)
-            code = BAD_FILE
-            continue
-        _print(console, name, puzzle)
-    return code
+    console.print(Text(f"{name}: {puzzle.title}" if puzzle.title else name, style="bold"))
+    facts = examine(puzzle, seconds=seconds, tell=_Progress())
+    _Screen(console, puzzle, facts).show()
+    return OK if facts.meets_standards else STANDARD_SHORT
 
 
-def _print(console: Console, name: str, puzzle: Puzzle) -> None:
-    console.print(Text(f"{name}: {puzzle.title}", style="bold"))
-    for what, figure in puzzle.notes.items():
-        console.print(Text(f"  {what}: {figure}"))
+class _Screen:
+    """Prints the facts of one file, 80 columns wide."""
+
+    def __init__(self, console: Console, puzzle: Puzzle, facts: Facts) -> None:
+        self._console = console
+        self._puzzle = puzzle
+        self._facts = facts
+
+    def show(self) -> None:
+        """Print all there is to say; the tightest thing last."""
+        self._notes()
+        if self._facts.bench is None:
+            self._line("There is no car, or no locomotive, to measure the district by.")
+            return
+        self._measured_by()
+        self._spurs()
+        self._loops()
+        self._tails()
+        self._spots()
+        self._standards()
+        if self._facts.unproved:
+            asked = counted(self._facts.unproved, "question")
+            self._line(f"{asked} ran out of time: see “{_NOT_PROVED}”.")
+        self._tightest()
+
+    def _line(self, text: str, style: str = "") -> None:
+        self._console.print(Text(text, style=style))
+
+    def _length(self, length: int) -> str:
+        return format_length(length, self._puzzle)
+
+    def _notes(self) -> None:
+        """The reader's figures; those that are the same for several places are told once."""
+        places: dict[tuple[str, str], list[str]] = {}
+        for what, figure in self._puzzle.notes.items():
+            place, comma, rest = what.rpartition(", ")
+            places.setdefault((rest if comma else "", figure), []).append(place if comma else what)
+        for (rest, figure), names in places.items():
+            what = ", ".join([*names, rest] if rest else names)
+            self._console.print(Text(fill(f"{what}: {figure}", 78, subsequent_indent="  ")))
+
+    # ---- by what it is measured
+
+    def _measured_by(self) -> None:
+        bench, ways = self._facts.bench, self._facts.entries
+        assert bench is not None
+        car = f"{bench.kind} ({self._length(bench.car_length)})"
+        engine = f"{bench.locomotive.name} ({self._length(bench.locomotive.length)})"
+        self._line(f"Measured with {engine} and cars like {car}, allowance included.")
+        if not ways:
+            self._line("There is no entrance, and no track that the locomotive starts from.")
+        elif not ways[0].is_entrance:
+            self._line(f"There is no entrance: trains come from {ways[0].track}, where it starts.")
+
+    # ---- tables
+
+    def _table(self, *heads: str) -> Table:
+        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+        for number, head in enumerate(heads):
+            table.add_column(head, overflow="fold", ratio=None if number else 1)
+        return table
+
+    def _spurs(self) -> None:
+        if not self._facts.spurs:
+            return
+        table = self._table(
+            "spur", *(f"from {way.track}" for way in self._facts.entries), "holds", "to spare"
+        )
+        for fact in self._facts.spurs:
+            ways = [_faces(answer) for _, answer in fact.reached]
+            table.add_row(Text(fact.track), *ways, _holds(fact.holds), self._spare(fact.holds, fact.track))
+        self._print(table)
+
+    def _loops(self) -> None:
+        if not self._facts.loops:
+            return
+        table = self._table("run-around", "passes", "to spare")
+        for fact in self._facts.loops:
+            name = fact.name if fact.loop.kind == "run-around" else f"{fact.name} ({fact.loop.kind})"
+            passes = _holds(fact.passes, f" in {counted(fact.moves, 'move')}" if fact.moves else "")
+            table.add_row(Text(name), passes, self._spare(fact.passes, ""))
+        self._print(table)
+
+    def _tails(self) -> None:
+        if not self._facts.tails:
+            return
+        table = self._table("tail", "takes", "to spare")
+        for fact in self._facts.tails:
+            table.add_row(Text(fact.track), _takes(fact.takes), self._spare(fact.takes, fact.track))
+        self._print(table)
+
+    def _print(self, table: Table) -> None:
+        self._console.print()
+        self._console.print(table)
+
+    def _spare(self, count: Count | None, where: str) -> str:
+        if count is None or count.spare is None:
+            return "-"
+        on = "" if count.spare.track == where else f" on {count.spare.track}"
+        return self._length(count.spare.length) + on
+
+    # ---- lines
+
+    def _spots(self) -> None:
+        if not self._facts.spots_asked:
+            return
+        self._console.print()
+        if not self._facts.spots:
+            self._line(f"Every spot can be reached ({self._facts.spots_asked}).")
+        for fact in self._facts.spots:
+            self._line(self._spot_text(fact))
+
+    def _spot_text(self, fact: SpotFact) -> str:
+        if fact.is_possible is None:
+            return f"{fact.place}: whether work can reach it is {_NOT_PROVED}."
+        if fact.cure is None:
+            return f"{fact.place}: no work can reach it; no single track was found that helps if made longer."
+        longer = self._length(fact.cure.length)
+        return f"{fact.place}: no work can reach it; {fact.cure.track} is {longer} short."
+
+    def _standards(self) -> None:
+        if not self._facts.standards:
+            return
+        self._console.print()
+        self._line("standards", style="bold")
+        for result in self._facts.standards:
+            self._line(f"  {result.rule}: {self._standard_text(result)}")
+
+    def _standard_text(self, result: StandardResult) -> str:
+        if result.is_met is None:
+            return f"{_NOT_PROVED} ({result.found})"
+        if result.is_met:
+            return f"met ({result.found})"
+        if result.cure is None:
+            return f"not met ({result.found}); no single track was found that meets it if made longer"
+        return f"short by {self._length(result.cure.length)} on {result.cure.track} ({result.found})"
+
+    def _tightest(self) -> None:
+        tightest = self._facts.tightest
+        self._console.print()
+        if tightest is None:
+            why = "too little was proved" if self._facts.unproved else "no number hangs on one track"
+            self._line(f"The tightest thing here is not known: {why}.")
+            return
+        name = tightest.name if tightest.where == "spur" else f"the {tightest.where} {tightest.name}"
+        on = "" if tightest.track == tightest.name else f" on {tightest.track}"
+        what = counted(tightest.cars, "car") if tightest.where != "tail" else _takes_text(tightest.cars)
+        spare = self._length(tightest.length)
+        self._line(f"The tightest thing here is {name}: {spare} to spare{on} for {what}.")
+
+
+def _faces(answer: Answer) -> str:
+    if answer.is_possible is None:
+        return _NOT_PROVED
+    if answer.moves is None:
+        return "no way in"
+    known = {1: "facing", 2: "trailing"}
+    return known.get(answer.moves, f"{answer.moves} moves in")
+
+
+def _holds(count: Count | None, how: str = "") -> str:
+    if count is None:
+        return _NOT_PROVED
+    text = counted(count.number, "car") + how
+    if count.with_idlers:
+        text += f" (and {counted(count.with_idlers, 'idler')})"
+    if count.side:
+        text += f", {count.side} only"
+    return text if count.is_proved else f"{text}; more: {_NOT_PROVED}"
+
+
+def _takes(count: Count | None) -> str:
+    if count is None:
+        return _NOT_PROVED
+    text = _takes_text(count.number)
+    return text if count.is_proved else f"{text}; more: {_NOT_PROVED}"
+
+
+def _takes_text(cars: int) -> str:
+    if cars < 0:
+        return "not even the engine"
+    return "the engine" + (f" and {counted(cars, 'car')}" if cars else " alone")

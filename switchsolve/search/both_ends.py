@@ -7,7 +7,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from switchsolve.rules import Rules
 from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns, RunState
 
@@ -35,7 +34,7 @@ class BothEndsResult:
 
 
 def search_both_ends(
-    rules: Rules,
+    runs: LongestRuns,
     first: list[RunState],
     *,
     most_endings: int = 20_000,
@@ -46,8 +45,7 @@ def search_both_ends(
 
     Raises :class:`~switchsolve.search.endings.TooManyEndings`.
     """
-    runs = LongestRuns(rules)
-    goals = endings(rules, runs, most_endings)
+    goals = endings(runs.rules, runs, most_endings)
     sides: tuple[Parents, Parents] = (dict.fromkeys(first), dict.fromkeys(goals))
     layers = [list(first), goals]
     depth = [0, 0]

@@ -12,7 +12,7 @@ from itertools import combinations_with_replacement
 
 from switchsolve.packing import CarClass, PackedPuzzle
 from switchsolve.rules import Rules, String, reverse_string
-from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.search.runs import LongestRuns, RunState, closed_spans
 from switchsolve.work import Place
 
 __all__ = ["TooManyEndings", "endings"]
@@ -38,6 +38,8 @@ class _Group:
 def endings(rules: Rules, runs: LongestRuns, most: int) -> list[RunState]:
     """Every goal standing as the two states from which it can be undone.  Raises :class:`TooManyEndings`."""
     found: set[RunState] = set()
+    if next(rules.starts(), None) is None:
+        return []
     for groups in _arrangements(rules, most):
         for strings in _with_locomotive(rules, groups):
             mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
@@ -391,11 +393,21 @@ def _fits(
                 assert mine is not None
                 low = max(low, _extent(rules, whole.ways, mine.ways)[0] - length)
         at = max(at, low)
+        if entry is None and mine is not None:
+            at = _clear_of_closed(rules, whole.ways, mine.tokens, at)
         if at > high:
             return False
         at += length
         is_flush = entry is None and touches[1]
     return True
+
+
+def _clear_of_closed(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...], at: int) -> int:
+    """The first place from ``at`` on where no vehicle of the row touches a cell closed to it."""
+    for low, high in sorted(closed_spans(rules, ways, tokens)):
+        if low < at < high:
+            at = high
+    return at
 
 
 def _room_of_mine(rules: Rules, whole: String, mine: String) -> tuple[int, int, int]:

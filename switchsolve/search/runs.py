@@ -20,7 +20,7 @@ from itertools import accumulate
 from switchsolve.packing import PackedPuzzle
 from switchsolve.rules import Rules, Standing, String, reverse_string
 
-__all__ = ["LongestRuns", "RunState", "applies"]
+__all__ = ["LongestRuns", "RunState", "applies", "closed_spans"]
 
 RunState = tuple[tuple[String, ...], String]
 
@@ -80,16 +80,34 @@ class LongestRuns:
         self.p = rules.p
         self.lengths = rules.lengths
         self.clear = frozenset(rules.p.keep_clear_always)
+        self.behind: dict[RunState, String] = {}
+        """At the start: what stands loose behind the locomotive's string, in a cell that they share."""
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
 
     # ---- states
 
     def from_standing(self, standing: Standing) -> tuple[RunState, RunState]:
         """The two states (one for each direction of the next run) of a standing at the start."""
-        strings = _merge(standing, self.rules.is_loco)
-        mine = next(string for string in strings if any(self.rules.is_loco[token] for token in string.tokens))
-        others = tuple(sorted(self.turned(string) for string in strings if string is not mine))
-        return (others, mine), (others, reverse_string(mine, self.rules.is_loco))
+        groups = _groups(standing, self.rules.is_loco)
+        own = next(group for group in groups if any(self._has_loco(string) for string in group))
+        others = tuple(sorted(self.turned(_joined(group)) for group in groups if group is not own))
+        back = [reverse_string(string, self.rules.is_loco) for string in reversed(own)]
+        return self._start(others, own), self._start(others, back)
+
+    def _start(self, others: tuple[String, ...], group: list[String]) -> RunState:
+        """The state before a first run towards the end of ``group``, the strings that share cells with the
+        locomotive's.
+
+        It takes along what it is coupled to and what stands ahead; what stands loose behind it stays.
+        """
+        at = next(i for i, string in enumerate(group) if self._has_loco(string))
+        state = (others, _joined(group[at:]))
+        if at:
+            self.behind[state] = _joined(group[:at])
+        return state
+
+    def _has_loco(self, string: String) -> bool:
+        return any(self.rules.is_loco[token] for token in string.tokens)
 
     def turned(self, string: String) -> String:
         """The string listed in its canonical direction."""
@@ -105,7 +123,10 @@ class LongestRuns:
         loco = next(v for v, token in enumerate(mine.tokens) if self.rules.is_loco[token])
         for ways, tokens, taken, head in self._ends(others, at, mine):
             rest = tuple(string for number, string in enumerate(others) if number not in taken)
-            yield from self._with_cuts(rest, ways, tokens, head, loco)
+            if state in self.behind:
+                yield from self._away_from(self.behind[state], rest, ways, tokens, head, loco)
+            else:
+                yield from self._with_cuts(rest, ways, tokens, head, loco)
 
     def _ends(
         self, others: tuple[String, ...], at: dict[int, int], mine: String
@@ -193,6 +214,44 @@ class LongestRuns:
             for blocks in self._left(ways, tokens[:gone], 0, first):
                 yield tuple(sorted((*others, *blocks))), mine
 
+    def _away_from(
+        self,
+        behind: String,
+        others: tuple[String, ...],
+        ways: tuple[int, ...],
+        tokens: tuple[int, ...],
+        head: int,
+        loco: int,
+    ) -> Iterator[RunState]:
+        """As :meth:`_with_cuts`, for a first run away from cars that stand loose in the cell it starts in.
+
+        What is left in that cell, or stays in it, counts as one string with them.
+        """
+        shared = len(behind.ways) - 1
+        whole = behind.ways[:-1] + ways
+        starts = [0, *accumulate(self.lengths[way >> 1] for way in ways)]
+        last = next(k for k in range(len(ways)) if head <= starts[k + 1])
+        for gone in range(loco + 1):
+            tail = head - self.rules.length(tokens[gone:])
+            first = max(k for k in range(last + 1) if starts[k] <= tail)
+            if not first:
+                if not gone:
+                    mine = String(whole[: shared + last + 1], behind.tokens + tokens)
+                    yield tuple(sorted(others)), reverse_string(mine, self.rules.is_loco)
+                continue
+            mine = reverse_string(String(ways[first : last + 1], tokens[gone:]), self.rules.is_loco)
+            for near in range(gone + 1):
+                kept = String(behind.ways, behind.tokens + tokens[:near])
+                end = next(
+                    (j for j in range(shared, shared + first) if self.fits(whole[: j + 1], kept.tokens)),
+                    None,
+                )
+                if end is None or any(way >> 1 in self.clear for way in whole[shared + 1 : end + 1]):
+                    continue
+                kept = self.turned(String(whole[: end + 1], kept.tokens))
+                for blocks in self._left(whole, tokens[near:gone], end + 1, shared + first):
+                    yield tuple(sorted((*others, kept, *blocks))), mine
+
     def _left(
         self, ways: tuple[int, ...], tokens: tuple[int, ...], first: int, end: int
     ) -> Iterator[tuple[String, ...]]:
@@ -240,39 +299,48 @@ class LongestRuns:
             high = min(slack, self.lengths[ways[0] >> 1] - 1)
         if low > high:
             return False
-        banned = list(self._banned(ways, tokens))
+        banned = list(closed_spans(self.rules, ways, tokens))
         candidates = {low, *(end for _, end in banned)}
         return any(low <= x <= high and not any(a < x < b for a, b in banned) for x in candidates)
 
-    def _banned(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> Iterator[tuple[int, int]]:
-        """Open intervals of x in which a vehicle touches a cell closed to it."""
-        begin = 0
-        for way in ways:
-            end = begin + self.lengths[way >> 1]
-            if not self.p.all_may_touch[way >> 1]:
-                offset = 0
-                for token in tokens:
-                    length = self.rules.token_lengths[token]
-                    if not self.p.may_touch[way >> 1][token]:
-                        yield begin - offset - length, end - offset
-                    offset += length
-            begin = end
+def closed_spans(
+    rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]
+) -> Iterator[tuple[int, int]]:
+    """Open intervals of x in which a vehicle of the row touches a cell closed to it."""
+    begin = 0
+    for way in ways:
+        end = begin + rules.lengths[way >> 1]
+        if not rules.p.all_may_touch[way >> 1]:
+            offset = 0
+            for token in tokens:
+                length = rules.token_lengths[token]
+                if not rules.p.may_touch[way >> 1][token]:
+                    yield begin - offset - length, end - offset
+                offset += length
+        begin = end
 
 
-def _merge(standing: Standing, is_loco: tuple[bool, ...]) -> list[String]:
-    """The strings of a start, those that share a cell made one.  At the start every string lies along one
-    track.
+def _groups(standing: Standing, is_loco: tuple[bool, ...]) -> list[list[String]]:
+    """The strings of a start, listed along their tracks, those that share cells in one group.  At the start
+    every string lies along one track.
     """
     rank = {slot: at for _, order in standing.inside for at, slot in enumerate(order)}
     along = []
     for slot, string in enumerate(standing.strings):
         turned = string if not string.ways[0] & 1 else reverse_string(string, is_loco)
-        along.append((turned.ways[0], rank.get(slot, 0), turned))
-    merged: list[String] = []
-    for _, _, string in sorted(along, key=lambda entry: (entry[0], len(entry[2].ways) > 1, entry[1])):
-        if merged and merged[-1].ways[-1] == string.ways[0]:
-            before = merged.pop()
-            merged.append(String(before.ways + string.ways[1:], before.tokens + string.tokens))
+        along.append((turned.ways[0], len(turned.ways) > 1, rank.get(slot, 0), turned))
+    groups: list[list[String]] = []
+    for *_, string in sorted(along, key=lambda entry: entry[:3]):
+        if groups and groups[-1][-1].ways[-1] == string.ways[0]:
+            groups[-1].append(string)
         else:
-            merged.append(string)
-    return merged
+            groups.append([string])
+    return groups
+
+
+def _joined(group: list[String]) -> String:
+    """Strings that follow each other, each beginning in the cell where the one before ends, as one."""
+    whole = group[0]
+    for string in group[1:]:
+        whole = String(whole.ways + string.ways[1:], whole.tokens + string.tokens)
+    return whole

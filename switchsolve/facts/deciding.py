@@ -1,0 +1,205 @@
+"""Can this work be done, and in how few moves: the verdict alone, without a plan.
+
+A fact about a district hangs on many small questions.  Making and replaying a plan for each would take far
+longer than the proof, so only the searches are run.  The answers are kept: a question is never proved twice.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from switchsolve.goal import Goal
+from switchsolve.packing import pack
+from switchsolve.puzzle import Puzzle
+from switchsolve.rules import Rules
+from switchsolve.search.both_ends import search_both_ends
+from switchsolve.search.compilable import is_compilable, make_ready
+from switchsolve.search.endings import TooManyEndings
+from switchsolve.search.events import search_events
+from switchsolve.search.runs import LongestRuns, applies
+
+__all__ = ["Answer", "Hints", "Prober", "decide"]
+
+_FIRST_TRY = 256
+"""Standings expanded before one looks whether the bound on moves has been passed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """``is_possible``: proved that the work can be done (``False``: that it cannot; ``None``: not proved).
+
+    ``moves``: the fewest moves that do it, where it can be done.
+    """
+
+    is_possible: bool | None
+    moves: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hints:
+    """What the asker wants to know, and knows already.
+
+    ``most_moves``: plans of more moves do not count.  ``counts_moves``: if not, ``moves`` may be one too many
+    where a single move does it (that case is costly to look at).  ``takes_two``: no single move can do it, if
+    no run can come back to where it was (so the costly case is left out).
+    """
+
+    most_moves: int | None = None
+    counts_moves: bool = True
+    takes_two: bool = False
+
+
+_UNKNOWN = Answer(None)
+_NO = Answer(False)
+
+
+_PLAIN = 300
+"""Standings that the plain event search expands before the compiled one takes over."""
+
+
+class Prober:
+    """Answers questions within a budget of seconds, and remembers the answers."""
+
+    def __init__(
+        self,
+        *,
+        seconds: float = 60.0,
+        seconds_each: float = 2.0,
+        tell: Callable[[str], None] | None = None,
+        needs_compiled: bool = False,
+    ) -> None:
+        """``seconds`` for all questions together, ``seconds_each`` for one; ``tell`` hears of progress."""
+        if needs_compiled:
+            make_ready(tell)  # before the clock starts
+        self._end = time.monotonic() + seconds
+        self._each = seconds_each
+        self._tell = tell
+        self._known: dict[tuple[str, Hints | None], Answer] = {}
+        self.asked = 0
+        """Questions that were not answered from memory."""
+        self.unproved = 0
+        """Questions given up for want of time."""
+
+    def ask(self, puzzle: Puzzle, hints: Hints | None = None) -> Answer:
+        """Whether the work of ``puzzle`` can be done, as :func:`decide` says it."""
+        key = (repr(puzzle), hints)
+        if key not in self._known:
+            self._known[key] = self._decide(puzzle, hints)
+        return self._known[key]
+
+    def is_over(self) -> bool:
+        """Whether the budget is spent."""
+        return time.monotonic() >= self._end
+
+    def _decide(self, puzzle: Puzzle, hints: Hints | None) -> Answer:
+        left = min(self._each, self._end - time.monotonic())
+        answer = decide(puzzle, hints, seconds=left) if left > 0 else _UNKNOWN
+        self.asked += 1
+        self.unproved += answer.is_possible is None
+        if self._tell is not None:
+            self._tell(f"{self.asked} questions put to the rules")
+        return answer
+
+
+def decide(puzzle: Puzzle, hints: Hints | None = None, *, seconds: float | None = None) -> Answer:
+    """Whether the work of ``puzzle`` can be done; not proved (``None``) if ``seconds`` run out first."""
+    return _Decision(puzzle, hints or Hints(), seconds).answer()
+
+
+class _Decision:
+    """One question."""
+
+    def __init__(self, puzzle: Puzzle, hints: Hints, seconds: float | None) -> None:
+        self._end = None if seconds is None else time.monotonic() + seconds
+        self._most = hints.most_moves
+        self._hints = hints
+        self._rules = Rules(pack(puzzle))
+        self._goal = Goal(self._rules)
+        self._under_way = len(puzzle.start.under_way)
+        self._has_ending = True
+
+    def answer(self) -> Answer:
+        """The answer, by the search that is exact here."""
+        if next(iter(self._rules.starts()), None) is None:
+            return _NO  # the train does not even fit where it starts
+        if applies(self._rules) is None:
+            try:
+                return self._by_one_run_or_more()
+            except TooManyEndings:
+                pass
+        return self._by_events(self._most)
+
+    def _by_one_run_or_more(self) -> Answer:
+        """Plans of one move are found by events, those of more by longest runs."""
+        if self._hints.takes_two:
+            return self._by_runs()
+        if self._most is not None and self._most < 2:
+            return self._by_events(self._most)
+        if self._hints.counts_moves:
+            short = self._by_events(1)
+            return short if short.is_possible is not False else self._by_runs()
+        long = self._by_runs()
+        if long.is_possible or not self._has_ending:
+            return long
+        short = self._by_events(1)
+        return short if short.is_possible or long.is_possible is False else long
+
+    def _is_over(self) -> bool:
+        return self._end is not None and time.monotonic() >= self._end
+
+    def _should_stop(self, expanded: int) -> str | None:
+        return "time" if not expanded % 16 and self._is_over() else None
+
+    def _by_events(self, most: int | None) -> Answer:
+        left = None if most is None else most - self._under_way
+        long = False
+
+        def stop(expanded: int) -> str | None:
+            nonlocal long
+            long = expanded > _PLAIN and is_compilable(self._rules)
+            return "long" if long else self._should_stop(expanded)
+
+        found = search_events(self._rules, self._goal, most_moves=left, should_stop=stop)
+        if long:
+            from switchsolve.search.compiled import search_compiled
+
+            found = search_compiled(self._rules, self._goal, most_moves=left, should_stop=self._should_stop)
+        if found.node is not None:
+            return Answer(True, found.node.cost.moves + self._under_way)
+        return _NO if found.is_exhausted else _UNKNOWN
+
+    def _by_runs(self) -> Answer:
+        runs = LongestRuns(self._rules)
+        first = [
+            state
+            for standing in self._rules.starts()
+            for state in runs.from_standing(standing)
+            if not self._under_way or self._heads(state[1].tokens) == self._rules.p.start_last[0]
+        ]
+        allowed = _FIRST_TRY
+        while True:
+            enough = 1 << 60 if self._most is None else allowed
+            found = search_both_ends(
+                runs,
+                first,
+                should_stop=lambda expanded, enough=enough: (  # type: ignore[misc]
+                    "enough" if expanded > enough else self._should_stop(expanded)
+                ),
+            )
+            self._has_ending = found.stats["endings"] > 0
+            if found.chain is not None:
+                return self._within(found.runs)
+            if found.is_exhausted or (self._most is not None and found.runs > self._most):
+                return _NO
+            if self._is_over():
+                return _UNKNOWN
+            allowed *= 4
+
+    def _heads(self, tokens: tuple[int, ...]) -> int:
+        nose = next(token for token in tokens if self._rules.is_loco[token]) & 1
+        return -1 if nose else 1
+
+    def _within(self, moves: int) -> Answer:
+        return _NO if self._most is not None and moves > self._most else Answer(True, moves)

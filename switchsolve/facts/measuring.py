@@ -1,0 +1,336 @@
+"""The facts of a district: what each spur holds, what each run-around passes, what each tail takes.
+
+Each number is the answer of the rules to a row of questions (:mod:`switchsolve.facts.probes`), for the
+standard car and locomotive: so many can be done, one more cannot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from switchsolve.district import Track
+from switchsolve.facts.deciding import Answer, Hints, Prober
+from switchsolve.facts.probes import (
+    Bench,
+    Entry,
+    is_shut_out,
+    opened,
+    pass_probe,
+    reach_probe,
+    spot_probe,
+    tail_probe,
+)
+from switchsolve.facts.shape import Loop, isolated, joined
+from switchsolve.facts.sparing import Change, shortage, spare
+from switchsolve.work import Place
+
+__all__ = ["Count", "LoopFact", "Measuring", "SpotFact", "SpurFact", "TailFact", "fewest"]
+
+_MOST_IDLERS = 2
+
+
+def fewest(answers: Iterable[Answer]) -> Answer:
+    """What several ways to do one thing come to: the fewest moves, or no way, or not proved."""
+    known = list(answers)
+    moves = [answer.moves for answer in known if answer.is_possible and answer.moves is not None]
+    if moves:
+        return Answer(True, min(moves))
+    return Answer(None if any(answer.is_possible is None for answer in known) else False)
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """``number`` can be done.  ``is_proved``: one more cannot.  ``spare``: the track, and the length, that
+    can be taken off it before the number drops (``None``: not known, or no single track decides).
+    ``with_idlers``: so many more cars are needed, which reach where the locomotive may not go.  ``side``:
+    the cars must be ``ahead`` of the locomotive, or ``behind`` it (empty: either will do, or not asked).
+    """
+
+    number: int
+    is_proved: bool
+    spare: Change | None = None
+    with_idlers: int = 0
+    side: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SpurFact:
+    """``reached``: for each entry, the fewest moves from there into the spur.  ``holds``: standard cars;
+    ``None``: not even one could be decided.
+    """
+
+    track: str
+    reached: tuple[tuple[Entry, Answer], ...]
+    holds: Count | None
+
+
+@dataclass(frozen=True, slots=True)
+class LoopFact:
+    """``passes``: standard cars that the locomotive gets past in as few moves as one car (``moves``)."""
+
+    loop: Loop
+    name: str
+    moves: int | None
+    passes: Count | None
+
+
+@dataclass(frozen=True, slots=True)
+class TailFact:
+    """``takes``: standard cars beside the locomotive; a number of -1 means not even the locomotive."""
+
+    track: str
+    takes: Count | None
+
+
+@dataclass(frozen=True, slots=True)
+class SpotFact:
+    """A spot, and whether a standard car can be spotted there.  ``cure``: the lengthening that lets it."""
+
+    place: Place
+    is_possible: bool | None
+    cure: Change | None = None
+
+
+class Measuring:
+    """Puts the questions for one district."""
+
+    def __init__(self, bench: Bench, entries: tuple[Entry, ...], prober: Prober) -> None:
+        self.bench = bench
+        self.entries = entries
+        self.prober = prober
+        self._closed = _has_closed(bench)
+
+    # ---- spurs and spots
+
+    def spur(self, track: Track, *, with_spare: bool = True) -> SpurFact:
+        """How the spur is reached from each entry, and what it holds."""
+        reached = tuple((entry, self.reached(entry, track)) for entry in self.entries)
+        return SpurFact(track.name, reached, self.holds(track.name, with_spare=with_spare))
+
+    def reached(self, entry: Entry, track: Track) -> Answer:
+        """The fewest moves for the locomotive wholly into the track, or else for one car spotted there.
+
+        Where that takes idlers, they are drawn out again, which is a move more: there the spur is judged as
+        if it were open to the locomotive.
+        """
+        ways = [Answer(False)]
+        place = Place(track.name)
+        if not is_shut_out(self.bench, track.name):
+            ways.append(self.prober.ask(reach_probe(self.bench, entry, track.name)))
+        if not ways[-1].is_possible:
+            ways += self._spotting(self.bench, entry, place, 1, comes_back=False, most_idlers=0)
+        if self._closed and not any(way.is_possible for way in ways):
+            with_idlers = fewest(self._spotting(self.bench, entry, place, 1, comes_back=False))
+            if with_idlers.is_possible:
+                return self.prober.ask(reach_probe(opened(self.bench), entry, track.name))
+            ways.append(with_idlers)
+        return fewest(ways)
+
+    def holds(self, track: str, *, with_spare: bool = True) -> Count | None:
+        """The most standard cars that can be spotted in ``track``."""
+        most = self.bench.district.track(track).length // self.bench.car_length
+        place = Place(track)
+        number, is_proved = _most(lambda cars: self.can_spot(self.bench, place, cars), most, 0, self._closed)
+        if number == 0:
+            return Count(0, True) if is_proved else None
+        change = None
+        if with_spare and is_proved:
+            change = spare(self.bench, [track], number, lambda bench: self.can_spot(bench, place, number))
+        idlers, side = self._how(place, number) if with_spare else (0, "")
+        return Count(number, is_proved, change, idlers, side)
+
+    def can_spot(self, bench: Bench, place: Place, cars: int) -> bool | None:
+        """Whether ``cars`` standard cars can be spotted there from some entry."""
+        if cars * bench.car_length > bench.district.track(place.track).length:
+            return False
+        return self._any(
+            answer for entry in self.entries for answer in self._spotting(bench, entry, place, cars)
+        )
+
+    def spot(self, place: Place) -> SpotFact:
+        """Whether any work can reach the spot, and if not, which track made longer would let it."""
+        answer = self.can_spot(self.bench, place, 1)
+        if answer is not False:
+            return SpotFact(place, answer)
+        names = [track.name for track in self.bench.district.tracks]
+        cure = shortage(self.bench, names, 1, lambda bench: self.can_spot(bench, place, 1))
+        return SpotFact(place, False, cure)
+
+    def _spotting(
+        self,
+        bench: Bench,
+        entry: Entry,
+        place: Place,
+        cars: int,
+        *,
+        comes_back: bool = True,
+        most_idlers: int = _MOST_IDLERS,
+    ) -> Iterable[Answer]:
+        for idlers in range(most_idlers + 1 if self._closed else 1):
+            for is_ahead in (True, False):
+                yield self.prober.ask(
+                    spot_probe(
+                        bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers, comes_back=comes_back
+                    ),
+                    Hints(counts_moves=not comes_back),
+                )
+
+    def _how(self, place: Place, cars: int) -> tuple[int, str]:
+        """The fewest idlers with which so many cars can be spotted, and where the cars must then be."""
+        for idlers in range(_MOST_IDLERS + 1 if self._closed else 1):
+            ahead, behind = (self._one_way(place, cars, idlers, is_ahead) for is_ahead in (True, False))
+            if ahead and behind is False:
+                return idlers, "ahead"
+            if behind and ahead is False:
+                return idlers, "behind"
+            if ahead or behind:
+                return idlers, ""
+        return 0, ""
+
+    def _one_way(self, place: Place, cars: int, idlers: int, is_ahead: bool) -> bool | None:
+        return self._any(
+            self.prober.ask(
+                spot_probe(self.bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers),
+                Hints(counts_moves=False),
+            )
+            for entry in self.entries
+        )
+
+    # ---- tails
+
+    def tail(self, row: tuple[str, ...], *, with_spare: bool = True) -> TailFact:
+        """What stands wholly in the tail (the tracks of ``row``) beside the locomotive."""
+        measuring, name = self.for_tail(row)
+        return measuring.tail_track(name, with_spare=with_spare)
+
+    def for_tail(self, row: tuple[str, ...]) -> tuple[Measuring, str]:
+        """How to measure a tail of several tracks: as one track, which is named."""
+        fixed = any(string.track in row for string in self.bench.puzzle.start.strings)
+        if len(row) == 1 or fixed:
+            return self, row[0]
+        district, name = joined(self.bench.district, row)
+        ways = tuple(Entry(name, "to", way.is_entrance) if way.track in row else way for way in self.entries)
+        return Measuring(self.bench.on(district), ways, self.prober), name
+
+    def tail_track(self, name: str, *, with_spare: bool = True) -> TailFact:
+        """What stands wholly in one track beside the locomotive."""
+        room = self.bench.district.track(name).length - self.bench.locomotive.length
+        if room < 0:
+            return TailFact(name, Count(-1, True))
+        most = room // self.bench.car_length
+        number, is_proved = _most(lambda cars: self.can_take(self.bench, name, cars), most, -1)
+        if number == -1:
+            return TailFact(name, Count(-1, True) if is_proved else None)
+        change = None
+        if with_spare and is_proved:
+            change = spare(self.bench, [name], number, lambda bench: self.can_take(bench, name, number))
+        return TailFact(name, Count(number, is_proved, change))
+
+    def can_take(self, bench: Bench, track: str, cars: int) -> bool | None:
+        """Whether the locomotive and ``cars`` standard cars can stand wholly in the track."""
+        if cars < 0:
+            return True
+        length = bench.locomotive.length + cars * bench.car_length
+        if length > bench.district.track(track).length or is_shut_out(bench, track):
+            return False
+        return self._any(
+            self.prober.ask(
+                tail_probe(bench, entry, track, cars, is_ahead=is_ahead), Hints(counts_moves=False)
+            )
+            for entry in self.entries
+            for is_ahead in ((True, False) if cars else (False,))
+        )
+
+    # ---- run-arounds
+
+    def loop(self, loop: Loop, *, with_spare: bool = True) -> LoopFact:
+        """How many cars the locomotive gets past by way of ``loop``, all at once."""
+        alone = self.alone(loop)
+        name = self.name_of(loop)
+        first = self._passing(alone, 1)
+        if not first.is_possible or first.moves is None:
+            return LoopFact(loop, name, None, Count(0, True) if first.is_possible is False else None)
+        moves = first.moves
+        number, is_proved = _upwards(lambda cars: self.can_pass(alone, cars, moves), self._guess(loop))
+        change = None
+        if with_spare and is_proved:
+            change = spare(
+                alone, self.deciding(loop), number, lambda bench: self.can_pass(bench, number, moves)
+            )
+        return LoopFact(loop, name, moves, Count(number, is_proved, change))
+
+    def alone(self, loop: Loop) -> Bench:
+        """The district with no other loop to go around in."""
+        return self.bench.on(isolated(self.bench.district, loop))
+
+    def can_pass(self, bench: Bench, cars: int, most_moves: int | None) -> bool | None:
+        """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``."""
+        hints = Hints(most_moves, takes_two=True)
+        return self._any(self.prober.ask(pass_probe(bench, entry, cars), hints) for entry in self.entries)
+
+    def deciding(self, loop: Loop) -> list[str]:
+        """The tracks on which passing may hang: those of the loop, those that lead to it, the tails."""
+        names = list(loop.tracks())
+        return names + [track.name for track in self.bench.district.tracks if track.name not in names]
+
+    def name_of(self, loop: Loop) -> str:
+        """The loop by the longest track of each side."""
+        district = self.bench.district
+        names = [max(side, key=lambda name: district.track(name).length) for side in loop.sides if side]
+        return " / ".join(names)
+
+    def _passing(self, bench: Bench, cars: int) -> Answer:
+        return fewest(
+            self.prober.ask(pass_probe(bench, entry, cars), Hints(takes_two=True)) for entry in self.entries
+        )
+
+    def _guess(self, loop: Loop) -> int:
+        district = self.bench.district
+        room = max(sum(district.track(name).length for name in side) for side in loop.sides)
+        return max(1, room // self.bench.car_length)
+
+    @staticmethod
+    def _any(answers: Iterable[Answer]) -> bool | None:
+        """Whether one of the answers is yes; asks no further then."""
+        result: bool | None = False
+        for answer in answers:
+            if answer.is_possible:
+                return True
+            if answer.is_possible is None:
+                result = None
+        return result
+
+
+def _most(
+    can: Callable[[int], bool | None], most: int, least: int, one_by_one: bool = False
+) -> tuple[int, bool]:
+    """The greatest number up to ``most`` that can be done, and whether it is proved that one more cannot.
+
+    ``least`` is taken for granted, and that what can be done with some cars can be done with fewer; unless
+    ``one_by_one``, for a car may be what reaches in where a locomotive may not go.
+    """
+    if most <= least or can(most):
+        return max(most, least), True
+    low, high = least, most
+    while high - low > 1:
+        middle = high - 1 if one_by_one else (low + high) // 2
+        low, high = (middle, high) if can(middle) else (low, middle)
+    return low, can(high) is False
+
+
+def _upwards(can: Callable[[int], bool | None], guess: int) -> tuple[int, bool]:
+    """The number from which on one more cannot be done, and whether that is proved; 1 can, sought at
+    ``guess`` first.
+    """
+    number = guess if guess > 1 and can(guess) else 1
+    while True:
+        answer = can(number + 1)
+        if not answer:
+            return number, answer is False
+        number += 1
+
+
+def _has_closed(bench: Bench) -> bool:
+    district = bench.district
+    return any(district.cell_marks(cell).no_locomotives for cell in district.cells())

@@ -1,0 +1,525 @@
+"""What a district can do: facts on hand-made districts, and brute force on the questions behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from switchsolve.district import KeepClear, Limits, Marks, Part, Spot
+from switchsolve.facts import Facts, StandardResult, examine
+from switchsolve.facts.deciding import Hints, Prober, decide
+from switchsolve.facts.measuring import Count, SpurFact
+from switchsolve.facts.probes import (
+    Bench,
+    Entry,
+    bench,
+    entries,
+    is_open,
+    pass_probe,
+    reach_probe,
+    spot_probe,
+    tail_probe,
+)
+from switchsolve.facts.shape import isolated, joined, loops, spurs, tails
+from switchsolve.facts.sparing import Change, resized
+from switchsolve.facts.standards import clear_at_end_probe, left_by_the_work
+from switchsolve.puzzle import Puzzle, Standards
+from switchsolve.work import AnyCars, EndsIn, Free, Hold, Place
+from tests.brute_force import TooManyStates, brute_minimum
+from tests.brute_search import Overflow
+from tests.builders import (
+    balloon_district,
+    build,
+    oval_district,
+    run_around_district,
+    set_up,
+    spur_district,
+    switchback_district,
+    table_district,
+    track,
+    turnout,
+    wye_district,
+)
+from tests.random_districts import random_puzzle
+
+TWO = {"L": 2, "a": 2}
+"""A locomotive and a car of two units each."""
+
+
+def _spur(length: int = 3, lead: int = 8) -> Puzzle:
+    """A facing spur; the train stands on the lead, whose ``from`` end is an entrance."""
+    district = spur_district(track("lead", lead, entrance="from"), 4, track("spur", length))
+    return set_up(district, {"lead": "L a"}, heads={"L": "to"}, lengths=TWO)
+
+
+def _switchback(tail: int) -> Puzzle:
+    """A spur with one spot, which trails behind a tail."""
+    old = switchback_district(10, tail, 3)
+    spur = track("spur", 3, spots={"door": 1})
+    tracks = (track("lead", 10, entrance="from"), track("tail", tail), spur)
+    return set_up(replace(old, tracks=tracks), {"lead": "a L"}, heads={"L": "to"}, lengths=TWO)
+
+
+def _run_around(main: int = 4, side: int = 4, tail: int = 2) -> Puzzle:
+    """A run-around between a lead with an entrance and a tail."""
+    old = run_around_district(14, main, side, tail)
+    tracks = (track("west", 14, entrance="from"), *old.tracks[1:])
+    return set_up(replace(old, tracks=tracks), {"west": "a L"}, heads={"L": "to"}, lengths=TWO)
+
+
+def _with(puzzle: Puzzle, standards: Standards) -> list[StandardResult]:
+    return list(examine(replace(puzzle, standards=standards)).standards)
+
+
+def _bench(puzzle: Puzzle) -> Bench:
+    found = bench(puzzle)
+    assert found is not None
+    return found
+
+
+def _of_spur(facts: Facts, name: str) -> SpurFact:
+    return next(fact for fact in facts.spurs if fact.track == name)
+
+
+def _holds(puzzle: Puzzle, name: str) -> Count:
+    count = _of_spur(examine(puzzle), name).holds
+    assert count is not None and count.is_proved
+    return count
+
+
+def _moves(puzzle: Puzzle, name: str) -> list[int | None]:
+    return [answer.moves for _, answer in _of_spur(examine(puzzle), name).reached]
+
+
+# ---- spurs
+
+
+@pytest.mark.parametrize("length, cars, spare", [(2, 1, 0), (3, 1, 1), (4, 2, 0), (5, 2, 1)])
+def test_a_facing_spur_holds_what_can_be_shoved_in(length: int, cars: int, spare: int) -> None:
+    """Cars of 2: the number, the length to spare, and that they must be ahead of the locomotive."""
+    assert _holds(_spur(length), "spur") == Count(cars, True, Change("spur", spare), 0, "ahead")
+
+
+def test_a_spur_shorter_than_a_car_holds_none() -> None:
+    """No car of 2 fits a spur of 1, and nothing can be to spare."""
+    assert _holds(_spur(1), "spur") == Count(0, True)
+
+
+def test_facing_is_one_move_and_trailing_is_two() -> None:
+    """From the lead the facing spur takes one move, the one behind a tail two."""
+    assert _moves(_spur(), "spur") == [1]
+    assert _moves(_switchback(4), "spur") == [2]
+
+
+def test_from_the_other_entrance_a_facing_spur_is_trailing() -> None:
+    """A spur off a track with an entrance at each end: facing from one, trailing from the other."""
+    device = turnout("T", "west.to", "east.from", "spur.from")
+    tracks = [track("west", 6, entrance="from"), track("east", 6, entrance="to"), track("spur", 3)]
+    puzzle = set_up(build(tracks, [device]), {"west": "L a"}, heads={"L": "to"}, lengths=TWO)
+    assert _moves(puzzle, "spur") == [1, 2]
+
+
+def test_a_closed_spur_is_judged_by_a_car_shoved_in() -> None:
+    """No locomotive may enter the spur, yet it is facing: a car is shoved in with one move."""
+    district = spur_district(
+        track("lead", 8, entrance="from"), 4, track("spur", 3, marks=Marks(no_locomotives=True))
+    )
+    puzzle = set_up(district, {"lead": "L a"}, heads={"L": "to"}, lengths=TWO)
+    assert _moves(puzzle, "spur") == [1]
+    assert _holds(puzzle, "spur") == Count(1, True, None, 0, "ahead")
+
+
+def test_behind_a_closed_turnout_an_idler_is_needed() -> None:
+    """The turnout is closed too, so one car alone cannot be shoved clear of it; with an idler it can.
+
+    The spur is facing all the same.
+    """
+    marks = Marks(no_locomotives=True)
+    district = spur_district(
+        track("lead", 12, entrance="from"), 4, track("spur", 2, marks=marks), marks=marks
+    )
+    puzzle = set_up(district, {"lead": "L a"}, heads={"L": "to"}, lengths=TWO)
+    assert _holds(puzzle, "spur").with_idlers == 1
+    assert _moves(puzzle, "spur") == [1]
+
+
+def test_cars_that_are_not_to_be_touched_take_room() -> None:
+    """A fixed car of 1 at the bumper of a spur of 5 leaves room for two cars of 2, with nothing to spare."""
+    puzzle = set_up(
+        spur_district(track("lead", 8, entrance="from"), 4, 5),
+        {"lead": "L a", "spur": "x"},
+        heads={"L": "to"},
+        lengths=TWO,
+        fixed={"x": 4},
+    )
+    assert _holds(puzzle, "spur") == Count(2, True, Change("spur", 0), 0, "ahead")
+
+
+def test_the_tail_decides_what_the_spur_behind_it_holds() -> None:
+    """A tail of 3 takes no car beside the locomotive, so the spur holds none; a tail of 4 lets it."""
+    assert _holds(_switchback(3), "spur").number == 0
+    assert _holds(_switchback(4), "spur") == Count(1, True, Change("spur", 1), 0, "behind")
+
+
+# ---- tails
+
+
+@pytest.mark.parametrize("length, cars", [(1, -1), (2, 0), (3, 0), (4, 1), (7, 2)])
+def test_a_tail_takes_the_engine_and_some_cars(length: int, cars: int) -> None:
+    """Engine and cars of 2 each: what fits wholly in the tail; -1 if the engine itself does not."""
+    facts = examine(_switchback(length))
+    assert [(fact.track, fact.takes and fact.takes.number) for fact in facts.tails] == [("tail", cars)]
+
+
+def test_a_tail_of_two_tracks_is_measured_as_one() -> None:
+    """A tail of 2 with another track of 3 beyond takes the engine and one car, with 1 to spare."""
+    device = turnout("S", "near.to", "lead.to", "spur.from")
+    tracks = [track("lead", 10, entrance="from"), track("near", 2), track("far", 3), track("spur", 3)]
+    district = build(tracks, [device], links=[("near.from", "far.to")])
+    puzzle = set_up(district, {"lead": "a L"}, heads={"L": "to"}, lengths=TWO)
+    assert tails(district) == (("near", "far"),)
+    whole, name = joined(district, ("near", "far"))
+    assert [part.length for part in whole.track(name).parts] == [3, 2]
+    fact = examine(puzzle).tails[0]
+    assert (fact.track, fact.takes) == ("near + far", Count(1, True, Change("near + far", 1)))
+
+
+# ---- run-arounds
+
+
+def test_a_run_around_passes_what_its_longer_side_takes() -> None:
+    """Sides of 7 and 3: three cars of 2 are passed, as long as the longer side keeps 6 of its 7."""
+    fact = examine(_run_around(7, 3, 5)).loops[0]
+    assert (fact.name, fact.moves) == ("side / main", 4)
+    assert fact.passes == Count(3, True, Change("main", 1))
+
+
+def test_a_tail_too_short_for_the_engine_means_no_run_around() -> None:
+    """With a tail of 1 an engine of 2 cannot get round, however long the sides."""
+    fact = examine(_run_around(8, 8, 1)).loops[0]
+    assert (fact.moves, fact.passes) == (None, Count(0, True))
+
+
+def test_loops_are_told_apart_by_their_cusps() -> None:
+    """Two cusps: a run-around; three: a wye; one: a balloon loop; none: an oval; no loop: nothing."""
+    districts = [run_around_district(), wye_district(), balloon_district(), oval_district(), spur_district()]
+    kinds = [[loop.kind for loop in loops(district)] for district in districts]
+    assert kinds == [["run-around"], ["wye"], ["balloon loop"], ["oval"], []]
+
+
+def test_a_table_is_a_cusp() -> None:
+    """Two tracks from one turnout to a turntable make a run-around."""
+    old = table_district()
+    tracks = [track("stem", 4), *old.tracks]
+    ends = [turnout("T", "stem.to", "lead.from", "one.to")]
+    district = build(tracks, ends, tables=old.tables)
+    assert [(loop.kind, sorted(loop.tracks())) for loop in loops(district)] == [
+        ("run-around", ["lead", "one"])
+    ]
+
+
+def test_isolated_leaves_one_loop() -> None:
+    """Of three tracks side by side each pair with the shortest is a loop; parted, one is left."""
+    devices = [
+        turnout("A", "west.to", "one.from", "B.points"),
+        turnout("B", "A.diverging", "two.from", "three.from"),
+        turnout("C", "east.from", "one.to", "D.points"),
+        turnout("D", "C.diverging", "two.to", "three.to"),
+    ]
+    single = [
+        (made, tuple(link for link in links if link[0].end != "points" or made.name in "AC"))
+        for made, links in devices
+    ]
+    names = {"west": 9, "one": 4, "two": 5, "three": 6, "east": 3}
+    district = build([track(name, length) for name, length in names.items()], single)
+    found = loops(district)
+    assert len(found) == 2
+    for loop in found:
+        assert [other.tracks() for other in loops(isolated(district, loop))] == [loop.tracks()]
+
+
+# ---- spots
+
+
+def test_a_spot_that_no_work_can_reach_comes_with_its_cure() -> None:
+    """Behind a tail of 3 the door cannot be reached: the tail is 1 short.  With a tail of 4 it can."""
+    fact = examine(_switchback(3)).spots[0]
+    assert (fact.place, fact.is_possible, fact.cure) == (Place("spur", "door"), False, Change("tail", 1))
+    assert examine(_switchback(4)).spots == ()
+
+
+# ---- the tightest thing
+
+
+def test_the_tightest_thing_is_the_least_of_all() -> None:
+    """Spur 3 has 1 to spare for a car of 2, main 5 has 1, lead 9 has 1 beside engine and three cars; main is
+    first among equals only if nothing is less: with a spur of 4 that is the spur, with nothing to spare."""
+    district = spur_district(track("lead", 9, entrance="from"), 5, 4)
+    facts = examine(set_up(district, {"lead": "L a"}, heads={"L": "to"}, lengths=TWO))
+    assert facts.tightest is not None
+    assert (facts.tightest.where, facts.tightest.name, facts.tightest.length) == ("spur", "spur", 0)
+
+
+# ---- standards
+
+
+def test_a_run_around_standard_is_met_or_short() -> None:
+    """Sides of 7 and 3 with a tail of 5 pass three cars of 2; for four the longer side is 1 short."""
+    puzzle = _run_around(7, 3, 5)
+    met, short = (_with(puzzle, Standards(run_around_passes=cars))[0] for cars in (3, 4))
+    assert (met.is_met, met.cure) == (True, None)
+    assert (short.is_met, short.cure) == (False, Change("main", 1))
+
+
+def test_a_run_around_standard_without_a_run_around_is_not_met() -> None:
+    """Where there is no run-around it passes nothing."""
+    result = _with(_spur(), Standards(run_around_passes=1))[0]
+    assert (result.is_met, result.found) == (False, "there is no run-around")
+
+
+def test_every_tail_must_meet_the_standard() -> None:
+    """Engine and car of 2: the tail of 3 is 1 short; a tail of 4 meets it."""
+    assert [result.cure for result in _with(_switchback(3), Standards(tail_takes=1))] == [Change("tail", 1)]
+    assert [result.is_met for result in _with(_switchback(4), Standards(tail_takes=1))] == [True]
+
+
+def test_a_spur_standard_is_met_or_short() -> None:
+    """A spur of 3 holds one car of 2; for two it is 1 short."""
+    met, short = (_with(_spur(3), Standards(spur_holds={"spur": cars}))[0] for cars in (1, 2))
+    assert met.is_met is True
+    assert (short.is_met, short.cure) == (False, Change("spur", 1))
+
+
+def test_clear_at_the_end_is_asked_of_the_work() -> None:
+    """A car that is to be held on the main cannot leave it clear; one that goes to the spur can."""
+    district = spur_district(track("lead", 8, entrance="from"), 4, 3)
+    standing = {"lead": "L", "main": "a"}
+    held = set_up(district, standing, Hold("a"), heads={"L": "to"}, lengths=TWO)
+    moved = replace(held, work=replace(held.work, items=(EndsIn("a", (Place("spur"),)),)))
+    standards = Standards(clear_at_end=("main",))
+    assert [result.is_met for result in _with(held, standards)] == [False]
+    assert [result.is_met for result in _with(moved, standards)] == [True]
+    assert left_by_the_work(held, "main") == ("a",)
+    assert brute_minimum(clear_at_end_probe(moved, "main")) is not None
+
+
+def test_a_free_car_may_not_stay_on_what_is_to_be_clear() -> None:
+    """A free car on the main must go elsewhere, and can, if the lead takes it and the engine."""
+    for lead, can in ((4, True), (3, False)):
+        district = spur_district(track("lead", lead, entrance="from"), 4, 3)
+        puzzle = set_up(district, {"lead": "L", "main": "a"}, Free("a"), heads={"L": "to"}, lengths=TWO)
+        probe = clear_at_end_probe(puzzle, "main")
+        assert (brute_minimum(probe) is not None) == can
+        assert [result.is_met for result in _with(puzzle, Standards(clear_at_end=("main",)))] == [can]
+
+
+def test_any_cars_of_a_kind_leave_clear_at_the_end_open() -> None:
+    """Which of two cars stays on the main is not known, so nothing is said to be proved."""
+    puzzle = set_up(
+        spur_district(8, 4, 3),
+        {"lead": "L", "main": "a b"},
+        AnyCars("car", 1, Place("spur")),
+        heads={"L": "to"},
+    )
+    assert [result.is_met for result in _with(puzzle, Standards(clear_at_end=("main",)))] == [None]
+
+
+def test_clear_at_the_end_keeps_a_stricter_mark() -> None:
+    """A part that is to be kept clear always stays so."""
+    main = track("main", Part(4, Marks(keep_clear=KeepClear.ALWAYS)), Part(2))
+    puzzle = set_up(spur_district(8, main, 3), {"lead": "L"}, heads={"L": "to"}, lengths=TWO)
+    parts = clear_at_end_probe(puzzle, "main").district.track("main").parts
+    assert [part.marks.keep_clear for part in parts] == [KeepClear.ALWAYS, KeepClear.AT_END]
+
+
+def test_standards_name_the_car_and_the_locomotive() -> None:
+    """The standard car is the one named, else of the commonest kind; the locomotive likewise."""
+    puzzle = set_up(
+        spur_district(12, 4, 3),
+        {"lead": "L K a b c"},
+        heads={"L": "to", "K": "to"},
+        lengths={"L": 2, "K": 1, "a": 1, "b": 3, "c": 3},
+        kinds={"a": "short", "b": "long", "c": "long"},
+    )
+    found = _bench(puzzle)
+    assert (found.locomotive.name, found.kind, found.car_length) == ("L", "long", 3)
+    found = _bench(replace(puzzle, standards=Standards(car="short", locomotive="K")))
+    assert (found.locomotive.name, found.kind, found.car_length) == ("K", "short", 1)
+
+
+# ---- the questions themselves
+
+
+def test_without_an_entrance_trains_come_from_where_the_locomotive_starts() -> None:
+    """No entrance: the locomotive's own track, by its linked end."""
+    puzzle = set_up(spur_district(), {"lead": "L a"}, heads={"L": "from"}, lengths=TWO)
+    assert entries(puzzle, "L") == (Entry("lead", "to", False),)
+
+
+def test_an_endless_entrance_grows_with_the_train() -> None:
+    """An entrance track that the reader made as long as need be takes all; one with a length does not."""
+    given = _spur(9, lead=5)
+    endless = replace(given, notes={"lead": "long enough"}, district=_spur(9, lead=6).district)
+    assert _bench(endless).endless == {"lead"} and _bench(given).endless == frozenset()
+    assert _holds(endless, "spur").number == 4
+    assert _holds(given, "spur").number == 1
+
+
+def test_limits_that_cannot_bind_are_left_out_of_a_question() -> None:
+    """A limit of two cars stays in a question with three cars, not in one with two."""
+    district = spur_district(track("lead", 12, entrance="from"), 4, 6, limits=Limits(most_cars=2))
+    puzzle = set_up(district, {"lead": "L a"}, heads={"L": "to"}, lengths=TWO)
+    way = entries(puzzle, "L")[0]
+    two, three = (spot_probe(_bench(puzzle), way, Place("spur"), cars, is_ahead=True) for cars in (2, 3))
+    assert (bool(two.district.limits), bool(three.district.limits)) == (False, True)
+
+
+def test_a_mark_that_cannot_bind_is_left_out_of_a_question() -> None:
+    """A lead to be clear at the end is not, when all cars go elsewhere; it is, when idlers may end on it."""
+    lead = track("lead", 12, entrance="from", marks=Marks(keep_clear=KeepClear.AT_END))
+    puzzle = set_up(spur_district(lead, 4, 6), {"lead": "L a"}, heads={"L": "to"}, lengths=TWO)
+    way = entries(puzzle, "L")[0]
+    marks = [
+        spot_probe(_bench(puzzle), way, Place("spur"), 1, is_ahead=True, idlers=idlers)
+        .district.track("lead")
+        .parts[0]
+        .marks.keep_clear
+        for idlers in (0, 1)
+    ]
+    assert marks == [KeepClear.NO, KeepClear.AT_END]
+
+
+def test_a_rear_only_locomotive_has_its_rear_to_the_cars() -> None:
+    """Cars ahead: it heads out; cars behind: it heads in."""
+    puzzle = set_up(
+        spur_district(track("lead", 8, entrance="from"), 4, 3),
+        {"lead": "L"},
+        heads={"L": "to"},
+        rear_only="L",
+    )
+    puzzle = replace(puzzle, kinds={"box": 2})
+    way = entries(puzzle, "L")[0]
+    heads = [
+        spot_probe(_bench(puzzle), way, Place("spur"), 1, is_ahead=ahead).start.heads
+        for ahead in (True, False)
+    ]
+    assert heads == [{"L": "from"}, {"L": "to"}]
+
+
+def test_a_fixed_car_keeps_its_place_from_the_bumper() -> None:
+    """A spur stretched by 2 where it is linked moves the fixed car's place by 2; its bumper end stays."""
+    puzzle = set_up(
+        spur_district(8, 4, track("spur", 5, spots={"door": 4})),
+        {"lead": "L a", "spur": "x"},
+        heads={"L": "to"},
+        fixed={"x": 4},
+    )
+    longer = resized(_bench(puzzle), "spur", 7)
+    assert longer.puzzle.start.strings[0].fixed_at == 6
+    assert longer.district.track("spur").spots == (Spot("door", 6),)
+
+
+def test_a_question_given_up_is_not_proved() -> None:
+    """With no time at all nothing is said to be proved, and no standard is said to be short."""
+    facts = examine(replace(_spur(), standards=Standards(spur_holds={"spur": 2})), seconds=0)
+    assert _of_spur(facts, "spur").holds is None
+    assert facts.unproved and facts.tightest is None
+    assert [result.is_met for result in facts.standards] == [None] and facts.meets_standards
+
+
+def test_a_question_is_asked_once() -> None:
+    """The same question again is answered from memory."""
+    puzzle, prober = _spur(), Prober()
+    probe = reach_probe(_bench(puzzle), entries(puzzle, "L")[0], "spur")
+    assert prober.ask(probe) == prober.ask(probe)
+    assert prober.asked == 1
+
+
+def test_a_train_too_long_for_its_start_can_do_nothing() -> None:
+    """A train that does not fit the track where it starts makes the answer no, not an error."""
+    puzzle = _spur(9, lead=5)
+    assert (
+        decide(
+            spot_probe(_bench(puzzle), entries(puzzle, "L")[0], Place("spur"), 3, is_ahead=True)
+        ).is_possible
+        is False
+    )
+
+
+# ---- brute force
+
+
+def _questions(puzzle: Puzzle) -> Iterator[Puzzle]:
+    """Small questions about the district of a puzzle, of every kind."""
+    found = bench(puzzle)
+    if found is None:
+        return
+    for way in entries(puzzle, found.locomotive.name)[:1]:
+        open_spurs = [spur for spur in spurs(puzzle.district) if is_open(puzzle.district, spur.name)]
+        for spur in open_spurs[:2]:
+            yield reach_probe(found, way, spur.name)
+            for is_ahead in (True, False):
+                yield spot_probe(found, way, Place(spur.name), 1, is_ahead=is_ahead)
+                yield spot_probe(found, way, Place(spur.name), 1, is_ahead=is_ahead, comes_back=False)
+                yield tail_probe(found, way, spur.name, 1, is_ahead=is_ahead)
+        for loop in loops(puzzle.district)[:1]:
+            alone = found.on(isolated(puzzle.district, loop))
+            yield from (pass_probe(alone, way, cars) for cars in (1, 2))
+
+
+def _agree(probe: Puzzle) -> bool:
+    """Whether both could answer; holds the answers, with and without hints, to brute force."""
+    try:
+        least = brute_minimum(probe, most_states=50_000)
+    except (TooManyStates, Overflow):
+        return False
+    answer = decide(probe, seconds=1)
+    if answer.is_possible is None:
+        return False
+    assert (answer.is_possible, answer.moves) == (least is not None, least)
+    bare = decide(probe, Hints(counts_moves=False), seconds=1)
+    assert bare.is_possible in (None, least is not None)
+    for most in (1, 3):
+        bounded = decide(probe, Hints(most_moves=most), seconds=1)
+        assert bounded.is_possible in (None, least is not None and least <= most)
+    return True
+
+
+HAND_MADE = {
+    "spur": _spur(4),
+    "short tail": _switchback(3),
+    "tail": _switchback(4),
+    "run-around": _run_around(4, 4, 2),
+    "no run-around": _run_around(4, 4, 1),
+    "uneven run-around": _run_around(5, 2, 3),
+}
+
+
+@pytest.mark.parametrize("name", sorted(HAND_MADE))
+def test_brute_force_agrees_on_hand_made_districts(name: str) -> None:
+    """Possible or not, and in how few moves: as brute force says, for every question it can be asked."""
+    checked = [_agree(probe) for probe in _questions(HAND_MADE[name])]
+    assert sum(checked) >= 5
+
+
+def test_brute_force_agrees_on_random_districts() -> None:
+    """The same for the questions about eight random districts."""
+    assert sum(_agree(probe) for seed in range(8) for probe in _questions(random_puzzle(seed)[0])) >= 15
+
+
+@pytest.mark.slow
+def test_brute_force_agrees_on_many_random_districts() -> None:
+    """The same for a hundred more."""
+    checked = sum(_agree(probe) for seed in range(8, 108) for probe in _questions(random_puzzle(seed)[0]))
+    assert checked >= 300
+
+
+def test_passing_takes_two_moves_at_least_where_no_run_comes_back() -> None:
+    """The hint that leaves out plans of one move changes no answer about a run-around."""
+    puzzle = HAND_MADE["run-around"]
+    found, way = _bench(puzzle), entries(puzzle, "L")[0]
+    for cars in (1, 2, 3):
+        probe = pass_probe(found, way, cars)
+        assert decide(probe, Hints(takes_two=True)) == decide(probe)

@@ -1,0 +1,26 @@
+"""The solver against brute force on random small districts.
+
+``python -m tests.random_districts --compare --count 2000`` does the same for more of them.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.random_districts import compare, draw, draw_table, missing_shares
+
+_BLOCK = 10
+
+
+@pytest.mark.parametrize("first", range(0, 200, _BLOCK))
+def test_the_solver_agrees_with_brute_force(first: int) -> None:
+    """On every one of 200 districts the verdict and the minimum are the true ones; none is given up."""
+    for seed in range(first, first + _BLOCK):
+        word = compare(seed, draw(seed).moves)
+        assert word == "agrees", f"seed {seed}: {word}"
+
+
+def test_the_districts_are_a_fair_draw() -> None:
+    """The 200 districts hold every feature often enough, and enough that is impossible or hard."""
+    rows = [draw(seed) for seed in range(200)]
+    assert missing_shares(rows) == [], draw_table(rows)
