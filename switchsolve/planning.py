@@ -100,6 +100,8 @@ def _before(
         known[slot] = left if action.side else left - _joint_shift(rules, standing, action)
     else:
         aim = _in_old_frame(rules, standing, action, aim)
+        if action.event == "go":
+            aim += -1 if action.side else 1  # to stand still is no motion
     for number, x in known.items():
         _pin(zone, number, x)
     if not action.cut:

@@ -152,7 +152,7 @@ class _Case:
         make_ready(self.limit.tell)
         from switchsolve.search.compiled import search_compiled
 
-        self.stats["search"] = "events, compiled"
+        self.stats["search"] = "compiled events"
         return search_compiled(self.rules, self.goal, should_stop=limit)
 
     def _proved(self, result: EventResult) -> Solution:
@@ -235,11 +235,13 @@ class _Case:
 
         def may_leave(part: String, moves: int) -> bool:
             cells, classes = {way >> 1 for way in part.ways}, Counter(token >> 1 for token in part.tokens)
-            return any(
-                cells <= {way >> 1 for way in string.ways}
-                and classes <= Counter(token >> 1 for token in string.tokens)
-                for string in (*chain[moves + self.under_way][0], chain[moves + self.under_way][1])
-            )
+            others, mine = chain[moves + self.under_way]
+            for string in (*others, mine):
+                here = {way >> 1 for way in string.ways}
+                if here & cells:  # several, if they lie in full cells side by side
+                    cells -= here
+                    classes -= Counter(token >> 1 for token in string.tokens)
+            return not cells and not classes
 
         most = len(chain) - 1 - self.under_way
         enough = 4 * self.tie_standings

@@ -34,7 +34,7 @@ def test_it_does_what_the_plain_search_does(first: int) -> None:
         rules = Rules(pack(random_puzzle(seed)[0]))
         goal = Goal(rules)
         fast = search_compiled(rules, goal)
-        if fast.stats["expanded"] > 4000:
+        if fast.stats["expanded"] > 6000:
             continue  # the plain search takes too long
         compared += 1
         plain = search_events(rules, goal)
@@ -68,7 +68,7 @@ def test_it_can_be_asked_for() -> None:
     puzzle, _ = random_puzzle(4)
     solution = solve(puzzle, search="compiled events", tie_standings=0)
     assert solution.verdict is Verdict.PROVED
-    assert solution.stats["search"] == "events, compiled"
+    assert solution.stats["search"] == "compiled events"
     assert solution.lower_bound == solve(puzzle, search="events", tie_standings=0).lower_bound
 
 

@@ -1458,6 +1458,7 @@ def _events(m, store, node, cost, slot, side, cut, joint, moves, no_go):  # type
     total = cost + moves
     if not no_go:
         _copy_all(m, 2, 3)
+        _shift(m, _zone(m, 3), _size(m, 3), m[MIRRORED], slot, 1 if side else -1)
         if _demand(m, 3, slot, side) and _demand_sides(m, 3, slot, 0, 0, m[_path_len(m, 3, slot)]):
             _offer(m, store, node, total, GO, slot, side, cut, joint, -1, -1, moves)
     if _leave(m, slot, side):

@@ -71,7 +71,8 @@ class Rules(Starts):
             draft.zone.release(slot, 1 if side else -1)
             action = Action("go", slot, side, cut, joint)
             if cut or "go" not in spare:
-                went = draft.copy()
+                went = draft.copy()  # by one grid unit or more, for to stand still is no motion
+                went.zone = shifted(went.zone, slot, 1 if side else -1, len(went.strings))
                 if self._settle(went, slot, side, sides):
                     yield action, went, cost
             yield from self._leave(draft, slot, side, sides, action, cost)

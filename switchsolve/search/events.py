@@ -146,6 +146,8 @@ def search_events(
     ) -> None:
         stats["generated"] += 1
         key = standing.place if turns else standing.key
+        if may_begin is not None:
+            key = (cost.moves, *key)  # what may begin there depends on it
         known = reached.setdefault(key, [])
         for node in known:
             if _is_no_worse(node.standing, node.cost, standing, cost):
