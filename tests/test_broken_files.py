@@ -212,3 +212,34 @@ def test_a_byte_order_mark_does_no_harm(tmp_path: Path) -> None:
     path = tmp_path / "lane.toml"
     path.write_bytes(b"\xef\xbb\xbf" + SOUND.replace("\n", "\r\n").encode())
     assert load(path) == loads(SOUND)
+
+
+def test_problems_of_shape_and_of_sense_are_told_together() -> None:
+    """A mistyped key, a wrong word and a wrong type do not hide a track and a car that do not exist."""
+    text = """
+unit = "in"
+[tracks]
+"lead" = { from = "entrance", to = "Ice turnout points" }
+"tail" = { from = "Ice turnout straight", length = 18, lenght = 3 }
+"ice house" = { from = "Ice turnout diverging", length = -9 }
+[turnouts]
+"Ice turnout" = { straight = 9, diverging = 9 }
+[locomotives]
+"S&I 5" = { length = 5.5, heads = "up" }
+[cars]
+"QLV 214" = 6
+[start]
+lead = ["S&I 5", "QLV 214", "QLV 9"]
+[work]
+spot = { "QLV 214" = "ice hose", "THB 3" = 4 }
+"""
+    with pytest.raises(FileError) as caught:
+        loads(text, "two.toml")
+    assert [problem.key for problem in caught.value.problems] == [
+        "tracks.tail.lenght",
+        'tracks."ice house".length',
+        'locomotives."S&I 5".heads',
+        "start.lead[3]",
+        'work.spot."QLV 214"',
+        'work.spot."THB 3"',
+    ]

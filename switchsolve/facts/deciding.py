@@ -82,19 +82,22 @@ class Prober:
         self.unproved = 0
         """Questions given up for want of time."""
 
-    def ask(self, puzzle: Puzzle, hints: Hints | None = None) -> Answer:
-        """Whether the work of ``puzzle`` can be done, as :func:`decide` says it."""
+    def ask(self, puzzle: Puzzle, hints: Hints | None = None, *, patience: float = 1.0) -> Answer:
+        """Whether the work of ``puzzle`` can be done, as :func:`decide` says it.
+
+        ``patience``: how many times the time for one question this one may take.
+        """
         key = (repr(puzzle), hints)
         if key not in self._known:
-            self._known[key] = self._decide(puzzle, hints)
+            self._known[key] = self._decide(puzzle, hints, patience)
         return self._known[key]
 
     def is_over(self) -> bool:
         """Whether the budget is spent."""
         return time.monotonic() >= self._end
 
-    def _decide(self, puzzle: Puzzle, hints: Hints | None) -> Answer:
-        left = min(self._each, self._end - time.monotonic())
+    def _decide(self, puzzle: Puzzle, hints: Hints | None, patience: float) -> Answer:
+        left = min(self._each * patience, self._end - time.monotonic())
         answer = decide(puzzle, hints, seconds=left) if left > 0 else _UNKNOWN
         self.asked += 1
         self.unproved += answer.is_possible is None

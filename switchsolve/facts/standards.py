@@ -28,6 +28,10 @@ class StandardResult:
     cure: Change | None = None
 
 
+_FOR_THE_WORK = 10.0
+"""The whole work of a file is a longer question than what a track holds."""
+
+
 def standards_of(
     puzzle: Puzzle,
     measuring: Measuring,
@@ -184,7 +188,7 @@ def _clear(puzzle: Puzzle, measuring: Measuring, name: str) -> StandardResult:
         return StandardResult(rule, None, "which cars stay is not known")
     probe = clear_at_end_probe(puzzle, name)
     prober = measuring.prober
-    answer = prober.ask(probe)
+    answer = prober.ask(probe, patience=_FOR_THE_WORK)
     if answer.is_possible is None:
         return StandardResult(rule, None, "not decided")
     if answer.is_possible:

@@ -16,6 +16,14 @@ Path = tuple[str | int, ...]
 
 _NOTHING = object()
 
+_ROLLING = {"kinds", "cars", "locomotives", "start", "fixed", "work", "standards", "stated", "notes"}
+_LACKS = {
+    "nothing is linked": _ROLLING,
+    "meets nothing": _ROLLING,
+    "stands nowhere": {"tracks", "turnouts", "work", "standards", "stated", "notes"},
+}
+"""Words of problems that may come from what was taken out of a file, unless only of these tables."""
+
 
 class Problems:
     """The problems of the file ``file``, whose whole content is ``document``."""
@@ -32,6 +40,19 @@ class Problems:
             there = self._look_up(path)
             value = "" if there is _NOTHING else shortened(value_text(there))
         self._found.append((path, Problem(self._file, dotted(path), value, what, cure)))
+
+    def absorb(self, others: Problems, gone: Iterable[Path]) -> None:
+        """Note the problems of ``others`` too, but those that may come from what was taken ``gone``."""
+        lost = list(gone)
+        if any(len(path) == 1 for path in lost):
+            return  # a whole table, or a measure that all others go by
+        tables = {str(path[0]) for path in lost}
+        names = {str(path[2] if path[0] == "work" and len(path) > 2 else path[1]) for path in lost}
+        for path, problem in others._found:
+            text = " ".join((problem.key, problem.value, problem.what))
+            lacks = any(words in problem.what and tables - beyond for words, beyond in _LACKS.items())
+            if not (lacks or any(name in text for name in names)):
+                self._found.append((path, problem))
 
     def raise_if_any(self) -> None:
         """Raise all that was found, in the order of the file, as one ``FileError``."""

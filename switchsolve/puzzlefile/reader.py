@@ -11,6 +11,7 @@ from typing import Any
 from switchsolve.errors import FileError, Problem
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile.building import build
+from switchsolve.puzzlefile.mending import mend
 from switchsolve.puzzlefile.problems import Problems
 from switchsolve.puzzlefile.schema import PuzzleFile
 from switchsolve.puzzlefile.shape import check_shape
@@ -46,9 +47,24 @@ def loads(text: str, name: str = "<text>") -> Puzzle:
     document = _parse(text, name)
     problems = Problems(name, document)
     file = check_shape(document, problems)
-    problems.raise_if_any()
+    if file is None:
+        _check_the_rest(document, problems, name)
+        problems.raise_if_any()
     assert file is not None
     return build(file, problems)
+
+
+def _check_the_rest(document: dict[str, Any], problems: Problems, name: str) -> None:
+    """Note the cross problems of what has a good shape, so that all problems of a file are told at once."""
+    mended = mend(document)
+    if mended is None:
+        return
+    file, left, gone = mended
+    others = Problems(name, left)
+    try:
+        build(file, others)
+    except FileError:
+        problems.absorb(others, gone)
 
 
 def json_schema() -> dict[str, Any]:
