@@ -210,12 +210,15 @@ class _Case:
         return self._answer(Verdict.PROVED, plan, found.runs, found.runs, proof is not None)
 
     def _hunted(self, runs: LongestRuns, found: BothEndsResult) -> EventResult | None:
-        chain = hunt(runs, found.sides, found.front, should_stop=self._hunting())
-        return None if chain is None else self._along(chain)
+        limit = self._hunting()
+        chain = hunt(runs, found.sides, found.front, should_stop=limit)
+        return None if chain is None else self._along(chain, limit=limit)
 
-    def _along(self, chain: list[RunState], ties: bool = False) -> EventResult | None:
+    def _along(
+        self, chain: list[RunState], ties: bool = False, limit: Limit | None = None
+    ) -> EventResult | None:
         """A plan with its reversals in the standings of ``chain``, or ``None`` (``ties``: the one with the
-        fewest couplings and cuts, if few standings show it).
+        fewest couplings and cuts, if few standings show it; ``limit``: if it is found in time).
         """
         rules = self.rules
 
@@ -245,6 +248,12 @@ class _Case:
 
         most = len(chain) - 1 - self.under_way
         enough = 4 * self.tie_standings
+
+        def stop(expanded: int) -> str | None:
+            if ties and expanded > enough:
+                return "enough"
+            return limit(expanded) if limit is not None else None
+
         result = search_events(
             rules,
             self.goal,
@@ -253,7 +262,7 @@ class _Case:
             may_begin=may_begin,
             may_leave=may_leave,
             guide=None if ties else lambda standing, cost: -cost.moves,
-            should_stop=lambda expanded: "enough" if ties and expanded > enough else None,
+            should_stop=stop,
         )
         return result if result.node is not None else None
 

@@ -179,9 +179,10 @@ def search_events(
         if should_stop(stats["expanded"]) is not None:
             return EventResult(None, None, cost.moves, False, stats)
         begins = may_begin is None or may_begin(node.standing, cost)
-        for action, standing, step in rules.actions(
-            node.standing, _useless(rules, node) if may_begin is None else {}
-        ):
+        spare = _useless(rules, node)
+        if may_begin is not None:  # a run may have to turn back where the caller wants it to
+            spare = {end: events for end, events in spare.items() if events is GO}
+        for action, standing, step in rules.actions(node.standing, spare):
             if step.moves and (
                 not begins or (most_moves is not None and cost.moves + step.moves > most_moves)
             ):
