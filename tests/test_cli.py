@@ -101,7 +101,7 @@ def _interrupted(monkeypatch: pytest.MonkeyPatch, when: Callable[[int, str], boo
                     self.left -= 1
                     signal.raise_signal(signal.SIGINT)
 
-    monkeypatch.setattr(solve_screen, "_Progress", Progress)
+    monkeypatch.setattr(solve_screen, "Progress", Progress)
 
 
 def _started(*arguments: str) -> subprocess.Popen[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import time
 from collections.abc import Sequence
 from textwrap import fill
 
@@ -12,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BAD_FILE, OK, STANDARD_SHORT
+from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError
 from switchsolve.facts import Facts, StandardResult, examine
 from switchsolve.facts.deciding import Answer
@@ -24,19 +24,6 @@ from switchsolve.words import counted
 __all__ = ["run_check"]
 
 _NOT_PROVED = "not proved"
-
-
-class _Progress:
-    """One line on stderr every two seconds, once the work has taken that long."""
-
-    def __init__(self) -> None:
-        self._next = time.monotonic() + 2
-
-    def __call__(self, text: str) -> None:
-        now = time.monotonic()
-        if now >= self._next:
-            print(text, file=sys.stderr)
-            self._next = now + 2
 
 
 def run_check(files: Sequence[str], *, seconds: float = 30.0) -> int:
@@ -57,7 +44,7 @@ def _check(name: str, seconds: float) -> int:
         return BAD_FILE
     console = Console(width=80, highlight=False)
     console.print(Text(f"{name}: {puzzle.title}" if puzzle.title else name, style="bold"))
-    facts = examine(puzzle, seconds=seconds, tell=_Progress())
+    facts = examine(puzzle, seconds=seconds, tell=Progress(2.0))
     _Screen(console, puzzle, facts).show()
     return OK if facts.meets_standards else STANDARD_SHORT
 

@@ -6,7 +6,6 @@ import json
 import signal
 import sys
 import threading
-import time
 from argparse import Namespace
 from textwrap import fill
 
@@ -14,6 +13,7 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.cli.progress import Progress
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
 from switchsolve.plan import Solution, Verdict
@@ -24,19 +24,6 @@ from switchsolve.solving import SEARCHES, solve
 from switchsolve.words import counted, move_texts
 
 __all__ = ["as_json", "run_solve"]
-
-
-class _Progress:
-    """Lines of progress on stderr, at most one a second, and only once the work has taken two seconds."""
-
-    def __init__(self) -> None:
-        self._next = time.monotonic() + 2
-
-    def __call__(self, text: str) -> None:
-        now = time.monotonic()
-        if now >= self._next:
-            print(text, file=sys.stderr)
-            self._next = now + 1
 
 
 class _Stop:
@@ -80,7 +67,7 @@ def run_solve(arguments: Namespace) -> int:
                 puzzle,
                 seconds=arguments.limit_seconds,
                 search=arguments.search,
-                tell=_Progress(),
+                tell=Progress(),
                 stop=stop,
             )
         except ValueError as error:
@@ -89,7 +76,7 @@ def run_solve(arguments: Namespace) -> int:
     explanation = None
     if solution.verdict is Verdict.IMPOSSIBLE and not arguments.no_explanation:
         try:
-            explanation = explain(puzzle, seconds=arguments.limit_seconds or 60, tell=_Progress())
+            explanation = explain(puzzle, seconds=arguments.limit_seconds or 60, tell=Progress())
         except KeyboardInterrupt:
             print("explaining: stopped by Ctrl-C", file=sys.stderr)
     if arguments.json:
