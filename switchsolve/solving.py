@@ -6,6 +6,7 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
@@ -14,24 +15,29 @@ from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.rules import Cost, Rules, Standing, String
-from switchsolve.search.both_ends import BothEndsResult, search_both_ends
-from switchsolve.search.compilable import is_compilable, make_ready
-from switchsolve.search.endings import TooManyEndings
+from switchsolve.search.both_ends import RunsResult, search_both_ends
+from switchsolve.search.compilable import EVENTS, RUNS, Readying, is_compilable, is_packable, make_ready
+from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
 from switchsolve.search.runs import LongestRuns, RunState, applies
 from switchsolve.tightest import tightest_place
 
-__all__ = ["SEARCHES", "Limit", "solve"]
+__all__ = ["SEARCHES", "Limit", "first_states", "solve"]
 
-SEARCHES = ("auto", "events", "compiled events", "longest runs")
+SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs")
 
 
 _HUNT = 0.2
 """The share of the time allowed that is kept for finding some plan, should the proof not come to an end."""
-_PLAIN = 2_000
+_FEW = 9
+"""Vehicles, squared: with more of them the time for a standing grows so, and fewer are looked at for ties."""
+_PLAIN = 700
 """Standings that the plain event search expands before the compiled one takes over."""
+_PLAIN_RUNS = 1_500
+"""The same for longest runs, of which each costs more."""
+_MOST_ENDINGS = 20_000
 _HUNT_AFTER_STOP = 5.0
 """Seconds for the same after a stop by the caller."""
 
@@ -51,12 +57,15 @@ class Limit:
     reason: str | None = None
 
     def __call__(self, expanded: int) -> str | None:
-        """The reason to stop, or ``None``."""
-        if expanded % 64:
-            return None
+        """As :meth:`look`, at every 64th standing only."""
+        return None if expanded % 64 else self.look(expanded)
+
+    def look(self, expanded: int) -> str | None:
+        """The reason to stop, or ``None``; tells how far it is."""
         spent = time.monotonic() - self.began
         if self.tell is not None:
-            self.tell(f"{self.what}: {expanded} standings, {spent:.0f} s")
+            rate = f", {expanded / spent:,.0f} a second" if spent > 1 else ""
+            self.tell(f"{self.what}: {expanded:,} standings, {spent:.0f} s{rate}")
         if self.stop is not None:
             self.reason = self.stop()
         if self.reason is None and self.seconds is not None and spent > self.seconds:
@@ -75,6 +84,7 @@ def solve(
     seconds: float | None = None,
     search: str = "auto",
     tie_standings: int = 1500,
+    most_bytes: int | None = None,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Solution:
@@ -82,8 +92,10 @@ def solve(
 
     ``seconds`` limits the search (a fifth of it is kept for finding some plan if no best one is proved);
     ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of the tie-breaks
-    (couplings + cuts, then distance) may expand; ``tell`` receives lines of progress; ``stop`` is asked often
-    whether to stop, and gives the reason, or ``None``.
+    (couplings + cuts, then distance) may expand (fewer with more than two vehicles); ``most_bytes`` is what
+    the standings kept by a compiled search may take (it stops before it takes more);
+    ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives the reason, or
+    ``None``.
 
     Raises ``ValueError`` for an unknown search or one that is not exact for this set-up,
     :class:`~switchsolve.errors.PlanError` if the referee rejects the plan (a defect in this package).
@@ -92,15 +104,15 @@ def solve(
         raise ValueError(f"no search is called {search!r}: it is one of {', '.join(SEARCHES)}")
     rules = Rules(pack(puzzle))
     reason = applies(rules)
-    if search == "longest runs" and reason is not None:
+    if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = Limit(None if seconds is None else seconds * (1 - _HUNT), tell, stop)
-    case = _Case(puzzle, rules, Goal(rules), limit, tie_standings)
+    case = _Case(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes)
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    if reason is None and search in ("auto", "longest runs"):
+    if reason is None and search in ("auto", "longest runs", "compiled longest runs"):
         try:
-            return case.by_runs()
+            return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search))
         except TooManyEndings:
             case.stats["too many endings"] = 1
     return case.by_events({"events": False, "compiled events": True}.get(search))
@@ -109,12 +121,23 @@ def solve(
 class _Case:
     """One set-up being solved."""
 
-    def __init__(self, puzzle: Puzzle, rules: Rules, goal: Goal, limit: Limit, tie_standings: int) -> None:
+    def __init__(
+        self,
+        puzzle: Puzzle,
+        rules: Rules,
+        goal: Goal,
+        limit: Limit,
+        tie_standings: int,
+        most_bytes: int | None = None,
+    ) -> None:
         self.puzzle = puzzle
         self.rules = rules
         self.goal = goal
         self.limit = limit
-        self.tie_standings = tie_standings
+        vehicles = len(rules.p.class_of)
+        self.tie_standings = tie_standings * _FEW // max(_FEW, vehicles**2)
+        self.most_bytes = most_bytes
+        self.hunting: Limit | None = None
         self.under_way = sum(1 for last in rules.p.start_last if last)
         self.stats: dict[str, int | float | str] = {}
 
@@ -132,28 +155,38 @@ class _Case:
         hunted = search_events(
             self.rules,
             self.goal,
-            should_stop=self._hunting(),
+            should_stop=self._spare(),
             guide=lambda standing, cost: cost.moves + 2 * self.goal.misplaced(standing),
         )
         return self._best_found(hunted, least)
 
     def _events(self, compiled: bool | None) -> EventResult:
         limit = self.limit.named("events")
-        may_compile = compiled is None and is_compilable(self.rules)
         if not compiled:
+            readying = Readying(EVENTS)
+            may_compile = compiled is None and is_compilable(self.rules)
 
             def stop(expanded: int) -> str | None:
-                return "long" if may_compile and expanded > _PLAIN else limit(expanded)
+                if may_compile and expanded > _PLAIN and not expanded % 64 and readying.is_ready():
+                    return "long"
+                return limit(expanded)
 
             self.stats["search"] = "events"
-            result = search_events(self.rules, self.goal, should_stop=stop)
-            if result.is_exhausted or self.limit.reason is not None:
+            try:
+                result = search_events(self.rules, self.goal, should_stop=stop)
+            finally:
+                readying.close()
+            if result.is_exhausted or self.limit.reason is not None or not may_compile:
                 return result
         make_ready(self.limit.tell)
         from switchsolve.search.compiled import search_compiled
 
         self.stats["search"] = "compiled events"
-        return search_compiled(self.rules, self.goal, should_stop=limit)
+        result = search_compiled(
+            self.rules, self.goal, should_stop=limit.look, most_bytes=self.most_bytes
+        )
+        self.limit.reason = self.limit.reason or result.reason
+        return result
 
     def _proved(self, result: EventResult) -> Solution:
         """The answer, when the moves of ``result`` are the fewest."""
@@ -162,6 +195,12 @@ class _Case:
         plan = _plan(self.rules, proof if proof is not None else result)
         moves = result.node.cost.moves + self.under_way
         return self._answer(Verdict.PROVED, plan, moves, moves, proof is not None)
+
+    def _spare(self) -> Limit:
+        """The time kept for finding any plan; it begins when it is first asked for."""
+        if self.hunting is None:
+            self.hunting = self._hunting()
+        return self.hunting
 
     def _hunting(self) -> Limit:
         seconds = self.limit.seconds
@@ -178,13 +217,14 @@ class _Case:
 
     def _name(self) -> str:
         reason = self.limit.reason or "the limit"
-        if self.limit.seconds is not None and reason.startswith("the limit of"):
+        if self.limit.seconds is not None and reason.endswith(" seconds"):
             return f"the limit of {self.limit.seconds / (1 - _HUNT):g} seconds"
         return reason
 
     # ---- by longest runs
 
-    def by_runs(self) -> Solution:
+    def by_runs(self, compiled: bool | None = None) -> Solution:
+        """By longest runs, plain or ``compiled`` (``None``: compiled once the plain search gets long)."""
         # where longest runs are exact, a plan of one run never comes back to what it has left
         short = search_events(
             self.rules, self.goal, most_moves=1 - self.under_way, may_leave=self.goal.may_stay
@@ -192,27 +232,61 @@ class _Case:
         if short.node is not None:
             self.stats |= {"search": "events", **short.stats}
             return self._proved(short)
-        runs = LongestRuns(self.rules)
-        first = _first_states(self.rules, runs, self.under_way)
-        found = search_both_ends(runs, first, should_stop=self.limit.named("both ends"))
-        self.stats |= {"search": "longest runs, both ends", **found.stats}
+        found = self._runs(LongestRuns(self.rules), compiled)
+        self.stats |= found.stats
+        self.limit.reason = self.limit.reason or found.reason
         if found.chain is None:
-            if found.is_exhausted:
+            if found.is_proved:
                 return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
-            return self._best_found(self._hunted(runs, found), found.runs)
+            return self._best_found(None, found.least)
         result = self._along(found.chain)
         if result is None:
             raise AssertionError("the standings at the reversals do not make a plan: a defect")
-        proof = self._tie_proof(found.runs - self.under_way)
+        if not found.is_proved:
+            return self._best_found(result, found.least)
+        proof = self._tie_proof(found.least - self.under_way)
         if proof is None and self.tie_standings:
             result = self._along(found.chain, ties=True) or result
         plan = _plan(self.rules, proof if proof is not None else result)
-        return self._answer(Verdict.PROVED, plan, found.runs, found.runs, proof is not None)
+        return self._answer(Verdict.PROVED, plan, found.least, found.least, proof is not None)
 
-    def _hunted(self, runs: LongestRuns, found: BothEndsResult) -> EventResult | None:
-        limit = self._hunting()
-        chain = hunt(runs, found.sides, found.front, should_stop=limit)
-        return None if chain is None else self._along(chain, limit=limit)
+    def _runs(self, runs: LongestRuns, compiled: bool | None) -> RunsResult:
+        first = first_states(self.rules, runs, self.under_way)
+        goals = endings(self.rules, runs, _MOST_ENDINGS)
+        limit = self.limit.named("both ends")
+        if not compiled:
+            readying = Readying(RUNS)
+            may_compile = compiled is None and is_packable(self.rules)
+
+            def stop(expanded: int) -> str | None:
+                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and readying.is_ready():
+                    return "long"
+                return limit(expanded)
+
+            self.stats["search"] = "longest runs, both ends"
+            try:
+                plain = search_both_ends(runs, first, goals, should_stop=stop)
+            finally:
+                readying.close()
+            if plain.is_exhausted or self.limit.reason is not None or not may_compile:
+                chain = plain.chain
+                if chain is None and not plain.is_exhausted:
+                    chain = hunt(runs, plain.sides, plain.front, should_stop=self._spare())
+                return RunsResult(chain, plain.runs, plain.is_exhausted, self.limit.reason, plain.stats)
+        if not is_packable(self.rules):
+            raise ValueError("the standings have too many cells or vehicles for the compiled search")
+        make_ready(self.limit.tell, RUNS)
+        from switchsolve.search.compiled_runs import search_runs
+
+        self.stats["search"] = "longest runs, compiled"
+        found = search_runs(
+            runs, first, goals, should_stop=limit.look, hunting=lambda expanded: self._spare().look(expanded),
+            most_bytes=self.most_bytes, name=limit.named,
+        )  # fmt: skip
+        if found.chain is None and not found.is_proved:
+            sides = dict.fromkeys(first), dict.fromkeys(goals)
+            found.chain = hunt(runs, sides, first, should_stop=self._spare())
+        return found
 
     def _along(
         self, chain: list[RunState], ties: bool = False, limit: Limit | None = None
@@ -246,8 +320,13 @@ class _Case:
                     classes -= Counter(token >> 1 for token in string.tokens)
             return not cells and not classes
 
+        routes = self._routes(chain)
+
+        def may_enter(way: int, moves: int) -> bool:
+            return way in routes[moves + self.under_way]
+
         most = len(chain) - 1 - self.under_way
-        enough = 4 * self.tie_standings
+        enough = self.tie_standings
 
         def stop(expanded: int) -> str | None:
             if ties and expanded > enough:
@@ -261,10 +340,27 @@ class _Case:
             most_moves=most,
             may_begin=may_begin,
             may_leave=may_leave,
+            may_enter=may_enter,
             guide=None if ties else lambda standing, cost: -cost.moves,
             should_stop=stop,
         )
         return result if result.node is not None else None
+
+    def _routes(self, chain: list[RunState]) -> list[set[int]]:
+        """The ways of each run of a plan; the run before the first move of a locomotive under way is the
+        first.
+        """
+        runs = LongestRuns(self.rules)
+        first_states(self.rules, runs, self.under_way)  # for what stands loose behind the locomotive
+        routes = []
+        for state, following in pairwise(chain):
+            ways = runs.path_of(state, following)
+            if ways is None:
+                back = runs.path_of(following, state)
+                assert back is not None
+                ways = tuple(way ^ 1 for way in back)
+            routes.append(set(ways))
+        return [set(), *routes]
 
     # ---- the answer
 
@@ -298,7 +394,8 @@ class _Case:
         )
 
 
-def _first_states(rules: Rules, runs: LongestRuns, under_way: int) -> list[RunState]:
+def first_states(rules: Rules, runs: LongestRuns, under_way: int) -> list[RunState]:
+    """The states of longest runs at the start (``under_way``: how many locomotives are, 0 or 1)."""
     states = []
     for standing in rules.starts():
         for state in runs.from_standing(standing):

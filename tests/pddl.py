@@ -251,17 +251,24 @@ def _driver() -> Path:
     return Path(spec.submodule_search_locations[0]) / "downward" / "fast-downward.py"
 
 
-def planner_minimum(puzzle: Puzzle, folder: Path) -> int | None:
-    """The least moves by optimal planning (A* without any estimate); ``None``: proved that there is no plan.
+def planner_minimum(
+    puzzle: Puzzle, folder: Path, configuration: str = "astar(blind())", seconds: float | None = None
+) -> int | None:
+    """The least moves by optimal planning (by default A* without any estimate); ``None``: proved that there
+    is no plan.
 
-    ``folder`` takes the files.  Raises ``RuntimeError`` if the planner says anything else.
+    ``folder`` takes the files.  Raises ``RuntimeError`` if the planner says anything else, or takes longer
+    than ``seconds``.
     """
     for name, text in zip(("domain.pddl", "problem.pddl"), task(puzzle), strict=True):
         (folder / name).write_text(text, encoding="utf-8")
-    told = subprocess.run(
-        [sys.executable, _driver(), "domain.pddl", "problem.pddl", "--search", "astar(blind())"],
-        cwd=folder, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    try:
+        told = subprocess.run(
+            [sys.executable, _driver(), "domain.pddl", "problem.pddl", "--search", configuration],
+            cwd=folder, capture_output=True, text=True, check=False, timeout=seconds,
+        )  # fmt: skip
+    except subprocess.TimeoutExpired:
+        raise RuntimeError(f"no answer within {seconds:g} s") from None
     found = re.search(r"^Plan cost: (\d+)$|^\[.*\] Plan cost: (\d+)$", told.stdout, re.MULTILINE)
     if told.returncode == 0 and found is not None:
         return int(found[1] or found[2]) + len(puzzle.start.under_way)

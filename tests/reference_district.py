@@ -6,6 +6,10 @@ turnout three quarters. Work n+n: from the west end of the entrance track n set-
 under way towards the east; n cars to be pulled stand on the spurs.  The set-outs go to the spurs, in
 turn, the pulls to the entrance track.
 
+An evening's work n+n, nearer to what a crew meets: four spots, three of them taken by cars on hold (room is
+left for two cars on f1 and one each on t1 and f2); a caboose behind the set-outs; and the pulls leave with it
+in a train on the entrance track, locomotive to the west, caboose last.
+
 ``python -m tests.reference_district`` writes the files anew.
 """
 
@@ -17,7 +21,7 @@ from pathlib import Path
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 
-__all__ = ["FOLDER", "reference", "reference_text"]
+__all__ = ["FOLDER", "evening", "evening_text", "reference", "reference_text"]
 
 FOLDER = Path(__file__).parent / "reference"
 _SPURS = ("f1", "t1", "f2")
@@ -32,9 +36,9 @@ w2       = { from = "C straight", to = "A points", length = 1 }
 side     = { from = "A diverging", to = "B diverging", length = 6.5 }
 e2       = { from = "B points", to = "F points", length = 0.5 }
 tail     = { from = "F straight", length = 3 }
-f1       = { from = "C diverging", length = 3 }
-t1       = { from = "bumper", to = "D diverging", length = 2 }
-f2       = { from = "F diverging", length = 2 }
+f1       = { from = "C diverging", length = 3__F1__ }
+t1       = { from = "bumper", to = "D diverging", length = 2__T1__ }
+f2       = { from = "F diverging", length = 2__F2__ }
 
 [turnouts]
 C = { length = 0.75 }
@@ -51,6 +55,50 @@ L = { length = 1.25, heads = "to", under_way = "to" }
 """
 
 
+_SPOTS = {
+    "__F1__": ', spots = { "middle" = 1.5, "end" = 2.5 }',
+    "__T1__": ', spots = { "end" = 0.5 }',
+    "__F2__": ', spots = { "end" = 1.5 }',
+}
+"""The bumpers are at the east end of f1 and f2, and at the west end of t1."""
+
+
+def _tracks(spots: dict[str, str]) -> str:
+    text = _TRACKS
+    for mark in _SPOTS:
+        text = text.replace(mark, spots.get(mark, ""))
+    return text
+
+
+def _file(title: str, tracks: str, parts: list[tuple[str, list[str]]]) -> str:
+    return f'title = "{title}"\n{tracks}' + "".join(
+        f"\n[{name}]\n" + "\n".join(lines) + "\n" for name, lines in parts
+    )
+
+
+def evening_text(count: int) -> str:
+    """The file of an evening's work with ``count`` set-outs and as many pulls, four at most."""
+    turns = list(islice(cycle(_SPURS), count))
+    numbers = range(1, count + 1)
+    pulls = {spur: [f'"pull {n}"' for n in numbers if turns[n - 1] == spur] for spur in _SPURS}
+    rows = ["west = [" + ", ".join(['"caboose"', *(f'"set-out {n}"' for n in numbers), '"L"']) + "]"]
+    rows += [
+        "f1 = [" + ", ".join([*pulls["f1"], '"hold 1 @ end"']) + "]",
+        "t1 = [" + ", ".join(['"hold 2 @ end"', *pulls["t1"]]) + "]",
+        "f2 = [" + ", ".join([*pulls["f2"], '"hold 3 @ end"']) + "]",
+    ]
+    cars = [f'"{what} {n}" = "car"' for what in ("set-out", "pull") for n in numbers]
+    cars += [f'"hold {n}" = "car"' for n in (1, 2, 3)] + ['caboose = "car"']
+    spots = [f'spot."set-out {n}" = "{turns[n - 1]}"' for n in numbers]
+    leaving = ", ".join([*(f'"pull {n}"' for n in numbers), '"caboose"'])
+    train = [
+        'departs_on = "west"', 'locomotive = "L"', f"pick_up = [{leaving}]", 'locomotive_at = "from"',
+        'last = "caboose"',
+    ]  # fmt: skip
+    parts = [("cars", cars), ("start", rows), ("work", spots), ("[work.train]", train)]
+    return _file(f"Reference district, an evening, {count}+{count}", _tracks(_SPOTS), parts)
+
+
 def reference_text(count: int) -> str:
     """The file with ``count`` set-outs and as many pulls, six at most."""
     turns = list(islice(cycle(_SPURS), count))
@@ -61,9 +109,8 @@ def reference_text(count: int) -> str:
     cars = [f'"{what} {n}" = "car"' for what in ("set-out", "pull") for n in numbers]
     spots = [f'spot."set-out {n}" = "{turns[n - 1]}"' for n in numbers]
     spots += [f'spot."pull {n}" = "west"' for n in numbers]
-    title = f'title = "Reference district, {count}+{count}"\n'
     parts = [("cars", cars), ("start", rows), ("work", spots)]
-    return title + _TRACKS + "".join(f"\n[{name}]\n" + "\n".join(lines) + "\n" for name, lines in parts)
+    return _file(f"Reference district, {count}+{count}", _tracks({}), parts)
 
 
 def reference(count: int) -> Puzzle:
@@ -71,6 +118,13 @@ def reference(count: int) -> Puzzle:
     return load(FOLDER / f"{count}.toml")
 
 
+def evening(count: int) -> Puzzle:
+    """An evening's work ``count`` + ``count``, read from its file."""
+    return load(FOLDER / f"evening_{count}.toml")
+
+
 if __name__ == "__main__":
+    for each in range(5):
+        (FOLDER / f"evening_{each}.toml").write_text(evening_text(each), encoding="utf-8")
     for each in range(1, 7):
         (FOLDER / f"{each}.toml").write_text(reference_text(each), encoding="utf-8")

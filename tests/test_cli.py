@@ -143,6 +143,8 @@ def test_zero_for_a_sound_file() -> None:
         ["solve", SPUR, "--limit-seconds", "0"],
         ["solve", SPUR, "--limit-seconds=-1"],
         ["solve", SPUR, "--limit-seconds", "nan"],
+        ["solve", SPUR, "--limit-memory", "much"],
+        ["solve", SPUR, "--limit-memory", "0"],
         ["solve", SPUR, "--search", "guess"],
         ["solve", TURNTABLE, "--search", "longest runs"],
     ],
@@ -215,6 +217,14 @@ def test_twelve_for_gave_up(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["solve", LARGE, "--limit-seconds", "0.01"]) == 12
     text = " ".join(capsys.readouterr().out.split())
     assert "Gave up: stopped by the limit of 0.01 seconds before a plan was found; it cannot be under" in text
+
+
+def test_a_limit_of_memory_is_named(capsys: pytest.CaptureFixture[str]) -> None:
+    """With a few MiB the search stops by itself, says that memory was the limit, and gives its bound."""
+    arguments = ["solve", LARGE, "--limit-memory", "3", "--limit-seconds", "20"]
+    assert main([*arguments, "--search", "compiled longest runs"]) in (10, 12)
+    text = " ".join(capsys.readouterr().out.split())
+    assert "the limit of memory" in text and "cannot be under" in text
 
 
 def test_thirteen_for_a_standard_that_is_short(capsys: pytest.CaptureFixture[str]) -> None:

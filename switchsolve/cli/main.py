@@ -30,9 +30,15 @@ def _parser() -> argparse.ArgumentParser:
     solve = commands.add_parser("solve", help="the fewest moves that do the work, with proof and plan")
     solve.add_argument("file", metavar="FILE")
     solve.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
-    solve.add_argument("--search", default="auto", help="auto, events or longest runs (for study)")
+    solve.add_argument("--search", default="auto", metavar="NAME", help="one search by name, for study")
     solve.add_argument(
         "--limit-seconds", type=float, metavar="N", help="stop the search for moves after N seconds"
+    )
+    solve.add_argument(
+        "--limit-memory",
+        type=float,
+        metavar="MIB",
+        help="stop before the standings kept take more (default: most of what is free)",
     )
     solve.add_argument(
         "--no-explanation",

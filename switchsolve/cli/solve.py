@@ -25,6 +25,9 @@ from switchsolve.words import counted, move_texts
 
 __all__ = ["as_json", "run_solve"]
 
+_SHARE_OF_FREE = 0.7
+"""Of the memory free at the start: what the search may take if nobody says otherwise."""
+
 
 class _Stop:
     """Ctrl-C: the first one stops the search, which says what it has; the second one ends the program."""
@@ -60,6 +63,9 @@ def run_solve(arguments: Namespace) -> int:
     if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
         print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
         return USAGE
+    if arguments.limit_memory is not None and not arguments.limit_memory > 0:
+        print(f"--limit-memory {arguments.limit_memory:g}: give MiB above zero", file=sys.stderr)
+        return USAGE
     puzzle = load(arguments.file)
     with _Stop() as stop:
         try:
@@ -67,6 +73,7 @@ def run_solve(arguments: Namespace) -> int:
                 puzzle,
                 seconds=arguments.limit_seconds,
                 search=arguments.search,
+                most_bytes=_most_bytes(arguments.limit_memory),
                 tell=Progress(),
                 stop=stop,
             )
@@ -84,6 +91,15 @@ def run_solve(arguments: Namespace) -> int:
     else:
         _print(puzzle, solution, explanation)
     return CODE_OF_VERDICT[solution.verdict]
+
+
+def _most_bytes(mebibytes: float | None) -> int:
+    """What the search may take: as asked, else most of the memory that is free now."""
+    if mebibytes is not None:
+        return int(mebibytes * 2**20)
+    from psutil import virtual_memory
+
+    return int(_SHARE_OF_FREE * virtual_memory().available)
 
 
 def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) -> dict[str, object]:

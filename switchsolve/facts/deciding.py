@@ -168,7 +168,12 @@ class _Decision:
         if long:
             from switchsolve.search.compiled import search_compiled
 
-            found = search_compiled(self._rules, self._goal, most_moves=left, should_stop=self._should_stop)
+            found = search_compiled(
+                self._rules,
+                self._goal,
+                most_moves=left,
+                should_stop=lambda expanded: "time" if self._is_over() else None,
+            )
         if found.node is not None:
             return Answer(True, found.node.cost.moves + self._under_way)
         return _NO if found.is_exhausted else _UNKNOWN

@@ -10,10 +10,25 @@ from dataclasses import dataclass, field
 from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns, RunState
 
-__all__ = ["BothEndsResult", "Parents", "chain_through", "search_both_ends"]
+__all__ = ["BothEndsResult", "Parents", "RunsResult", "chain_through", "search_both_ends"]
 
 Parents = dict[RunState, RunState | None]
 """Each standing reached, and the one it was reached from."""
+
+
+@dataclass(slots=True)
+class RunsResult:
+    """``chain``: the states at the reversals of the best plan known (``None``: none is).
+
+    ``least``: no plan has fewer runs.  ``is_proved``: the plan of ``chain`` has ``least`` runs, or (without
+    one) there is no plan at all.  ``reason``: what stopped the search, if it was stopped.
+    """
+
+    chain: list[RunState] | None
+    least: int
+    is_proved: bool
+    reason: str | None = None
+    stats: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -36,16 +51,18 @@ class BothEndsResult:
 def search_both_ends(
     runs: LongestRuns,
     first: list[RunState],
+    goals: list[RunState] | None = None,
     *,
     most_endings: int = 20_000,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
 ) -> BothEndsResult:
     """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the work
-    done.
+    done: ``goals``, if the caller has them.
 
     Raises :class:`~switchsolve.search.endings.TooManyEndings`.
     """
-    goals = endings(runs.rules, runs, most_endings)
+    if goals is None:
+        goals = endings(runs.rules, runs, most_endings)
     sides: tuple[Parents, Parents] = (dict.fromkeys(first), dict.fromkeys(goals))
     layers = [list(first), goals]
     depth = [0, 0]

@@ -34,10 +34,12 @@ def search_compiled(
     *,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
     most_moves: int | None = None,
+    most_bytes: int | None = None,
 ) -> EventResult:
     """The fewest moves that meet the work, as :func:`~switchsolve.search.events.search_events` finds them.
 
-    ``most_moves``: plans with more are not looked for.
+    ``most_moves``: plans with more are not looked for.  ``most_bytes``: what the standings kept may take; the
+    search stops before it takes more.
 
     Raises ``ValueError`` if :func:`~switchsolve.search.compilable.is_compilable` is false.
     """
@@ -65,9 +67,10 @@ def search_compiled(
             if met is not None:
                 return EventResult(search.node(resume), met, cost, True, stats)
         elif reason == kernel.FULL:
+            if most_bytes is not None and search.bytes_to_grow() > most_bytes:
+                return EventResult(None, None, cost, False, stats, "the limit of memory")
             search.grow()
-        # sixty-four times the number, so that every look counts for a limit that looks at every 64th
-        if should_stop(64 * stats["expanded"]) is not None:
+        if should_stop(stats["expanded"]) is not None:
             return EventResult(None, None, cost, False, stats)
 
 
@@ -102,6 +105,12 @@ class _Search:
             zones=np.zeros(max(room * 16, 8192 * self.nodes**2), _I64),
             bucket_ends=np.full((2, _MOST_MOVES + 64), -1, _I64),
         )
+
+    def bytes_to_grow(self) -> int:
+        """What is held for a moment when the room is doubled: the old arrays and the new ones."""
+        store = self.store
+        arrays = (store.places, store.nodes, store.zones, store.table)
+        return 3 * sum(array.nbytes for array in arrays)
 
     def grow(self) -> None:
         """Twice the room."""

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations_with_replacement
 
-from switchsolve.packing import CarClass, PackedPuzzle
-from switchsolve.rules import Rules, String, reverse_string
+from switchsolve.goal import Goal
+from switchsolve.packing import CarClass, PackedPuzzle, PackedTrain
+from switchsolve.rules import Rules, Standing, String, reverse_string
 from switchsolve.search.runs import LongestRuns, RunState, closed_spans
 from switchsolve.work import Place
 
@@ -35,13 +37,20 @@ class _Group:
         self.cars = cars
 
 
-def endings(rules: Rules, runs: LongestRuns, most: int) -> list[RunState]:
-    """Every goal standing as the two states from which it can be undone.  Raises :class:`TooManyEndings`."""
+def endings(rules: Rules, runs: LongestRuns, most: int, kept: Counter[int] | None = None) -> list[RunState]:
+    """Every goal standing as the two states from which it can be undone.
+
+    ``kept``: how many cars of each class there are (``None``: all; the others are left out of the work).
+    Raises :class:`TooManyEndings`.
+    """
     found: set[RunState] = set()
-    if next(rules.starts(), None) is None:
+    start = next(rules.starts(), None)
+    if start is None:
         return []
-    for groups in _arrangements(rules, most):
-        for strings in _with_locomotive(rules, groups):
+    counts = _car_counts(rules.p) if kept is None else kept
+    rows = list(_wanted_rows(rules, start, counts))
+    for groups in _arrangements(rules, most, counts):
+        for strings in _with_locomotive(rules, groups, rows):
             mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
             others = tuple(sorted(runs.turned(s) for s in strings if s is not mine))
             found.add((others, mine))
@@ -54,10 +63,10 @@ def endings(rules: Rules, runs: LongestRuns, most: int) -> list[RunState]:
 # ---- cars on tracks
 
 
-def _arrangements(rules: Rules, most: int) -> Iterator[tuple[_Group, ...]]:
+def _arrangements(rules: Rules, most: int, counts: Counter[int]) -> Iterator[tuple[_Group, ...]]:
     """All ways to have every car that does not leave with the train where it is wanted."""
     seen = 0
-    for by_track in _shares(rules.p):
+    for by_track in _shares(rules.p, counts):
         per_track = [list(_on_track(rules, track, cars)) for track, cars in sorted(by_track.items())]
         for groups in _product(per_track):
             seen += 1
@@ -75,9 +84,8 @@ def _product(options: list[list[tuple[_Group, ...]]]) -> Iterator[tuple[_Group, 
             yield (*first, *rest)
 
 
-def _shares(p: PackedPuzzle) -> Iterator[dict[str, Counter[Wanted]]]:
+def _shares(p: PackedPuzzle, counts: Counter[int]) -> Iterator[dict[str, Counter[Wanted]]]:
     """Which cars end on which track, class by class."""
-    counts = _car_counts(p)
     rails = sorted({*(t.name for t in p.puzzle.district.tracks), *(t.name for t in p.puzzle.district.tables)})
 
     def choose(classes: list[int], left: list[int]) -> Iterator[list[tuple[int, Place]]]:
@@ -96,22 +104,17 @@ def _shares(p: PackedPuzzle) -> Iterator[dict[str, Counter[Wanted]]]:
             if taken:
                 left[what.any_of] += taken
 
-    for chosen in choose(sorted(counts), [wanted.count for wanted in p.any_cars]):
+    standing = sorted(number for number in counts if p.classes[number].train < 0)
+    for chosen in choose(standing, [wanted.count for wanted in p.any_cars]):
         by_track: dict[str, Counter[Wanted]] = {}
         for number, place in chosen:
             by_track.setdefault(place.track, Counter())[(2 * number, place.spot)] += 1
         yield by_track
 
 
-def _car_counts(p: PackedPuzzle) -> dict[int, int]:
-    counts: Counter[int] = Counter()
-    for string in p.puzzle.start.strings:
-        for name in string.vehicles:
-            if name in p.class_of:
-                what = p.classes[p.class_of[name]]
-                if not what.is_locomotive and what.train < 0:
-                    counts[p.class_of[name]] += 1
-    return counts
+def _car_counts(p: PackedPuzzle) -> Counter[int]:
+    """How many cars of each class there are."""
+    return Counter(number for number in p.class_of.values() if not p.classes[number].is_locomotive)
 
 
 def _places(
@@ -173,71 +176,70 @@ def _joined(rules: Rules, one: int, other: int) -> bool:
 # ---- the locomotive, with what leaves with it
 
 
-def _with_locomotive(rules: Rules, groups: tuple[_Group, ...]) -> Iterator[list[String]]:
+Row = tuple[tuple[int, ...], tuple[int, ...]]
+"""Tokens of the locomotive's string, and the ways over which it stands."""
+
+
+def _wanted_rows(rules: Rules, start: Standing, counts: Counter[int]) -> Iterator[Row]:
+    """The locomotive's string, without cars that stay, in every order and place in which the work is done."""
+    goal = Goal(rules)
+    last_stays = not any(rules.p.classes[number].is_last for number in counts)
+    trains = [replace(train, has_last=False) if last_stays else train for train in rules.p.trains]
+    for tokens in _trains(rules, start, counts):
+        for ways in _paths(rules, rules.length(tokens)):
+            if _is_wanted(rules, goal, trains, start, ways, tokens):
+                yield tokens, ways
+
+
+def _with_locomotive(rules: Rules, groups: tuple[_Group, ...], rows: list[Row]) -> Iterator[list[String]]:
     occupied = {way >> 1: group for group in groups for way in group.ways}
     blocked = {other for cell in occupied for other in rules.p.conflicts[cell]}
-    for tokens in _trains(rules):
-        for ways in _paths(rules, rules.length(tokens), blocked):
-            if not _is_wanted(rules, ways, tokens):
-                continue
+    for tokens, ways in rows:
+        if not any(way >> 1 in blocked for way in ways):
             yield from _joined_up(rules, groups, occupied, String(ways, tokens))
 
 
-def _trains(rules: Rules) -> Iterator[tuple[int, ...]]:
+def _trains(rules: Rules, start: Standing, counts: Counter[int]) -> Iterator[tuple[int, ...]]:
     """The locomotive with its train, in every order (how it is made up is tested with the place)."""
-    p = rules.p
-    start = next(token for token in _all_start_tokens(rules) if rules.is_loco[token])
-    counts: Counter[Wanted] = Counter()
-    for string in p.puzzle.start.strings:
-        for name in string.vehicles:
-            if name in p.class_of and p.classes[p.class_of[name]].train >= 0:
-                counts[(2 * p.class_of[name], None)] += 1
-    noses = (start, start ^ 1)
-    for order in _orders(counts):
+    own = next(token for string in start.strings for token in string.tokens if rules.is_loco[token])
+    leaving: Counter[Wanted] = Counter()
+    for number, count in counts.items():
+        if rules.p.classes[number].train >= 0:
+            leaving[(2 * number, None)] += count
+    for order in _orders(leaving):
         row = tuple(token for token, _ in order)
         for at in range(len(row) + 1):
-            for nose in noses:
+            for nose in (own, own ^ 1):
                 yield (*row[:at], nose, *row[at:])
 
 
-def _all_start_tokens(rules: Rules) -> list[int]:
-    return [token for string in next(rules.starts()).strings for token in string.tokens]
-
-
-def _paths(rules: Rules, length: int, blocked: set[int]) -> Iterator[tuple[int, ...]]:
+def _paths(rules: Rules, length: int) -> Iterator[tuple[int, ...]]:
     """Every row of cells over which a string of that length can stand, in both directions."""
     for first in range(2 * len(rules.lengths)):
         stack: list[tuple[tuple[int, ...], int]] = [((first,), 0)]
         while stack:
             ways, between = stack.pop()
-            if ways[-1] >> 1 in blocked:
-                continue
-            if between < length <= rules.path_length(ways) or (
-                len(ways) == 1 and length <= rules.path_length(ways)
-            ):
+            if length <= rules.path_length(ways) and (len(ways) == 1 or between + 2 <= length):
                 yield ways
             inner = between + (rules.lengths[ways[-1] >> 1] if len(ways) > 1 else 0)
-            if inner < length:
+            if inner + 2 <= length:  # it touches both end cells, one grid unit at least
                 stack.extend(((*ways, way), inner) for way in rules.p.ahead(ways[-1], ()))
 
 
-def _is_wanted(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]) -> bool:
+def _is_wanted(
+    rules: Rules,
+    goal: Goal,
+    trains: list[PackedTrain],
+    start: Standing,
+    ways: tuple[int, ...],
+    tokens: tuple[int, ...],
+) -> bool:
     """Whether the string is made up and placed as the work wants it."""
     p = rules.p
-    from switchsolve.goal import Goal
-
-    goal = Goal(rules)
     string = String(ways, tokens)
-    if rules.orientation is not None:
-        canonical = (ways[0] & 1) == rules.orientation[ways[0] >> 1]
-        start: tuple[String, int] = next(
-            (s, t) for s in next(rules.starts()).strings for t in s.tokens if rules.is_loco[t]
-        )
-        own = next(token for token in tokens if rules.is_loco[token])
-        start_canonical = (start[0].ways[0] & 1) == rules.orientation[start[0].ways[0] >> 1]
-        if ((own & 1) != (start[1] & 1)) != (canonical != start_canonical):
-            return False
-    for train in p.trains:
+    if rules.orientation is not None and _has_turned(rules, rules.orientation, start, string):
+        return False
+    for train in trains:
         if not goal._is_made_up(train, string, 0, len(tokens)):
             return False
         cells = p.cells_of_track.get(train.track, frozenset())
@@ -254,6 +256,15 @@ def _is_wanted(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]) -> 
         if item.heads is not None and points_to != (item.heads == "to"):
             return False
     return True
+
+
+def _has_turned(rules: Rules, orientation: tuple[int, ...], start: Standing, string: String) -> bool:
+    """Whether the locomotive heads the other way than at the start, where nothing can turn it."""
+    own = next(token for token in string.tokens if rules.is_loco[token])
+    first, token = next((s, t) for s in start.strings for t in s.tokens if rules.is_loco[t])
+    is_along = (string.ways[0] & 1) == orientation[string.ways[0] >> 1]
+    was_along = (first.ways[0] & 1) == orientation[first.ways[0] >> 1]
+    return ((own & 1) != (token & 1)) != (is_along != was_along)
 
 
 def _joined_up(

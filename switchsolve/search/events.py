@@ -52,6 +52,8 @@ class EventResult:
     lower_bound: int
     is_exhausted: bool
     stats: dict[str, int] = field(default_factory=dict)
+    reason: str | None = None
+    """What stopped it, if that was not the caller."""
 
 
 def _is_within(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
@@ -125,6 +127,7 @@ def search_events(
     may_begin: Callable[[Standing, Cost], bool] | None = None,
     guide: Callable[[Standing, Cost], int] | None = None,
     may_leave: Callable[[String, int], bool] | None = None,
+    may_enter: Callable[[int, int], bool] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance).
 
@@ -133,9 +136,9 @@ def search_events(
     plan, not a proof.  ``guide``: gives the order in which standings are looked at, by a guess: then what is
     found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
     left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
-    plan).
+    plan); ``may_enter``: the same for a way to be entered.
     """
-    numbers = count()
+    numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
     heap: list[tuple[int, Cost, int, EventNode]] = []
     reached: dict[tuple[object, ...], list[EventNode]] = {}
     stats = {"expanded": 0, "generated": 0, "stored": 0}
@@ -189,6 +192,8 @@ def search_events(
                 continue
             moves = cost.moves + step.moves
             if action.cut and may_leave is not None and not may_leave(_left(node.standing, action), moves):
+                continue
+            if action.event == "enter" and may_enter is not None and not may_enter(action.way, moves):
                 continue
             if ties:
                 total = Cost(

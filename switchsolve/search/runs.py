@@ -128,6 +128,21 @@ class LongestRuns:
             else:
                 yield from self._with_cuts(rest, ways, tokens, head, loco)
 
+    def path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
+        """The ways of the run that leads from ``state`` to ``following``; ``None`` if none does."""
+        others, mine = state
+        at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
+        loco = next(v for v, token in enumerate(mine.tokens) if self.rules.is_loco[token])
+        for ways, tokens, taken, head in self._ends(others, at, mine):
+            rest = tuple(string for number, string in enumerate(others) if number not in taken)
+            if state in self.behind:
+                steps = self._away_from(self.behind[state], rest, ways, tokens, head, loco)
+            else:
+                steps = self._with_cuts(rest, ways, tokens, head, loco)
+            if following in steps:
+                return ways
+        return None
+
     def _ends(
         self, others: tuple[String, ...], at: dict[int, int], mine: String
     ) -> Iterator[tuple[tuple[int, ...], tuple[int, ...], frozenset[int], int]]:
@@ -303,9 +318,8 @@ class LongestRuns:
         candidates = {low, *(end for _, end in banned)}
         return any(low <= x <= high and not any(a < x < b for a, b in banned) for x in candidates)
 
-def closed_spans(
-    rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]
-) -> Iterator[tuple[int, int]]:
+
+def closed_spans(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]) -> Iterator[tuple[int, int]]:
     """Open intervals of x in which a vehicle of the row touches a cell closed to it."""
     begin = 0
     for way in ways:

@@ -1,0 +1,201 @@
+"""Lower bounds from work with cars left out.
+
+A **pattern** is a choice of cars to keep.  Leaving out the others never makes the work harder (where no part
+is closed to anybody, and no item lets the crew choose among cars), so a table of the fewest runs for the kept
+cars alone bounds the runs for all.  The tables are made by the same steps, from the endings of the smaller
+work backwards, over farthest standings.
+
+A state with cars left out is looked up after the locomotive has gone back as far as it then could have come:
+from there no more work is left than from where it is.  If a string that lay over several cells has lost a
+part of its cars it is not certain where the others stand: such a choice says nothing.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+
+from switchsolve.kernel import run_kernel as kernel
+from switchsolve.rules import Rules
+from switchsolve.search.endings import endings
+from switchsolve.search.reached import Budget, Reached
+from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.search.space import Space
+from switchsolve.work import AnyCars
+
+__all__ = ["Patterns", "may_leave_out"]
+
+_MOST_KEPT = 6
+_MOST_ENDINGS = 20_000
+_PART = 50_000
+_TWO_THREADS = 2_000
+_WORTH = 0.004
+"""A look costs so much of what it spares when it is enough: expanding the state, and bounds for what comes of
+it.
+"""
+_I64 = np.int64
+_Array = np.ndarray[Any, Any]
+Kept = tuple[int, ...]
+"""The classes of the cars kept, in rising order."""
+
+
+def may_leave_out(rules: Rules) -> bool:
+    """Whether leaving cars out never makes this work harder."""
+    return all(rules.p.all_may_touch) and not any(
+        isinstance(item, AnyCars) for item in rules.p.puzzle.work.items
+    )
+
+
+class Patterns:
+    """Tables for patterns, in one store, and how often each was of use."""
+
+    def __init__(self, rules: Rules, budget: Budget) -> None:
+        self.rules = rules
+        self.cars = [
+            name for name in rules.p.class_of if not rules.p.classes[rules.p.class_of[name]].is_locomotive
+        ]
+        self.widest = min(_MOST_KEPT, len(self.cars))
+        self.space = Space(rules, 1 + self.widest)
+        self.reached = Reached(self.space, budget)
+        self.rows = np.zeros((0, 5 + self.widest), _I64)
+        self.work = np.zeros(2 * len(rules.p.class_of) + 2 * self.widest + len(self.space.tokens) + 16, _I64)
+        self.kept: set[Kept] = set()
+        self.used = self.rows
+        self.looks = 0
+        self._made: Counter[int] = Counter()
+        self.threads = ThreadPoolExecutor(2)
+
+    def all_of(self, size: int) -> list[Kept]:
+        """Every pattern of so many cars."""
+        classes = [self.rules.p.class_of[name] for name in self.cars]
+        return sorted({tuple(sorted(one)) for one in combinations(classes, size)})
+
+    def add(self, patterns: Iterable[Kept], should_stop: Callable[[], bool] = lambda: False) -> bool:
+        """Make tables; ``False`` if told to stop, with nothing added.
+
+        Raises :class:`~switchsolve.search.reached.NoRoom`.
+        """
+        by_size: dict[int, list[Kept]] = {}
+        for one in patterns:
+            if one not in self.kept:
+                by_size.setdefault(len(one), []).append(one)
+        for size, some in sorted(by_size.items()):
+            first = self.reached.count
+            for one in some:
+                self.reached.begin(self._endings(one), 1)
+            if not self._spread(size, first, should_stop):
+                return False
+            rows = np.zeros((len(some), self.rows.shape[1]), _I64)
+            for row, one in zip(rows, some, strict=True):
+                row[:2] = size, kernel.UNREACHABLE
+                row[5 : 5 + size] = sorted(self.space.token_number[2 * number] for number in one)
+            self.rows = np.concatenate([rows, self.rows])
+            self.kept |= set(some)
+            self._made[size] += len(some)
+        return True
+
+    def _spread(self, size: int, first: int, should_stop: Callable[[], bool]) -> bool:
+        """Every state from which the endings kept from number ``first`` on can be reached."""
+        reached = self.reached
+        reached.space.memory[1] = size + 1
+        depth = 1
+        while first < reached.count:
+            layer = np.arange(first, reached.count)
+            first = reached.count
+            depth += 1
+            for part in np.array_split(layer, 1 + len(layer) // _PART):
+                reached.expand(part, depth)
+                if should_stop():
+                    return False
+        return True
+
+    def _endings(self, kept: Kept) -> list[RunState]:
+        return endings(self.rules, LongestRuns(self.rules), _MOST_ENDINGS, Counter(kept))
+
+    # ---- which are of use
+
+    def try_all(self) -> None:
+        """Use every pattern that says more than smaller ones do, to see which are worth their looks."""
+        widest = int(self.rows[:, 0].max(initial=0))
+        whole = {size for size in range(1, widest + 1) if len(self.all_of(size)) == self._made[size]}
+        self.used = self.rows[self.rows[:, 0] >= max(whole, default=0)]
+        self.used[:, 2:5] = 0
+
+    def _tune(self, halves: list[_Array]) -> None:
+        """Put first what was oftenest enough for its looks, and leave out what was not worth them."""
+        places = {tuple(row[5:].tolist()): row for row in self.used}
+        for rows in halves:
+            self.looks += int(rows[:, 4].sum())
+            for row in rows:
+                places[tuple(row[5:].tolist())][2:5] += row[2:5]
+        worth = self.used[:, 3] / np.maximum(1, self.used[:, 4])
+        order = np.argsort(-worth, kind="stable")
+        self.used = np.ascontiguousarray(self.used[order][worth[order] >= _WORTH])
+
+    # ---- bounds
+
+    def bounds(self, reached: Reached, chosen: _Array, rows: _Array, enough: int) -> _Array:
+        """The fewest runs still to go from each state of ``reached`` chosen, by the patterns ``rows``; where
+        it is ``enough`` or more, something from ``enough`` on.
+        """
+        found = np.zeros(len(chosen), _I64)
+        self._look_up(
+            reached, chosen, rows, found, enough, reached.space.memory, self.space.memory, self.work
+        )
+        return found
+
+    def _look_up(
+        self,
+        reached: Reached,
+        chosen: _Array,
+        rows: _Array,
+        found: _Array,
+        enough: int,
+        memory: _Array,
+        fewer: _Array,
+        work: _Array,
+    ) -> None:
+        mine = self.reached
+        kernel.bounds(
+            memory, reached.keys, chosen, fewer, mine.keys, mine.table, mine.depths, rows, work, found, enough
+        )
+
+    def within(self, reached: Reached, chosen: _Array, most: int) -> tuple[_Array, int, int]:
+        """Those of the states chosen that may have ``most`` runs to go or fewer; how many others there were,
+        and how many of them may still reach the end.
+
+        Done in two halves, on two threads if there is enough to do: each has scratch of its own.
+        """
+        found = np.zeros(len(chosen), _I64)
+        half = len(chosen) // 2
+        rows = [self.used.copy(), self.used.copy()]
+        for own in rows:
+            own[:, 2:5] = 0
+        jobs = [
+            partial(
+                self._look_up, reached, part, own, place, most + 1, reached.space.memory.copy(),
+                self.space.memory.copy(), self.work.copy(),
+            )
+            for part, place, own in zip(
+                (chosen[:half], chosen[half:]), (found[:half], found[half:]), rows, strict=True
+            )
+        ]  # fmt: skip
+        if len(chosen) < _TWO_THREADS:
+            for job in jobs:
+                job()
+        else:
+            for one in [self.threads.submit(job) for job in jobs]:
+                one.result()
+        self._tune(rows)
+        stays = found <= most
+        return chosen[stays], int((~stays).sum()), int(((found > most) & (found < kernel.UNREACHABLE)).sum())
+
+    def close(self) -> None:
+        """Let the threads go."""
+        self.threads.shutdown(wait=False, cancel_futures=True)

@@ -1,0 +1,208 @@
+"""The numbers that the compiled search by longest runs works on: rows of cells, tokens, and states as rows of
+words.
+
+Importing this room takes half a second (numba), so callers import it when they need it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from switchsolve.kernel import run_kernel as kernel
+from switchsolve.rules import Rules, String
+from switchsolve.search.compilable import rows_of_cells
+from switchsolve.search.runs import RunState
+
+__all__ = ["Space"]
+
+_I64 = np.int64
+_Array = np.ndarray[Any, Any]
+
+
+class Space:
+    """The numbers of one set-up: cells, rows of cells, tokens; and the states as rows of words."""
+
+    def __init__(self, rules: Rules, most_kept: int | None = None) -> None:
+        """``most_kept``: a space for states with cars left out, with so many vehicles at most; their last
+        word says how many.
+        """
+        self.rules = rules
+        self.is_marked = most_kept is not None
+        self.vehicles = len(rules.p.class_of) if most_kept is None else most_kept
+        self._number_tokens()
+        self._number_nodes()
+        self.token_bits = 1 + max(1, (len(self.tokens) - 1).bit_length())
+        self.node_bits = max(1, (len(self.nodes) - 1).bit_length())
+        self.rest_bits = max(1, (len(self.rests) - 1).bit_length())
+        self.words = self._words()
+        self.memory = self._memory()
+
+    def _number_tokens(self) -> None:
+        p = self.rules.p
+        loco = next(i for i, what in enumerate(p.classes) if what.is_locomotive)
+        cars = [2 * i for i, what in enumerate(p.classes) if not what.is_locomotive]
+        self.tokens = [2 * loco, 2 * loco + 1, *cars]
+        self.token_number = {token: number for number, token in enumerate(self.tokens)}
+
+    def _number_nodes(self) -> None:
+        p, lengths = self.rules.p, self.rules.lengths
+        longest = sum(p.token_lengths[2 * number] for number in p.class_of.values())
+        cars = longest - p.token_lengths[self.tokens[0]]
+        clear = set(p.keep_clear_always)
+        self.nodes = rows_of_cells(self.rules)
+        self.least = [
+            1 if len(ways) == 1 else 2 + sum(lengths[way >> 1] for way in ways[1:-1]) for ways in self.nodes
+        ]
+        """The shortest string that touches all of the row."""
+        self.node_number = {ways: number for number, ways in enumerate(self.nodes)}
+        self.turned = [self.node_number[tuple(way ^ 1 for way in reversed(ways))] for ways in self.nodes]
+        self.rests = [
+            number
+            for number, ways in enumerate(self.nodes)
+            if ways <= self.nodes[self.turned[number]]
+            and self.least[number] <= cars
+            and not any(way >> 1 in clear for way in ways)
+        ]
+        self.rest_number = {node: number for number, node in enumerate(self.rests)}
+
+    def _words(self) -> int:
+        words, used = 1, 0
+        strings = min(self.vehicles - 1, len(self.rests))
+        for width in [self.node_bits] + [self.token_bits] * self.vehicles + [self.rest_bits] * strings:
+            if used + width > 64:
+                words, used = words + 1, 0
+            used += width
+        return words + self.is_marked
+
+    # ---- states, in and out
+
+    def encode(self, state: RunState) -> list[int]:
+        """The words of a state."""
+        others, mine = state
+        rests = sorted(
+            (self.rest_number[self.node_number[string.ways]], string.tokens)
+            for string in map(self._turned, others)
+        )
+        fields = [self.node_number[mine.ways]]
+        fields += [2 * self.token_number[token] for token in mine.tokens]
+        for _, tokens in rests:
+            fields += [2 * self.token_number[token] + (k == 0) for k, token in enumerate(tokens)]
+        fields += [number for number, _ in rests]
+        vehicles = len(fields) - 1 - len(rests)
+        widths = [self.node_bits] + [self.token_bits] * vehicles + [self.rest_bits] * len(rests)
+        words, used = [0], 0
+        for width, value in zip(widths, fields, strict=True):
+            if used + width > 64:
+                words.append(0)
+                used = 0
+            words[-1] |= value << used
+            used += width
+        words += [0] * (self.words - len(words))
+        if self.is_marked:
+            words[-1] = vehicles
+        return [word - (1 << 64) if word >> 63 else word for word in words]
+
+    def _turned(self, string: String) -> String:
+        back = tuple(way ^ 1 for way in reversed(string.ways))
+        return string if string.ways <= back else String(back, string.tokens[::-1])
+
+    def decode(self, row: Sequence[int]) -> RunState:
+        """The state of a row of words."""
+        words = [int(word) & (1 << 64) - 1 for word in row]
+        at, used = 0, 0
+
+        def field(width: int) -> int:
+            nonlocal at, used
+            if used + width > 64:
+                at, used = at + 1, 0
+            value = words[at] >> used & (1 << width) - 1
+            used += width
+            return value
+
+        mine = self.nodes[field(self.node_bits)]
+        groups: list[list[int]] = [[]]
+        for _ in range(self.vehicles):
+            value = field(self.token_bits)
+            if value & 1:
+                groups.append([])
+            groups[-1].append(self.tokens[value >> 1])
+        others = [String(self.nodes[self.rests[field(self.rest_bits)]], tuple(group)) for group in groups[1:]]
+        # as the plain search lists them
+        others = [
+            min(one, String(tuple(w ^ 1 for w in reversed(one.ways)), one.tokens[::-1])) for one in others
+        ]
+        return tuple(sorted(others)), String(mine, tuple(groups[0]))
+
+    # ---- the kernel's memory
+
+    def _memory(self) -> _Array:
+        p, rules = self.rules.p, self.rules
+        cells, vehicles = len(rules.lengths), self.vehicles
+        branches = max(1, *(len(p.ahead(way, ())) for way in range(2 * cells)))
+        longest = max(len(ways) for ways in self.nodes)
+        conflicts = p.conflicts
+        clear = set(p.keep_clear_always)
+        aheads = [list(p.ahead(way, ())) for way in range(2 * cells)]
+        branch_of = [[0] + [aheads[a].index(b) for a, b in pairwise(ways)] for ways in self.nodes]
+        path = 2 * cells + longest + 2
+        tables: dict[str, Any] = {
+            "length": rules.lengths,
+            "token_length": [p.token_lengths[token] for token in self.tokens],
+            "conflict_start": np.cumsum([0, *(len(row) for row in conflicts)]),
+            "conflicts": [one for row in conflicts for one in row],
+            "all_may_touch": p.all_may_touch,
+            "may_touch": [[row[token] for token in self.tokens] for row in p.may_touch],
+            "clear": [cell in clear for cell in range(cells)],
+            "ahead_count": [len(row) for row in aheads],
+            "ahead": [row + [-1] * (branches - len(row)) for row in aheads],
+            "root": range(2 * cells),
+            "child": [
+                [
+                    self.node_number.get((*ways, aheads[ways[-1]][b]), -1)
+                    if b < len(aheads[ways[-1]])
+                    else -1
+                    for b in range(branches)
+                ]
+                for ways in self.nodes
+            ],
+            "node_length": [sum(rules.lengths[way >> 1] for way in ways) for ways in self.nodes],
+            "node_least": self.least,
+            "node_cells": [len(ways) for ways in self.nodes],
+            "node_turned": self.turned,
+            "node_ways": [list(ways) + [-1] * (longest - len(ways)) for ways in self.nodes],
+            "node_branches": [row + [0] * (longest - len(row)) for row in branch_of],
+            "rest": [self.rest_number.get(number, -1) for number in range(len(self.nodes))],
+            "rest_node": self.rests,
+            "at": np.zeros(cells),
+            "token": np.zeros(vehicles + 1),
+            "string_node": np.zeros(vehicles + 1),
+            "string_begin": np.zeros(vehicles + 2),
+            "path": np.zeros(path),
+            "branch": np.zeros(path),
+            "begin": np.zeros(path + 1),
+            "moving": np.zeros(vehicles + 1),
+            "frame": np.zeros(7 * (path + 2)),
+            "level": np.zeros(5 * (vehicles + 3)),
+            "spans": np.zeros(4 + vehicles * vehicles * (4 * path + 3)),
+            "block": np.zeros(8 * (vehicles + 2)),
+            "key": np.zeros(self.words + 1),
+            "order": np.zeros(vehicles + 1),
+            "reached": np.zeros(2),
+        }
+        scalars = [
+            cells, vehicles, self.token_bits, self.node_bits, self.rest_bits, self.words, branches, longest,
+            not all(p.all_may_touch), len(self.tokens), self.is_marked,
+        ]  # fmt: skip
+        begin = len(scalars) + len(kernel.TABLE_NAMES)
+        directory = []
+        parts = []
+        for name in kernel.TABLE_NAMES:
+            part = np.array(tables[name], _I64).ravel()
+            directory.append(begin)
+            begin += len(part)
+            parts.append(part)
+        return np.concatenate([np.array([*scalars, *directory], _I64), *parts])

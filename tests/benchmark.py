@@ -1,0 +1,248 @@
+"""Speed, as a table: ``python -m tests.benchmark`` (add ``--help``); for people, not for tests.
+
+Each work is done in a process of its own, warm: everything compiled, loaded and run once on the smallest
+work.  ``proof`` is the time from the packed set-up to the proved minimum, ``solve`` all of
+:func:`switchsolve.solving.solve`: the plan made and replayed as well.  ``floor``: what a bare hash table of
+64-bit numbers takes on this machine to keep as many as were stored, and be asked as often as standings were
+generated and bounds looked up.  ``MiB`` is the most memory that the process ever held; numba and the rest
+take some 170 of it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from switchsolve.packing import pack
+from switchsolve.puzzle import Puzzle
+from switchsolve.rules import Rules
+from switchsolve.search import compiled_runs
+from switchsolve.search.both_ends import search_both_ends
+from switchsolve.search.compiled_runs import search_runs
+from switchsolve.search.endings import endings
+from switchsolve.search.runs import LongestRuns
+from switchsolve.solving import first_states, solve
+from tests.pddl import planner_minimum
+from tests.reference_district import evening, reference
+
+_FAMILIES: dict[str, Callable[[int], Puzzle]] = {"reference": reference, "evening": evening}
+_MOST_LOOKS = 20_000_000
+"""With more the floor is reckoned from so many."""
+_CONFIGURATIONS = ("astar(blind())", "astar(lmcut())", "astar(merge_and_shrink())", "astar(ipdb())")
+
+
+@njit(cache=True)
+def _floor(table, keys, looks):  # type: ignore[no-untyped-def]
+    """Keep ``keys`` in ``table`` (zeros, a power of two long), then look for ``looks`` numbers, half of them
+    there.
+    """
+    mask = len(table) - 1
+    found = 0
+    for turn in range(len(keys) + looks):
+        key = keys[turn % len(keys)]
+        if turn >= len(keys) and turn & 1:
+            key += 1
+        slot = (key * -7046029254386353131 >> 20) & mask
+        while table[slot] != 0 and table[slot] != key:
+            slot = (slot + 1) & mask
+        if table[slot] == key:
+            found += 1
+        elif turn < len(keys):
+            table[slot] = key
+    return found
+
+
+def _seconds_of_floor(stored: int, looks: int) -> float:
+    rng = np.random.default_rng(0)
+    keys = rng.integers(1, 1 << 62, max(1, stored)) * 2
+    table = np.zeros(1 << (2 * len(keys)).bit_length(), np.int64)
+    _floor(np.zeros(4, np.int64), keys[:1], 1)
+    fewer = min(looks, _MOST_LOOKS)
+    begin = time.perf_counter()
+    _floor(table, keys, 0)
+    kept = time.perf_counter() - begin
+    begin = time.perf_counter()
+    _floor(table, keys, fewer)
+    return kept + (time.perf_counter() - begin - kept) * looks / max(1, fewer)
+
+
+def _proof(puzzle: Puzzle, seconds: float) -> tuple[float, Any]:
+    rules = Rules(pack(puzzle))
+    runs = LongestRuns(rules)
+    begin = time.perf_counter()
+    first = first_states(rules, runs, len(puzzle.start.under_way))
+    goals = endings(rules, runs, 20_000)
+    found = search_runs(
+        runs, first, goals,
+        should_stop=lambda _: "time" if time.perf_counter() - begin > seconds else None,
+        most_bytes=16 << 30,
+    )  # fmt: skip
+    return time.perf_counter() - begin, found
+
+
+def _one(family: str, count: int, rounds: int, seconds: float) -> dict[str, Any]:
+    """Everything about one work, measured in this process."""
+    puzzle = _FAMILIES[family](count)
+    _proof(reference(1), seconds)
+    solve(reference(1), search="compiled longest runs", tie_standings=0)
+    times, wholes = [], []
+    for _ in range(rounds):
+        spent, found = _proof(puzzle, seconds)
+        times.append(spent)
+        if not found.is_proved:
+            break
+    if found.is_proved:
+        for _ in range(rounds):
+            begin = time.perf_counter()
+            solve(puzzle, search="compiled longest runs", tie_standings=0)
+            wholes.append(time.perf_counter() - begin)
+    stats = found.stats
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    looks = stats["generated"] + stats["looks"]
+    return {
+        "moves": found.least if found.is_proved else f"{found.least} at least",
+        "proof": median(times),
+        "solve": median(wholes) if wholes else None,
+        "expanded": stats["expanded"],
+        "generated": stats["generated"],
+        "stored": stats["stored"] + stats["tables"],
+        "bytes": stats["bytes"],
+        "mebibytes": round(peak),
+        "floor": _seconds_of_floor(stats["stored"] + stats["tables"], looks),
+        "looks": looks,
+    }
+
+
+def _in_a_process(family: str, count: int, rounds: int, seconds: float) -> dict[str, Any]:
+    told = subprocess.run(
+        [
+            sys.executable, "-m", "tests.benchmark", "--one", family, str(count), "--rounds", str(rounds),
+            "--seconds", str(seconds),
+        ],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if told.returncode:
+        raise RuntimeError(told.stderr)
+    row: dict[str, Any] = json.loads(told.stdout)
+    return row
+
+
+def _figure(seconds: float | None) -> str:
+    return "" if seconds is None else f"{seconds:.3f}" if seconds < 1 else f"{seconds:.1f}"
+
+
+def _table(family: str, counts: list[int], rounds: int, seconds: float) -> None:
+    heads = ["work", "moves", "proof s", "solve s", "expanded", "generated", "generated and looked up per s"]
+    heads += ["stored", "bytes each", "MiB", "floor s"]
+    print(f"\n{family}\n\n| " + " | ".join(heads) + " |\n" + "| --- " * len(heads) + "|")
+    for count in counts:
+        row = _in_a_process(family, count, rounds, seconds)
+        print(
+            f"| {count}+{count} | {row['moves']} | {_figure(row['proof'])} | {_figure(row['solve'])} "
+            f"| {row['expanded']:,} | {row['generated']:,} | {row['looks'] / row['proof'] / 1e6:.1f} M "
+            f"| {row['stored']:,} | {row['bytes']} | {row['mebibytes']:,} | {_figure(row['floor'])} |",
+            flush=True,
+        )
+
+
+def _plain_against_compiled(rounds: int) -> None:
+    """2+2 by the plain search and by the compiled one, in turn, in this process."""
+    puzzle = reference(2)
+    rules = Rules(pack(puzzle))
+    _proof(puzzle, 1e9)
+    plain, compiled = [], []
+    for _ in range(rounds):
+        runs = LongestRuns(rules)
+        begin = time.perf_counter()
+        search_both_ends(runs, first_states(rules, runs, 1))
+        plain.append(time.perf_counter() - begin)
+        compiled.append(_proof(puzzle, 1e9)[0])
+    print(
+        f"\n2+2, plain Python {median(plain):.2f} s, compiled {median(compiled):.3f} s: "
+        f"{median(plain) / median(compiled):.0f} times as fast"
+    )
+
+
+_TRIED: dict[str, tuple[tuple[tuple[int, int], ...], ...]] = {
+    "all choices of two cars": (((2, 1_000_000),),),
+    "all choices of three cars": (((3, 1_000_000),),),
+    "three cars, and the hardest choice of four": (((3, 1_000_000), (4, 1)),),
+}
+
+
+def _tried(counts: list[int]) -> None:
+    """Standings expanded with other tables than those that the search chooses, all made at once."""
+    chosen = compiled_runs._PLAIN, compiled_runs._BATCHES
+    print("\n| tables | work | expanded | stored | in tables | s |\n| --- | --- | --- | --- | --- | --- |")
+    for name, batches in {"no bounds": (), **_TRIED, "as the search chooses": chosen[1]}.items():
+        compiled_runs._PLAIN = {"no bounds": 1 << 60, "as the search chooses": chosen[0]}.get(name, 0)
+        compiled_runs._BATCHES = batches
+        for count in counts:
+            spent, found = _proof(reference(count), 1e9)
+            stats = found.stats
+            print(
+                f"| {name} | {count}+{count} | {stats['expanded']:,} | {stats['stored']:,} "
+                f"| {stats['tables']:,} | {_figure(spent)} |",
+                flush=True,
+            )
+    compiled_runs._PLAIN, compiled_runs._BATCHES = chosen
+
+
+def _planner(seconds: float) -> None:
+    """A general-purpose planner on the smallest works, in every configuration tried."""
+    print("\n| work | planner | s | compiled s |\n| --- | --- | --- | --- |")
+    for family, count in (("evening", 0), ("reference", 1), ("reference", 2)):
+        puzzle = _FAMILIES[family](count)
+        own = _proof(puzzle, 1e9)[0]
+        for configuration in _CONFIGURATIONS:
+            begin = time.perf_counter()
+            with tempfile.TemporaryDirectory() as folder:
+                try:
+                    said = str(planner_minimum(puzzle, Path(folder), configuration, seconds))
+                except (RuntimeError, ValueError) as error:
+                    said = str(error).splitlines()[0][:40]
+            spent = time.perf_counter() - begin
+            print(
+                f"| {family} {count}+{count}, {said} | {configuration} | {spent:.1f} | {own:.3f} |",
+                flush=True,
+            )
+
+
+def main() -> int:
+    """Print the tables asked for."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmark", description=__doc__)
+    parser.add_argument("--one", nargs=2, metavar=("FAMILY", "COUNT"), help="one work, as JSON")
+    parser.add_argument("--most", type=int, default=4, help="up to so many cars each way (default 4)")
+    parser.add_argument("--rounds", type=int, default=3, help="medians of so many (default 3)")
+    parser.add_argument("--seconds", type=float, default=600, help="the most for one proof (default 600)")
+    parser.add_argument("--planner", type=float, metavar="SECONDS", help="the planner too, so long for each")
+    parser.add_argument("--tried", action="store_true", help="other tables, for 3+3 and 4+4, and no more")
+    given = parser.parse_args()
+    if given.tried:
+        _tried([3, 4])
+        return 0
+    if given.one:
+        print(json.dumps(_one(given.one[0], int(given.one[1]), given.rounds, given.seconds)))
+        return 0
+    _table("reference", list(range(1, given.most + 1)), given.rounds, given.seconds)
+    _table("evening", list(range(given.most - 1)), given.rounds, given.seconds)
+    _plain_against_compiled(given.rounds)
+    if given.planner:
+        _planner(given.planner)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

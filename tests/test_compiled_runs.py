@@ -1,0 +1,209 @@
+"""The compiled search by longest runs, held to the plain one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from pathlib import Path
+from random import Random
+
+import numpy as np
+import pytest
+
+from switchsolve.kernel import run_kernel as kernel
+from switchsolve.packing import pack
+from switchsolve.plan import Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile import load
+from switchsolve.rules import Rules
+from switchsolve.search import compiled_runs
+from switchsolve.search.both_ends import search_both_ends
+from switchsolve.search.compilable import is_packable
+from switchsolve.search.compiled_runs import search_runs
+from switchsolve.search.endings import TooManyEndings, endings
+from switchsolve.search.patterns import Patterns, may_leave_out
+from switchsolve.search.reached import Budget, Reached
+from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.space import Space
+from switchsolve.solving import first_states, solve
+from tests.random_districts import random_puzzle
+from tests.reference_district import evening, reference
+
+_PUZZLES = sorted((Path(__file__).parent.parent / "puzzles").glob("*.toml"))
+_SEEDS = range(180)
+
+GOLDEN = {
+    "reference 2": 4933,
+    "reference 3": 6809,
+    "evening 0": 11,
+    "evening 1": 633,
+    "evening 2": 4543,
+    "glasshouse_switchback": 1130,
+    "marrow_point_front_street": 5213,
+    "marrow_point_make_up": 591,
+    "millbrook_turn": 455,
+    "millbrook_wye": 55,
+    "cask_lane_short_tail": 310,
+    "cask_lane_crossing": 83,
+}
+"""Standings expanded, the same on every machine: this project's own figures, to guard the speed.
+
+Change them together with the search, and say why.
+"""
+
+
+def _named(name: str) -> Puzzle:
+    family, _, count = name.partition(" ")
+    if count:
+        return {"reference": reference, "evening": evening}[family](int(count))
+    return load(Path(__file__).parent.parent / "puzzles" / f"{name}.toml")
+
+
+def _case(puzzle: Puzzle) -> tuple[LongestRuns, list[RunState], list[RunState]] | None:
+    """Steps, first states and goals, where longest runs are exact."""
+    rules = Rules(pack(puzzle))
+    if applies(rules) is not None or not is_packable(rules):
+        return None
+    runs = LongestRuns(rules)
+    first = first_states(rules, runs, len(puzzle.start.under_way))
+    try:
+        return runs, first, endings(rules, runs, 2_000)
+    except TooManyEndings:
+        return None
+
+
+@lru_cache
+def _cases(seeds: range) -> list[tuple[int, LongestRuns, list[RunState], list[RunState]]]:
+    drawn = ((seed, _case(random_puzzle(seed)[0])) for seed in seeds)
+    return [(seed, *case) for seed, case in drawn if case is not None and case[1] and case[2]]
+
+
+def _walked(runs: LongestRuns, state: RunState, random: Random, steps: int) -> Iterator[RunState]:
+    """States of a random walk, farthest ones only."""
+    for _ in range(steps):
+        following = sorted(set(runs.steps(state)))
+        if not following:
+            return
+        state = random.choice(following)
+        yield state
+
+
+def _successors(space: Space, state: RunState) -> set[RunState]:
+    reached = Reached(space, Budget(None))
+    reached.begin([state], 1)
+    reached.expand(np.arange(1), 2)
+    return {space.decode(row) for row in reached.keys[1 : reached.count]}
+
+
+@pytest.mark.parametrize("path", _PUZZLES, ids=lambda path: path.stem)
+def test_the_same_successors_on_the_puzzle_files(path: Path) -> None:
+    """On random walks the kernel lists exactly the states that the plain steps list."""
+    case = _case(load(path))
+    if case is None:
+        assert solve(load(path), tie_standings=0).stats["search"] in ("events", "compiled events")
+        return
+    runs, first, goals = case
+    space = Space(runs.rules)
+    seen = 0
+    for start in (first[0], goals[0]):
+        for state in _walked(runs, start, Random(path.stem), 12):
+            assert _successors(space, state) == set(runs.steps(state))
+            seen += 1
+    assert seen
+
+
+def test_the_same_successors_on_random_districts() -> None:
+    """The same on random districts; and a state written in words reads back as it was."""
+    seen = 0
+    for seed, runs, first, goals in _cases(_SEEDS):
+        space = Space(runs.rules)
+        for start in (first[0], goals[0]):
+            for state in _walked(runs, start, Random(seed), 4):
+                assert space.decode(space.encode(state)) == state
+                assert _successors(space, state) == set(runs.steps(state)), f"seed {seed}"
+                seen += 1
+    assert seen > 200
+
+
+@pytest.mark.parametrize(
+    "batches", [(), (((1, 99),), ((3, 1000),), ((4, 1000),)), (((1, 9), (2, 9)), ((3, 2), (4, 1)))], ids=str
+)
+def test_as_many_runs_as_the_plain_search(
+    batches: tuple[object, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On random districts both searches agree, whether there is a plan and of how many runs: without bounds,
+    and with the bounds of every table from the start.
+    """
+    if batches:
+        monkeypatch.setattr(compiled_runs, "_PLAIN", 0)
+        monkeypatch.setattr(compiled_runs, "_TABLES_PAY", 1e9)
+        monkeypatch.setattr(compiled_runs, "_BATCHES", batches)
+    seen, with_tables = 0, 0
+    for seed, runs, first, goals in _cases(_SEEDS):
+        plain = search_both_ends(runs, first, goals)
+        found = search_runs(runs, first, goals)
+        wanted = None if plain.chain is None else len(plain.chain) - 1
+        assert found.is_proved and (None if found.chain is None else found.least) == wanted, f"seed {seed}"
+        assert found.chain is None or len(found.chain) - 1 == found.least
+        seen += 1
+        with_tables += bool(found.stats.get("tables"))
+    assert seen > 30 and (not batches or with_tables > 20)
+
+
+def test_no_bound_is_above_what_is_left() -> None:
+    """For every state from which the work can be done, in small districts: no choice of cars to keep says
+    more runs than are really left; and some say as many.
+    """
+    exact, seen = 0, 0
+    for seed, runs, _, goals in _cases(_SEEDS):
+        rules = runs.rules
+        if not may_leave_out(rules) or len(rules.p.class_of) < 3:
+            continue
+        patterns = Patterns(rules, Budget(None))
+        for size in (1, 2, 3):
+            if size < len(patterns.cars):
+                patterns.add(patterns.all_of(size))
+        reached = Reached(Space(rules), Budget(None))
+        reached.begin(goals, 1)
+        begin, depth = 0, 1
+        while begin < reached.count < 20_000:
+            layer = np.arange(begin, reached.count)
+            begin, depth = reached.count, depth + 1
+            reached.expand(layer, depth)
+        chosen = np.arange(len(goals), reached.count)
+        left = reached.depths[chosen] - 1
+        bounds = patterns.bounds(reached, chosen, patterns.rows, kernel.UNREACHABLE)
+        patterns.close()
+        assert (bounds <= left).all(), f"seed {seed}"
+        exact += int((bounds == left).sum())
+        seen += len(chosen)
+    assert seen > 10_000 and exact > seen / 10
+
+
+@pytest.mark.parametrize("name", GOLDEN)
+def test_golden_counts(name: str) -> None:
+    """As many standings expanded as before."""
+    case = _case(_named(name))
+    assert case is not None
+    assert search_runs(*case).stats.get("expanded", 0) == GOLDEN[name]
+
+
+def test_a_limit_of_memory_gives_a_bound() -> None:
+    """With too little memory the search ends with a bound that is not above the minimum, and says why; with
+    enough it proves it.
+    """
+    case = _case(reference(3))
+    assert case is not None
+    bounds = [search_runs(*case, most_bytes=most) for most in (400_000, 2_000_000, 5_000_000, 100_000_000)]
+    assert [found.is_proved for found in bounds] == [False, False, False, True]
+    assert {found.reason for found in bounds[:-1]} == {"the limit of memory"}
+    assert sorted(found.least for found in bounds) == [found.least for found in bounds]
+    assert bounds[-1].least == 12
+
+
+def test_solve_names_the_limit_of_memory() -> None:
+    """A solution that memory stopped is no proof, and names its limit."""
+    solution = solve(reference(4), seconds=5, most_bytes=2_000_000, search="compiled longest runs")
+    assert solution.verdict in (Verdict.GAVE_UP, Verdict.BEST_FOUND)
+    assert solution.limit == "the limit of memory"
+    assert solution.lower_bound is not None and 2 <= solution.lower_bound <= 13
