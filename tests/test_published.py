@@ -17,6 +17,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.solving import solve
 from tests.published import railway_shunting, wye_exchange, yard
+from tests.yard_draws import least_moves
 
 
 def _solved(puzzle: Puzzle, **options: float) -> Solution:
@@ -129,6 +130,17 @@ def test_yard_without_room_on_the_lead() -> None:
     """The count by visits can say no: with no room on the lead nothing comes out of the long track."""
     assert _fewest_moves("12345", lead_is_empty=True, holds=(0, 5, 3, 3)) == 0
     assert _fewest_moves("21345", lead_is_empty=True, holds=(0, 5, 3, 3)) is None
+
+
+@pytest.mark.parametrize("lead_is_empty", [False, True])
+def test_yard_in_print_every_draw(lead_is_empty: bool) -> None:
+    """S. R. Blackburn, as above: all 6,720 draws can be done, as proved in print; and on some of them, drawn
+    at random, the least moves are those of the count by visits.
+    """
+    moves = least_moves(lead_is_empty=lead_is_empty)
+    assert len(moves) == 6720 and None not in moves.values()
+    for drawn in _draws(7, 8):
+        assert moves[drawn] == _fewest_moves(drawn, lead_is_empty=lead_is_empty), drawn
 
 
 @pytest.mark.slow

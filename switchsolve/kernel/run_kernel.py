@@ -35,6 +35,7 @@ __all__ = [
     "begin",
     "bounds",
     "expand",
+    "look_up",
     "rehash",
 ]
 
@@ -917,6 +918,18 @@ def expand(m, keys, parents, depths, table, sizes, chosen, depth):  # type: igno
             sizes[4] = number
             return MET
     return DONE
+
+
+@njit(types.void(M, KEYS, KEYS, SMALL, SIGNS, M), cache=True)
+def look_up(m, rows, keys, table, depths, found):  # type: ignore[no-untyped-def]
+    """Of each state of ``rows``: how many runs from where the table was begun, or -1, into ``found``
+    (modified in place).
+    """
+    key_ = m[KEY]
+    for number in range(len(rows)):
+        for i in range(m[5]):
+            m[key_ + i] = rows[number, i]
+        found[number] = _find(m, keys, table, depths)
 
 
 @njit(I64(M, KEYS, SMALL, SIGNS, M, KEYS, I64), cache=True)

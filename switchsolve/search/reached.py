@@ -110,6 +110,14 @@ class Reached:
                 return why
             self.grow()
 
+    def runs_to(self, rows: _Array) -> _Array:
+        """How many runs lie between each state of ``rows`` (words, as in ``keys``) and where this search
+        began; -1: it was not reached.
+        """
+        found = np.zeros(len(rows), _I64)
+        kernel.look_up(self.space.memory, rows, self.keys, self.table, self.depths, found)
+        return found
+
     def chain(self, number: int) -> list[RunState]:
         """The state ``number`` and all before it, latest first."""
         found = []
