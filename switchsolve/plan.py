@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fractions import Fraction
 
 from switchsolve.district import Way
 
@@ -137,6 +138,11 @@ class Solution:
     ``lower_bound``: no plan has fewer moves (for *impossible*, ``None``).  ``couplings_proved`` and
     ``distance_proved`` say whether couplings + cuts, then distance, are the least among plans of as many
     moves. ``limit`` names what stopped the proof.  ``stats`` are figures of the search.
+
+    ``objective`` names what the plan was to have least of, and the verdict speaks of that.  For another than
+    moves ``value`` is that figure of the plan (couplings + cuts, or seconds, exact), ``value_bound`` what no
+    plan is under, and ``lower_bound`` is ``None``; ``moves_proved``: no plan with as good a value has fewer
+    moves; ``distance_proved``: and among those none is shorter.
     """
 
     verdict: Verdict
@@ -148,3 +154,7 @@ class Solution:
     tightest: TightestPlace | None = None
     limit: str | None = None
     stats: Mapping[str, int | float | str] = field(default_factory=dict)
+    objective: str = "moves"
+    value: int | Fraction | None = None
+    value_bound: int | Fraction | None = None
+    moves_proved: bool = False

@@ -9,7 +9,7 @@ from switchsolve.district import District
 from switchsolve.vehicles import Car, Locomotive, Vehicle
 from switchsolve.work import Work
 
-__all__ = ["Puzzle", "Standards", "Start", "StartString"]
+__all__ = ["Puzzle", "Standards", "Start", "StartString", "Times"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,28 @@ class Standards:
 
 
 @dataclass(frozen=True, slots=True)
+class Times:
+    """The file's time figures, in thousandths of a second.
+
+    ``None``: not given; then the figure of common practice in :mod:`switchsolve.objectives` holds.
+    """
+
+    new_move: int | None = None
+    """A locomotive begins a move: it sets off the other way, or for the first time."""
+    coupling: int | None = None
+    cut: int | None = None
+    table: int | None = None
+    """A table is lined anew."""
+    speed: int | None = None
+    """How far a locomotive runs in a second, grid units."""
+
+    @property
+    def figures(self) -> tuple[int | None, ...]:
+        """All five, in the order of the file."""
+        return self.new_move, self.coupling, self.cut, self.table, self.speed
+
+
+@dataclass(frozen=True, slots=True)
 class Puzzle:
     """A district with a starting standing and its work; what a puzzle file holds.
 
@@ -80,6 +102,7 @@ class Puzzle:
     stated_verdict: str | None = None
     notes: Mapping[str, str] = field(default_factory=dict)
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
+    times: Times = field(default_factory=Times)
 
     @property
     def vehicles(self) -> dict[str, Vehicle]:

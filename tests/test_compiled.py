@@ -51,9 +51,9 @@ def test_a_bound_on_moves_is_kept() -> None:
     found = search_compiled(rules, goal)
     assert found.node is not None
     least = found.node.cost.moves
-    fewer = search_compiled(rules, goal, most_moves=least - 1)
+    fewer = search_compiled(rules, goal, most=least - 1)
     assert fewer.node is None and fewer.is_exhausted
-    assert search_compiled(rules, goal, most_moves=least).node is not None
+    assert search_compiled(rules, goal, most=least).node is not None
 
 
 def test_it_can_be_stopped() -> None:

@@ -17,7 +17,7 @@ import pytest
 from switchsolve.district import Cell, End, KeepClear, Limits, Route, Spot, Table
 from switchsolve.errors import FileError
 from switchsolve.lengths import on_grid_down
-from switchsolve.puzzle import Puzzle, Standards, StartString
+from switchsolve.puzzle import Puzzle, Standards, StartString, Times
 from switchsolve.puzzlefile import canonical, dumps, json_schema, load, loads
 from switchsolve.scales import turnout_legs
 from switchsolve.work import (
@@ -150,6 +150,9 @@ FEATURES: dict[str, Callable[[], Puzzle]] = {
         '[standards]\ncar = "box"\nlocomotive = "S&I 5"\nrun_around_passes = 4\ntail_takes = 2\n'
         'spur_holds = { "boat yard" = 2 }\nclear_at_end = ["Wharf lead"]\n'
         '[stated]\nverdict = "proved minimum"\nmoves = 0\n[notes]\n"boat yard" = "measured twice"\n'
+    ),
+    "times": lambda: wharf(
+        more='[times]\nnew_move = 12.5\ncoupling = 8\ncut = 0\ntable = 40\nspeed = "5 cm"\n'
     ),
     "impossible": lambda: wharf(more='[stated]\nverdict = "impossible"\n'),
     "cars as the unit": lambda: loads(WHARF.replace('"in"', '"car"').replace('"15.24 cm"', "2")),
@@ -477,6 +480,13 @@ def test_locomotives() -> None:
     assert locomotive.rear_only and locomotive.kind == "switcher"
     assert puzzle.start.heads == {"S&I 5": "from"} and puzzle.start.under_way == {"S&I 5": "to"}
     assert [car.is_dead_locomotive for car in puzzle.cars] == [False, False, True]
+
+
+def test_times() -> None:
+    """Seconds are kept in thousandths, the speed on the grid; what is left out is nobody's figure yet."""
+    assert FEATURES["times"]().times == Times(12_500, 8_000, 0, 40_000, 1_968_503)
+    assert wharf(more="[times]\ncut = 9\n").times == Times(cut=9_000)
+    assert wharf().times == Times()
 
 
 def test_limits_standards_and_promises() -> None:

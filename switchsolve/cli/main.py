@@ -30,6 +30,17 @@ def _parser() -> argparse.ArgumentParser:
     solve = commands.add_parser("solve", help="the fewest moves that do the work, with proof and plan")
     solve.add_argument("file", metavar="FILE")
     solve.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    solve.add_argument(
+        "--objective",
+        default="moves",
+        metavar="NAME",
+        help='what is to be least: "moves" (default), "couplings and cuts", or "minutes"',
+    )
+    solve.add_argument(
+        "--choices",
+        action="store_true",
+        help="a short table of plans that trade moves against couplings and cuts, time, cars and distance",
+    )
     solve.add_argument("--search", default="auto", metavar="NAME", help="one search by name, for study")
     solve.add_argument(
         "--limit-seconds", type=float, metavar="N", help="stop the search for moves after N seconds"

@@ -7,20 +7,23 @@ import signal
 import sys
 import threading
 from argparse import Namespace
+from fractions import Fraction
 from textwrap import fill
 
 from rich.console import Console
 from rich.text import Text
 
+from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
 from switchsolve.cli.progress import Progress
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
+from switchsolve.objectives import OBJECTIVES, rounded_minutes
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
-from switchsolve.solving import SEARCHES, solve
+from switchsolve.solving import SEARCHES, Choice, choices, solve
 from switchsolve.words import counted, move_texts
 
 __all__ = ["as_json", "run_solve"]
@@ -57,26 +60,29 @@ class _Stop:
 
 def run_solve(arguments: Namespace) -> int:
     """Solve one file and print the answer; returns the exit code."""
-    if arguments.search not in SEARCHES:
-        print(f"--search {arguments.search}: it is one of {', '.join(SEARCHES)}", file=sys.stderr)
-        return USAGE
-    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
-        print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
-        return USAGE
-    if arguments.limit_memory is not None and not arguments.limit_memory > 0:
-        print(f"--limit-memory {arguments.limit_memory:g}: give MiB above zero", file=sys.stderr)
+    wrong = _what_is_wrong(arguments)
+    if wrong:
+        print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = load(arguments.file)
+    table: tuple[Choice, ...] | None = None
     with _Stop() as stop:
+        seconds, most_bytes = arguments.limit_seconds, _most_bytes(arguments.limit_memory)
         try:
-            solution = solve(
-                puzzle,
-                seconds=arguments.limit_seconds,
-                search=arguments.search,
-                most_bytes=_most_bytes(arguments.limit_memory),
-                tell=Progress(),
-                stop=stop,
-            )
+            if arguments.choices:
+                solution, table = choices(
+                    puzzle, seconds=seconds, most_bytes=most_bytes, tell=Progress(), stop=stop
+                )
+            else:
+                solution = solve(
+                    puzzle,
+                    objective=arguments.objective,
+                    seconds=seconds,
+                    search=arguments.search,
+                    most_bytes=most_bytes,
+                    tell=Progress(),
+                    stop=stop,
+                )
         except ValueError as error:
             print(f"--search {arguments.search}: {error}", file=sys.stderr)
             return USAGE
@@ -87,10 +93,34 @@ def run_solve(arguments: Namespace) -> int:
         except KeyboardInterrupt:
             print("explaining: stopped by Ctrl-C", file=sys.stderr)
     if arguments.json:
-        print(json.dumps(as_json(puzzle, solution, explanation), indent=2))
+        answer = as_json(puzzle, solution, explanation)
+        if table is not None:
+            answer["choices"] = choices_as_json(puzzle, table)
+        print(json.dumps(answer, indent=2))
     else:
         _print(puzzle, solution, explanation)
+        if table:
+            print_choices(puzzle, table)
     return CODE_OF_VERDICT[solution.verdict]
+
+
+def _what_is_wrong(arguments: Namespace) -> list[str]:
+    """Every wrong argument, each with its cure."""
+    wrong = []
+    if arguments.search not in SEARCHES:
+        wrong.append(f"--search {arguments.search}: it is one of {', '.join(SEARCHES)}")
+    if arguments.objective not in OBJECTIVES:
+        wrong.append(f"--objective {arguments.objective}: it is one of {', '.join(OBJECTIVES)}")
+    other = "--choices" if arguments.choices else f"--objective {arguments.objective}"
+    if arguments.search != "auto" and (arguments.choices or arguments.objective != "moves"):
+        wrong.append(f"--search {arguments.search}: a search is named for moves only; leave {other} out")
+    if arguments.choices and arguments.objective != "moves":
+        wrong.append(f"--objective {arguments.objective}: --choices asks for every objective; leave one out")
+    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
+        wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
+    if arguments.limit_memory is not None and not arguments.limit_memory > 0:
+        wrong.append(f"--limit-memory {arguments.limit_memory:g}: give MiB above zero")
+    return wrong
 
 
 def _most_bytes(mebibytes: float | None) -> int:
@@ -117,6 +147,11 @@ def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None)
         "tables_turned": counts.tables_turned if counts else None,
         "distance": counts.distance / puzzle.grid if counts else None,
         "unit": puzzle.unit,
+        "objective": solution.objective,
+        "value": counts.moves if counts and solution.objective == "moves" else _number(solution.value),
+        "value_bound": _number(
+            solution.lower_bound if solution.objective == "moves" else solution.value_bound
+        ),
         "lower_bound": solution.lower_bound,
         "couplings_and_cuts_proved": solution.couplings_proved,
         "distance_proved": solution.distance_proved,
@@ -124,6 +159,7 @@ def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None)
         "plan": _plan_rows(puzzle, solution),
         "tightest": None,
         "explanation": explanation.text if explanation else None,
+        "choices": None,
         "stats": dict(solution.stats),
     }
     if solution.tightest is not None:
@@ -133,6 +169,11 @@ def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None)
             "spare": solution.tightest.spare / puzzle.grid,
         }
     return answer
+
+
+def _number(value: int | Fraction | None) -> int | float | None:
+    """A count as it is, seconds as a decimal."""
+    return float(value) if isinstance(value, Fraction) else value
 
 
 def _plan_rows(puzzle: Puzzle, solution: Solution) -> list[dict[str, object]] | None:
@@ -178,6 +219,8 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
 
 
 def _verdict(solution: Solution) -> str:
+    if solution.objective != "moves" and solution.verdict is not Verdict.IMPOSSIBLE:
+        return _verdict_by_figure(solution)
     if solution.verdict is Verdict.PROVED and solution.counts is not None:
         return f"Proved minimum: {counted(solution.counts.moves, 'move')}."
     if solution.verdict is Verdict.IMPOSSIBLE:
@@ -191,14 +234,52 @@ def _verdict(solution: Solution) -> str:
     return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
 
 
+def _verdict_by_figure(solution: Solution) -> str:
+    least = _figure_text(solution, solution.value_bound or 0)
+    if solution.verdict is Verdict.GAVE_UP:
+        return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
+    assert solution.value is not None
+    figure = _figure_text(solution, solution.value)
+    if solution.verdict is Verdict.PROVED:
+        return f"Proved minimum: {figure}."
+    return f"Best found: {figure}, cannot be under {least}; the proof was stopped by {solution.limit}."
+
+
+def _figure_text(solution: Solution, value: int | Fraction) -> str:
+    """The figure of the objective, for people.
+
+    Time is in whole minutes, and said to be what a crew that never hesitates takes: no crew is as fast.
+    """
+    if solution.objective == "minutes":
+        minutes = rounded_minutes(value)
+        told = counted(minutes, "minute") if minutes else "less than a minute"
+        return f"{told} by the file's time figures, for a crew that never hesitates"
+    return f"{value} couplings and cuts"
+
+
 def _counts(puzzle: Puzzle, solution: Solution) -> str:
     counts = solution.counts
     assert counts is not None
     handling = "proved least" if solution.couplings_proved else "best found"
+    if solution.objective != "moves":
+        return _counts_by_figure(puzzle, solution)
     distance = "proved least" if solution.distance_proved else "best found"
     return (
         f"{counted(counts.moves, 'move')} (a move is what a locomotive does between two reversals); "
         f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')} "
         f"({handling} for so many moves); distance {format_length(counts.distance, puzzle)} ({distance}); "
+        f"{counted(counts.cars_moved, 'car')} moved; {counted(counts.turnouts_thrown, 'turnout')} thrown."
+    )
+
+
+def _counts_by_figure(puzzle: Puzzle, solution: Solution) -> str:
+    counts = solution.counts
+    assert counts is not None
+    moves = " (proved least for that figure)" if solution.moves_proved else ""
+    distance = " (proved least)" if solution.distance_proved else ""
+    return (
+        f"{counted(counts.moves, 'move')}{moves}; "
+        f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')}; "
+        f"distance {format_length(counts.distance, puzzle)}{distance}; "
         f"{counted(counts.cars_moved, 'car')} moved; {counted(counts.turnouts_thrown, 'turnout')} thrown."
     )

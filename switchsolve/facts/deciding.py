@@ -171,7 +171,7 @@ class _Decision:
             found = search_compiled(
                 self._rules,
                 self._goal,
-                most_moves=left,
+                most=left,
                 should_stop=lambda expanded: "time" if self._is_over() else None,
             )
         if found.node is not None:

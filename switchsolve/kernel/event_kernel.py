@@ -47,13 +47,14 @@ Array = np.ndarray[Any, Any]
 
 SCALARS = (
     "cells", "tables", "locos", "nodes", "width", "has orientation", "mirrored", "several", "has limits",
-    "has exempt", "directions may differ", "any clear",
+    "has exempt", "directions may differ", "any clear", "per move", "per coupling", "per cut", "per lining",
 )  # fmt: skip
 """The first numbers of ``m``: how many cells, tables (turntables and the like) and locomotives; row length
-of a zone; length of a place; then what is true of the set-up."""
+of a zone; length of a place; then what is true of the set-up; then what is charged for one of each."""
 CELLS, TABLES, LOCOS, NODES, WIDTH, HAS_ORIENTATION, MIRRORED, SEVERAL = 0, 1, 2, 3, 4, 5, 6, 7
 HAS_LIMITS, HAS_EXEMPT, DIRECTIONS_MAY_DIFFER, ANY_CLEAR = 8, 9, 10, 11
-DIRECTORY = 12
+PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING = 12, 13, 14, 15
+DIRECTORY = 16
 
 TABLE_NAMES = (
     "length",  # [C]
@@ -77,6 +78,7 @@ TABLE_NAMES = (
     "table_meets",  # [N]
     "lining_stride",  # [N]
     "wanted",  # [K, C]
+    "per_entry",  # [C]: charged for entering a cell
     "count",  # [L]: slots used
     "alive",  # [L, S]
     "path_len",  # [L, S]
@@ -100,8 +102,8 @@ TABLE_NAMES = (
 slots, P cells of a path, V vehicles, M zone nodes, J locomotives.  Those from ``count`` on are modified in
 place."""
 
-COLUMNS = 8 + 7
-FOLLOWING, OF_PLACE, PARENT, COST, UNDOES, DROPPED, ZONE_AT, BUCKET_NEXT, ACTION = 0, 1, 2, 3, 4, 5, 6, 7, 8
+COLUMNS = 7 + 7
+FOLLOWING, OF_PLACE, PARENT, COST, UNDOES, DROPPED, ZONE_AT, ACTION = 0, 1, 2, 3, 4, 5, 6, 7
 LAST = COLUMNS
 """Columns of a node; seven for the action, and from ``LAST`` on one for each locomotive."""
 
@@ -110,7 +112,7 @@ class Store(NamedTuple):
     """Everything reached.  All modified in place."""
 
     sizes: Array
-    """int64[8]: places, nodes, zone numbers used; expanded, generated; (unused); cost reached; last node
+    """int64[8]: places, nodes, zone numbers used; expanded, generated; waiting; cost reached; last node
     returned."""
     table: Array
     """int64[a power of two]: numbers of places by hash, -1 empty."""
@@ -120,8 +122,8 @@ class Store(NamedTuple):
     """int64[room, COLUMNS + locomotives]."""
     zones: Array
     """int64[room]."""
-    bucket_ends: Array
-    """int64[2, most cost]: the first and last node that waits at each cost, -1 none."""
+    heap: Array
+    """int64[room]: the nodes that wait, a heap by cost, then by number: the earlier comes first."""
 
 
 MEMORY = types.int64[::1]
@@ -132,7 +134,7 @@ STORE = types.NamedTuple(  # type: ignore[no-untyped-call]
         types.int32[:, ::1],
         types.int64[:, ::1],
         types.int64[::1],
-        types.int64[:, ::1],
+        types.int64[::1],
     ),
     Store,
 )
@@ -143,197 +145,202 @@ STORE = types.NamedTuple(  # type: ignore[no-untyped-call]
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _length(m, i):  # type: ignore[no-untyped-def]
-    return m[12] + i
+    return m[16] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _token_length(m, i):  # type: ignore[no-untyped-def]
-    return m[15] + i
+    return m[19] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _is_loco(m, i):  # type: ignore[no-untyped-def]
-    return m[18] + i
+    return m[22] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _loco_index(m, i):  # type: ignore[no-untyped-def]
-    return m[21] + i
+    return m[25] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _rear_only(m, i):  # type: ignore[no-untyped-def]
-    return m[24] + i
+    return m[28] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _counts_as_car(m, i):  # type: ignore[no-untyped-def]
-    return m[27] + i
+    return m[31] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _moved(m, i):  # type: ignore[no-untyped-def]
-    return m[30] + i
+    return m[34] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _exempt(m, i):  # type: ignore[no-untyped-def]
-    return m[33] + i
+    return m[37] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _conflict_start(m, i):  # type: ignore[no-untyped-def]
-    return m[36] + i
+    return m[40] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _conflicts(m, i):  # type: ignore[no-untyped-def]
-    return m[39] + i
+    return m[43] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _may_touch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[42] + i * m[43] + j
+    return m[46] + i * m[47] + j
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _all_may_touch(m, i):  # type: ignore[no-untyped-def]
-    return m[45] + i
+    return m[49] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _ahead_start(m, i, j):  # type: ignore[no-untyped-def]
-    return m[48] + i * m[49] + j
+    return m[52] + i * m[53] + j
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _ahead(m, i):  # type: ignore[no-untyped-def]
-    return m[51] + i
+    return m[55] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _clear_always(m, i):  # type: ignore[no-untyped-def]
-    return m[54] + i
+    return m[58] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _limits(m, i, j):  # type: ignore[no-untyped-def]
-    return m[57] + i * m[58] + j
+    return m[61] + i * m[62] + j
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _orientation(m, i):  # type: ignore[no-untyped-def]
-    return m[60] + i
+    return m[64] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _table_cells(m, i, j):  # type: ignore[no-untyped-def]
-    return m[63] + i * m[64] + j
+    return m[67] + i * m[68] + j
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _table_meets(m, i):  # type: ignore[no-untyped-def]
-    return m[66] + i
+    return m[70] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _lining_stride(m, i):  # type: ignore[no-untyped-def]
-    return m[69] + i
+    return m[73] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _wanted(m, i, j):  # type: ignore[no-untyped-def]
-    return m[72] + i * m[73] + j
+    return m[76] + i * m[77] + j
+
+
+@njit(types.int64(MEMORY, types.int64), cache=True)
+def _per_entry(m, i):  # type: ignore[no-untyped-def]
+    return m[79] + i
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _count(m, i):  # type: ignore[no-untyped-def]
-    return m[75] + i
+    return m[82] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _alive(m, i, j):  # type: ignore[no-untyped-def]
-    return m[78] + i * m[79] + j
+    return m[85] + i * m[86] + j
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _path_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[81] + i * m[82] + j
+    return m[88] + i * m[89] + j
 
 
 @njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
 def _path(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[84] + i * m[85] + j * m[86] + k
+    return m[91] + i * m[92] + j * m[93] + k
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _token_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[87] + i * m[88] + j
+    return m[94] + i * m[95] + j
 
 
 @njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
 def _tokens(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[90] + i * m[91] + j * m[92] + k
+    return m[97] + i * m[98] + j * m[99] + k
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _inside_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[93] + i * m[94] + j
+    return m[100] + i * m[101] + j
 
 
 @njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
 def _inside(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[96] + i * m[97] + j * m[98] + k
+    return m[103] + i * m[104] + j * m[105] + k
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _last(m, i, j):  # type: ignore[no-untyped-def]
-    return m[99] + i * m[100] + j
+    return m[106] + i * m[107] + j
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _lined(m, i, j):  # type: ignore[no-untyped-def]
-    return m[102] + i * m[103] + j
+    return m[109] + i * m[110] + j
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _moving(m, i, j):  # type: ignore[no-untyped-def]
-    return m[105] + i * m[106] + j
+    return m[112] + i * m[113] + j
 
 
 @njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
 def _zone_at(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[108] + i * m[109] + j * m[110] + k
+    return m[115] + i * m[116] + j * m[117] + k
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _sides(m, i, j):  # type: ignore[no-untyped-def]
-    return m[111] + i * m[112] + j
+    return m[118] + i * m[119] + j
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _sides_len(m, i):  # type: ignore[no-untyped-def]
-    return m[114] + i
+    return m[121] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _scratch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[117] + i * m[118] + j
+    return m[124] + i * m[125] + j
 
 
 @njit(types.int64(MEMORY, types.int64), cache=True)
 def _place(m, i):  # type: ignore[no-untyped-def]
-    return m[120] + i
+    return m[127] + i
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _order(m, i, j):  # type: ignore[no-untyped-def]
-    return m[123] + i * m[124] + j
+    return m[130] + i * m[131] + j
 
 
 @njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
 def _out(m, i, j):  # type: ignore[no-untyped-def]
-    return m[126] + i * m[127] + j
+    return m[133] + i * m[134] + j
 
 
 @njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
@@ -1253,7 +1260,7 @@ def _known_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def
                 return False
             if m[_last(m, 3, i)] != 0:
                 turned += 1
-    if store.nodes[known, COST] + turned > cost:
+    if store.nodes[known, COST] + turned * m[PER_MOVE] > cost:
         return False
     at = store.nodes[known, ZONE_AT]
     for u in range(n):
@@ -1272,7 +1279,7 @@ def _new_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def]
                 return False
             if store.nodes[known, LAST + i] != 0:
                 turned += 1
-    if cost + turned > store.nodes[known, COST]:
+    if cost + turned * m[PER_MOVE] > store.nodes[known, COST]:
         return False
     at = store.nodes[known, ZONE_AT]
     for u in range(n):
@@ -1280,6 +1287,42 @@ def _new_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def]
             if store.zones[at + u * n + v] > m[_out(m, u, v)]:
                 return False
     return True
+
+
+@njit(types.boolean(STORE, types.int64, types.int64), cache=True)
+def _comes_before(store, one, other):  # type: ignore[no-untyped-def]
+    mine, its = store.nodes[one, COST], store.nodes[other, COST]
+    return mine < its or (mine == its and one < other)
+
+
+@njit(types.none(STORE, types.int64), cache=True)
+def _push(store, node):  # type: ignore[no-untyped-def]
+    """Let a node wait."""
+    at = store.sizes[5]
+    store.sizes[5] += 1
+    while at > 0 and _comes_before(store, node, store.heap[(at - 1) >> 1]):
+        store.heap[at] = store.heap[(at - 1) >> 1]
+        at = (at - 1) >> 1
+    store.heap[at] = node
+
+
+@njit(types.int64(STORE), cache=True)
+def _pop(store):  # type: ignore[no-untyped-def]
+    """The node that has waited at the least cost."""
+    first = store.heap[0]
+    store.sizes[5] -= 1
+    size = store.sizes[5]
+    node, at = store.heap[size], 0
+    while 2 * at + 1 < size:
+        child = 2 * at + 1
+        if child + 1 < size and _comes_before(store, store.heap[child + 1], store.heap[child]):
+            child += 1
+        if not _comes_before(store, store.heap[child], node):
+            break
+        store.heap[at] = store.heap[child]
+        at = child
+    store.heap[at] = node
+    return first
 
 
 @njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
@@ -1360,12 +1403,7 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
     store.nodes[fresh, UNDOES] = -1
     if node >= 0:
         store.nodes[fresh, UNDOES] = _undoes(m, store, node, event, string, side, cut, moves)
-    store.nodes[fresh, BUCKET_NEXT] = -1
-    if store.bucket_ends[0, cost] < 0:
-        store.bucket_ends[0, cost] = fresh
-    else:
-        store.nodes[store.bucket_ends[1, cost], BUCKET_NEXT] = fresh
-    store.bucket_ends[1, cost] = fresh
+    _push(store, fresh)
 
 
 @njit(types.none(MEMORY, STORE, types.int64), cache=True)
@@ -1455,7 +1493,7 @@ def _events(m, store, node, cost, slot, side, cut, joint, moves, no_go):  # type
         return
     _find_sides(m, 2, slot)
     _release(m, _zone(m, 2), _size(m, 2), m[MIRRORED], slot, 1 if side else -1)
-    total = cost + moves
+    total = cost + moves * m[PER_MOVE] + (m[PER_CUT] if cut else 0)
     if not no_go:
         _copy_all(m, 2, 3)
         _shift(m, _zone(m, 3), _size(m, 3), m[MIRRORED], slot, 1 if side else -1)
@@ -1466,17 +1504,21 @@ def _events(m, store, node, cost, slot, side, cut, joint, moves, no_go):  # type
     met = _neighbour(m, 2, slot, side)
     if met >= 0:
         if met >> 1 != slot and _couple(m, slot, side, met, -1):
-            _offer(m, store, node, total, COUPLE, slot, side, cut, joint, -1, met >> 1, moves)
+            price = total + m[PER_COUPLING]
+            _offer(m, store, node, price, COUPLE, slot, side, cut, joint, -1, met >> 1, moves)
         return
     facing, lining = _facing(m, 2, slot, side), _lining(m, 2)
     first, end = m[_ahead_start(m, lining, facing)], m[_ahead_start(m, lining, facing + 1)]
     for i in range(first, end):
         if _enter(m, slot, side, m[_ahead(m, i)]):
-            _offer(m, store, node, total, ENTER, slot, side, cut, joint, m[_ahead(m, i)], -1, moves)
+            way = m[_ahead(m, i)]
+            price = total + m[_per_entry(m, way >> 1)]
+            _offer(m, store, node, price, ENTER, slot, side, cut, joint, way, -1, moves)
     for i in range(first, end):
         met = _first_on(m, 2, m[_ahead(m, i)])
         if met >= 0 and met >> 1 != slot and _couple(m, slot, side, met, m[_ahead(m, i)]):
-            _offer(m, store, node, total, COUPLE, slot, side, cut, joint, m[_ahead(m, i)], met >> 1, moves)
+            way, price = m[_ahead(m, i)], total + m[PER_COUPLING]
+            _offer(m, store, node, price, COUPLE, slot, side, cut, joint, way, met >> 1, moves)
 
 
 @njit(types.none(MEMORY, STORE, *[types.int64] * 3), cache=True)
@@ -1495,7 +1537,7 @@ def _line(m, store, node, cost, table):  # type: ignore[no-untyped-def]
         for slot in range(m[_count(m, 3)]):
             fits = fits and _demand(m, 3, slot, -1)
         if fits:
-            _offer(m, store, node, cost, LINE, table, 0, 0, 0, index, -1, 0)
+            _offer(m, store, node, cost + m[PER_LINING], LINE, table, 0, 0, 0, index, -1, 0)
 
 
 @njit(types.none(MEMORY, STORE, types.int64), cache=True)
@@ -1546,7 +1588,7 @@ def _may_be_done(m):  # type: ignore[no-untyped-def]
 
 
 @njit(types.int64(MEMORY, STORE, *[types.int64] * 3), cache=True)
-def run(m, store, most_expanded, most_moves, resume):  # type: ignore[no-untyped-def]
+def run(m, store, most_expanded, most_cost, resume):  # type: ignore[no-untyped-def]
     """Go on with the search until something has to be said; see :data:`CANDIDATE` and the others.
 
     ``resume``: -1, or the node last returned as a candidate, which does not meet the work after all.  The
@@ -1555,14 +1597,13 @@ def run(m, store, most_expanded, most_moves, resume):  # type: ignore[no-untyped
     node = resume
     while True:
         if node < 0:
-            cost = store.sizes[6]
-            while cost <= most_moves and store.bucket_ends[0, cost] < 0:
-                cost += 1
-            store.sizes[6] = cost
-            if cost > most_moves:
+            if store.sizes[5] == 0:
                 return EXHAUSTED
-            node = store.bucket_ends[0, cost]
-            store.bucket_ends[0, cost] = store.nodes[node, BUCKET_NEXT]
+            node = store.heap[0]
+            store.sizes[6] = store.nodes[node, COST]
+            if store.sizes[6] > most_cost:
+                return EXHAUSTED
+            _pop(store)
             if store.nodes[node, DROPPED]:
                 node = -1
                 continue

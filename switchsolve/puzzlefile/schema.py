@@ -19,6 +19,7 @@ from switchsolve.puzzlefile.values import (
     Number,
     PlaceName,
     ScaleName,
+    Seconds,
     ShortLength,
     Slack,
     Spots,
@@ -51,6 +52,7 @@ __all__ = [
     "StatedLine",
     "TableLine",
     "ThreeWayLine",
+    "TimesLine",
     "TrackLine",
     "TrainLine",
     "TurnoutLine",
@@ -266,6 +268,16 @@ class StandardsLine(Line):
     clear_at_end: list[Name] = Field(default=[], description="Tracks on which nothing is left at the end.")
 
 
+class TimesLine(Line):
+    """How long things take, for the objective `minutes`."""
+
+    new_move: Seconds | None = described("Seconds for a locomotive to set off the other way.")
+    coupling: Seconds | None = described("Seconds for a coupling.")
+    cut: Seconds | None = described("Seconds for a cut.")
+    table: Seconds | None = described("Seconds to line a table anew.")
+    speed: Length | None = described("How far a locomotive runs in a second.")
+
+
 class StatedLine(Line):
     """What the author of the file promises."""
 
@@ -308,5 +320,6 @@ class PuzzleFile(Line):
     standards: StandardsLine = Field(
         default=StandardsLine(), description="The client's own rules, for check."
     )
+    times: TimesLine = Field(default=TimesLine(), description="How long things take.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")

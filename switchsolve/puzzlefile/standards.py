@@ -1,14 +1,15 @@
-"""The client's own rules in a file, and what its author promises."""
+"""The client's own rules in a file, its time figures, and what its author promises."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from switchsolve.puzzle import Standards
+from switchsolve.puzzle import Standards, Times
+from switchsolve.puzzlefile.measures import Measures
 from switchsolve.puzzlefile.problems import Path, Problems, suggestion
 from switchsolve.puzzlefile.schema import PuzzleFile
 
-__all__ = ["check_stated", "read_standards"]
+__all__ = ["check_stated", "read_standards", "read_times"]
 
 
 def read_standards(file: PuzzleFile, problems: Problems) -> Standards:
@@ -46,6 +47,13 @@ def read_standards(file: PuzzleFile, problems: Problems) -> Standards:
         dict(line.spur_holds),
         tuple(line.clear_at_end),
     )
+
+
+def read_times(file: PuzzleFile, measures: Measures) -> Times:
+    """The section ``[times]``."""
+    line = file.times
+    speed = None if line.speed is None else measures.track(("times", "speed"), line.speed)
+    return Times(line.new_move, line.coupling, line.cut, line.table, speed)
 
 
 def check_stated(file: PuzzleFile, problems: Problems) -> None:

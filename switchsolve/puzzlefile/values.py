@@ -28,6 +28,7 @@ __all__ = [
     "Number",
     "PlaceName",
     "ScaleName",
+    "Seconds",
     "ShortLength",
     "Slack",
     "Spots",
@@ -46,6 +47,7 @@ TAG = "\N{NULL}"
 
 
 NO_LENGTH = Measure((), "0")
+_MOST_SECONDS = 3600
 
 
 def complaint(what: str, cure: str) -> PydanticCustomError:
@@ -85,6 +87,19 @@ def _number(value: object) -> Any:
     if number <= 0:
         raise complaint("this must be above zero", "write a number above zero")
     return number
+
+
+def _seconds(value: object) -> Any:
+    """A time of zero or more, in thousandths of a second."""
+    try:
+        number = exact_number(value)
+    except BadLength:
+        raise complaint("this is not a number", "write seconds, such as 10 or 2.5") from None
+    if not 0 <= number <= _MOST_SECONDS:
+        raise complaint(f"this is not between 0 and {_MOST_SECONDS} seconds", "write how long one takes")
+    if (1000 * number).denominator != 1:
+        raise complaint("this has more than three decimals", "write thousandths of a second at most")
+    return int(1000 * number)
 
 
 def _scale(value: object) -> Any:
@@ -137,6 +152,11 @@ Slack = Annotated[
     WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0}, {"type": "string", "minLength": 1}]}),
 ]
 Number = Annotated[Any, PlainValidator(_number), WithJsonSchema({"type": "number", "exclusiveMinimum": 0})]
+Seconds = Annotated[
+    Any,
+    PlainValidator(_seconds),
+    WithJsonSchema({"type": "number", "minimum": 0, "maximum": _MOST_SECONDS}),
+]
 ScaleName = Annotated[Any, PlainValidator(_scale), WithJsonSchema({"type": ["string", "number"]})]
 ShortLength = Annotated[Any, WithJsonSchema({"type": "number", "exclusiveMinimum": 0})]
 Name = Annotated[str, AfterValidator(_name)]

@@ -70,6 +70,7 @@ class _Writer:
         yield from work_sections(puzzle)[0]
         yield "limits", self._limits(district.limits)
         yield "standards", self._standards()
+        yield "times", self._times()
         yield "stated", self._stated()
         yield "notes", dict(puzzle.notes)
 
@@ -236,6 +237,14 @@ class _Writer:
             "clear_at_end": list(rules.clear_at_end) or None,
         }
         return {key: value for key, value in line.items() if value is not None}
+
+    def _times(self) -> Lines:
+        """How long things take."""
+        times = self._puzzle.times
+        names = ("new_move", "coupling", "cut", "table")
+        given = zip(names, times.figures[:4], strict=True)
+        line: Lines = {name: Decimal(figure) / 1000 for name, figure in given if figure is not None}
+        return line if times.speed is None else {**line, "speed": self._length(times.speed)}
 
     def _stated(self) -> Lines:
         """What the author promises."""

@@ -52,10 +52,15 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Replay:
-    """A plan that has been found legal: what it costs, and the standing after each stage."""
+    """A plan that has been found legal: what it costs, and the standing after each stage.
+
+    ``cars_in_hand``: cars (dead locomotives among them) in the string that sets off and those that it couples
+    to, added up over the runs; a measure of how much is dragged about.
+    """
 
     counts: Counts
     frames: tuple[Frame, ...]
+    cars_in_hand: int = 0
 
 
 def replay(puzzle: Puzzle, plan: Plan) -> Replay:
@@ -75,6 +80,8 @@ class _Tally:
     coupled: list[tuple[str, ...]] = field(default_factory=list)
     cut: list[tuple[str, ...]] = field(default_factory=list)
     entered: list[Way] = field(default_factory=list)
+    in_hand: int | None = None
+    """``None`` until the string sets off."""
 
 
 class _Referee:
@@ -106,7 +113,8 @@ class _Referee:
             self._run(f"run {number}", run)
         self._final_cuts()
         self._end()
-        return Replay(self._counts(), tuple(self._frames))
+        in_hand = sum(tally.in_hand or 0 for tally in self._tallies)
+        return Replay(self._counts(), tuple(self._frames), in_hand)
 
     # -- runs ---------------------------------------------------------------------------------
 
@@ -150,6 +158,8 @@ class _Referee:
         if step.distance <= 0:
             raise PlanError(where, f"the distance {step.distance} is not above zero")
         self._remember_directions(where)
+        if self._tallies[-1].in_hand is None:
+            self._tallies[-1].in_hand = self._cars_of(self._moving.vehicles)
         sweep = Sweep(where, self._ground, self._standing, self._lined)
         self._moving = sweep.advance(self._moving, step)
         self._ever_moved.update(self._moving.vehicles)
@@ -204,6 +214,7 @@ class _Referee:
         self._standing = [other for other in self._standing if set(other.vehicles) != taken]
         self._moving = string
         self._tallies[-1].coupled.append(step.vehicles)
+        self._tallies[-1].in_hand = (self._tallies[-1].in_hand or 0) + self._cars_of(step.vehicles)
         self._check_standing(where)
 
     def _cut(self, where: str, run: Run, step: Cut, following: Step | None) -> None:
@@ -288,6 +299,9 @@ class _Referee:
             tables_turned=self._tables_turned,
             distance=sum(self._district.cell_length(way.cell) for way in entered),
         )
+
+    def _cars_of(self, vehicles: tuple[str, ...]) -> int:
+        return sum(not is_live(self._ground, name) for name in vehicles)
 
     def _turnouts_thrown(self, entered: list[Way]) -> int:
         """Times that a route is entered other than the one used last in its junction."""

@@ -57,7 +57,8 @@ class Action(NamedTuple):
 
     ``cut``: vehicles in the part that goes on (0: no cut), the joint lying in the path's cell number
     ``joint``. ``event``: "go", "enter" (``way``), "leave", "couple" (to string ``other``), "line" (table
-    ``string``, pair ``way``).
+    ``string``, pair ``way``).  ``at_edge``: the leading end stands at the edge of a cell that it is listed
+    with (told by :class:`~switchsolve.rules.MeasuredRules` only).
     """
 
     event: str
@@ -67,6 +68,7 @@ class Action(NamedTuple):
     joint: int = 0
     way: int = -1
     other: int = -1
+    at_edge: bool = False
 
 
 def reverse_string(string: String, is_loco: tuple[bool, ...]) -> String:

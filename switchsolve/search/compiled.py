@@ -1,28 +1,30 @@
 """The event search, compiled: hands a packed set-up to the kernel and brings standings back.
 
-Same standings in the same order as :func:`switchsolve.search.events.search_events` without tie-breaks;
-importing this room takes half a second (numba), so callers import it when they need it.
+Same standings in the same order as :func:`switchsolve.search.events.search_events`, by moves alone or
+by the charges of one figure; importing this room takes half a second (numba), so callers import it when they
+need it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from operator import ne
 from typing import Any
 
 import numpy as np
 
-from switchsolve.goal import Goal
+from switchsolve.goal import Goal, Met
 from switchsolve.kernel import event_kernel as kernel
 from switchsolve.rules import Action, Cost, Rules, Standing, String
 from switchsolve.search.compilable import is_compilable, path_room
 from switchsolve.search.events import EventNode, EventResult
+from switchsolve.search.tariffs import Charges, by_moves
 
 __all__ = ["search_compiled"]
 
 _SLICE = 2_000
 """Standings expanded between two looks at the clock."""
-_MOST_MOVES = 10_000
-"""No plan has more; the search says so if it ever gets there."""
+_NO_BOUND = 1 << 60
 _EVENTS = ("go", "enter", "leave", "couple", "line")
 _I64 = np.int64
 _Array = np.ndarray[Any, Any]
@@ -33,51 +35,62 @@ def search_compiled(
     goal: Goal,
     *,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
-    most_moves: int | None = None,
+    charges: Charges | None = None,
+    most: int | None = None,
     most_bytes: int | None = None,
 ) -> EventResult:
-    """The fewest moves that meet the work, as :func:`~switchsolve.search.events.search_events` finds them.
+    """The fewest moves that meet the work, or the least sum of ``charges``, as
+    :func:`~switchsolve.search.events.search_events` finds them.
 
-    ``most_moves``: plans with more are not looked for.  ``most_bytes``: what the standings kept may take; the
+    ``most``: plans that cost more are not looked for.  ``most_bytes``: what the standings kept may take; the
     search stops before it takes more.
 
     Raises ``ValueError`` if :func:`~switchsolve.search.compilable.is_compilable` is false.
     """
     if not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    search = _Search(rules, goal)
+    charges = by_moves(rules) if charges is None else charges
+    search = _Search(rules, goal, charges)
+    best: tuple[int, int, Met] | None = None  # what it costs, final cuts included; its node
     resume = -1
+
+    def answer(reached: int, is_proved: bool, reason: str | None = None) -> EventResult:
+        if best is None:
+            return EventResult(None, None, reached, is_proved, stats, reason)
+        total, number, met = best
+        reached = total if is_proved else min(reached, total)
+        return EventResult(search.node(number), met, reached, is_proved, stats, reason, (total,))
+
     while True:
         sizes = search.store.sizes
-        reason = kernel.run(
-            search.memory,
-            search.store,
-            sizes[3] + _SLICE,
-            _MOST_MOVES if most_moves is None else most_moves,
-            resume,
-        )
+        bound = _NO_BOUND if most is None else most
+        if best is not None:
+            bound = min(bound, best[0] - 1)
+        why = kernel.run(search.memory, search.store, sizes[3] + _SLICE, bound, resume)
         stats = {"expanded": int(sizes[3]), "generated": int(sizes[4]), "stored": int(sizes[1])}
         resume, cost = int(sizes[7]), int(sizes[6])
-        if reason == kernel.EXHAUSTED:
-            if most_moves is None and any(search.store.bucket_ends[0] >= 0):
-                raise AssertionError(f"a plan of more than {_MOST_MOVES} moves: a defect")
-            return EventResult(None, None, 0, True, stats)
-        if reason == kernel.CANDIDATE:
+        if why == kernel.EXHAUSTED:
+            return answer(0, True)
+        if why == kernel.CANDIDATE:
             met = goal.met(search.standing(resume))
             if met is not None:
-                return EventResult(search.node(resume), met, cost, True, stats)
-        elif reason == kernel.FULL:
+                total = cost + charges.cut * len(met.cuts)
+                if best is None or total < best[0]:
+                    best = total, resume, met
+                if total == cost:
+                    return answer(cost, True)
+        elif why == kernel.FULL:
             if most_bytes is not None and search.bytes_to_grow() > most_bytes:
-                return EventResult(None, None, cost, False, stats, "the limit of memory")
+                return answer(cost, False, "the limit of memory")
             search.grow()
         if should_stop(stats["expanded"]) is not None:
-            return EventResult(None, None, cost, False, stats)
+            return answer(cost, False)
 
 
 class _Search:
     """The arrays of one search."""
 
-    def __init__(self, rules: Rules, goal: Goal) -> None:
+    def __init__(self, rules: Rules, goal: Goal, charges: Charges) -> None:
         self.rules = rules
         p = rules.p
         self.locos = len(p.loco_names)
@@ -87,10 +100,10 @@ class _Search:
         path = path_room(rules) + 2
         self.nodes = 1 + strings * (2 if rules.mirrored else 1)
         self.width = 3 + self.tables + 6 * vehicles + path
-        arrays = _set_up(rules, goal) | _drafts(
+        arrays = _set_up(rules, goal, charges) | _drafts(
             len(rules.lengths), self.tables, self.locos, vehicles, strings, path, self.nodes, self.width
         )
-        self.memory, self._views = _flat(rules, self.nodes, self.width, arrays)
+        self.memory, self._views = _flat(rules, charges, self.nodes, self.width, arrays)
         self.store = self._store(1 << 15)
         for standing in rules.starts():
             self._lay(standing)
@@ -103,23 +116,24 @@ class _Search:
             places=np.zeros((room, 1 + self.width), np.int32),
             nodes=np.zeros((room, kernel.COLUMNS + self.locos), _I64),
             zones=np.zeros(max(room * 16, 8192 * self.nodes**2), _I64),
-            bucket_ends=np.full((2, _MOST_MOVES + 64), -1, _I64),
+            heap=np.zeros(room, _I64),
         )
 
     def bytes_to_grow(self) -> int:
         """What is held for a moment when the room is doubled: the old arrays and the new ones."""
         store = self.store
-        arrays = (store.places, store.nodes, store.zones, store.table)
+        arrays = (store.places, store.nodes, store.zones, store.table, store.heap)
         return 3 * sum(array.nbytes for array in arrays)
 
     def grow(self) -> None:
         """Twice the room."""
         old = self.store
-        places, nodes, zones = (
-            np.concatenate([array, np.zeros_like(array)]) for array in (old.places, old.nodes, old.zones)
+        places, nodes, zones, heap = (
+            np.concatenate([array, np.zeros_like(array)])
+            for array in (old.places, old.nodes, old.zones, old.heap)
         )
         table = np.full(2 * len(old.table), -1, _I64)
-        self.store = kernel.Store(old.sizes, table, places, nodes, zones, old.bucket_ends)
+        self.store = kernel.Store(old.sizes, table, places, nodes, zones, heap)
         kernel.rehash(self.store, table, self.width)
 
     # ---- standings, in and out
@@ -188,14 +202,18 @@ class _Search:
         for one in reversed(chain):
             row = self.store.nodes[one]
             event, *rest = (int(value) for value in row[kernel.ACTION : kernel.COLUMNS])
-            action = None if found is None else Action(_EVENTS[event], *rest)
-            found = EventNode(self.standing(one), found, action, Cost(int(row[kernel.COST]), 0, 0))
+            action = None if found is None else Action._make((_EVENTS[event], *rest, False))
+            standing, moves = self.standing(one), 0
+            if found is not None:
+                turned = sum(map(ne, found.standing.last, standing.last))
+                moves = found.cost.moves + turned
+            found = EventNode(standing, found, action, Cost(moves, 0, 0), figures=(int(row[kernel.COST]),))
         assert found is not None
         return found
 
 
 def _flat(
-    rules: Rules, nodes: int, width: int, arrays: dict[str, _Array]
+    rules: Rules, charges: Charges, nodes: int, width: int, arrays: dict[str, _Array]
 ) -> tuple[_Array, dict[str, _Array]]:
     """All in one array, as the kernel wants it, and a view of each table in it."""
     p = rules.p
@@ -212,6 +230,7 @@ def _flat(
         p.has_exempt,
         not p.keep_clear_always,
         bool(p.keep_clear_always),
+        *charges[:4],
     ]
     begin = len(kernel.SCALARS) + 3 * len(kernel.TABLE_NAMES)
     directory: list[int] = []
@@ -259,7 +278,7 @@ def _drafts(
     return drafts
 
 
-def _set_up(rules: Rules, goal: Goal) -> dict[str, _Array]:
+def _set_up(rules: Rules, goal: Goal, charges: Charges) -> dict[str, _Array]:
     """The tables that tell about the set-up."""
     p = rules.p
     cells, tokens = len(rules.lengths), 2 * len(p.classes)
@@ -292,6 +311,7 @@ def _set_up(rules: Rules, goal: Goal) -> dict[str, _Array]:
         "clear_always": [cell in clear for cell in range(cells)],
         "limits": [[-1 if one is None else one for one in row] for row in rows_of_limits],
         "orientation": rules.orientation or (),
+        "per_entry": charges.entry,
         "table_meets": [len(table.meets) for table in tables],
         "lining_stride": strides,
         "wanted": [

@@ -1,16 +1,28 @@
 """Search by events: uniform-cost search over the law itself, exact for every feature of the model.
 
 A state is a standing with its zone.  A standing whose zone lies within that of an equal standing that costs
-no more is dropped.  Costs are compared as (moves, couplings + cuts, distance), or as moves alone.
+no more is dropped.  Costs are compared as (moves, couplings + cuts, distance), or as moves alone, or as the
+figures of a :class:`~switchsolve.search.tariffs.Tariff`: always in order, and always sums of what each action
+adds, none below zero.  So what is cheaper stays cheaper when the same actions follow.
 
 Two savings keep it exact:
 
 * A standing that differs in the directions of ``k`` last motions only, and costs ``k`` moves less, can do all
   that the dearer one can: it turns those locomotives first.  (Not with parts to be kept clear at every
-  reversal, for then turning is not always allowed.)
+  reversal, for then turning is not always allowed.)  Under a tariff it must cost ``k`` times less what the
+  tariff charges for a move, in every figure that comes with it; and the saving is left out where turning can
+  cost more than that: where distance counts (it may have to enter a cell anew, see
+  :class:`~switchsolve.rules.MeasuredRules`) or cars in hand (they count again).
 * A string need not turn back whole before its run has met anything, has cut anything off or has passed a
   choice of routes on the way back: turning back undoes the run.  After a mere shift within its cells it need
   not go on whole either: the standing before could do that as well.  It may be cut, and others may move.
+  This holds under every tariff.  Say that the run from A led to B and is undone to C.  Without it, C is
+  reached from A by part of the run, or by going back at once: fewer moves (one at most instead of two), no
+  coupling, no cut, no table more, no cell entered that is not entered on the way to C by B, no car more in
+  hand.  So no figure is higher, and moves, which are among the figures, are fewer.
+
+At the end the crew cuts off what does not depart: where cuts count, these are charged before a standing in
+which the work is done may be the answer.
 """
 
 from __future__ import annotations
@@ -22,6 +34,7 @@ from itertools import count
 
 from switchsolve.goal import Goal, Met
 from switchsolve.rules import Action, Cost, Rules, Standing, String
+from switchsolve.search.tariffs import Figures, Tariff, plus
 
 __all__ = ["EventNode", "EventResult", "search_events"]
 
@@ -37,14 +50,17 @@ class EventNode:
     undoes: int = -1
     """The locomotive that would only undo its run by turning back whole now, or -1."""
     is_dropped: bool = False
+    figures: Figures = ()
+    """What it costs as the search compares it."""
 
 
 @dataclass(slots=True)
 class EventResult:
     """``node`` met the work as ``met`` (or ``None``: exhausted, impossible).
 
-    ``lower_bound``: no plan has fewer moves (not counting locomotives under way at the start).
-    ``is_exhausted``: the search ran to its end or to a goal, so the answer is proved.
+    ``lower_bound``: no plan has fewer moves, or less of the first figure of the tariff (not counting
+    locomotives under way at the start).  ``is_exhausted``: the search ran to its end or to a goal, so the
+    answer is proved; else ``node``, if there is one, is the best found.
     """
 
     node: EventNode | None
@@ -54,18 +70,27 @@ class EventResult:
     stats: dict[str, int] = field(default_factory=dict)
     reason: str | None = None
     """What stopped it, if that was not the caller."""
+    figures: Figures = ()
+    """Those of ``node``, final cuts included."""
 
 
 def _is_within(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
     return all(a <= b for a, b in zip(inner, outer, strict=True))
 
 
-def _is_no_worse(one: Standing, one_cost: Cost, other: Standing, other_cost: Cost) -> bool:
-    """Whether ``one``, equal but for zone and directions, can do all that ``other`` can, as cheaply."""
-    if one.last != other.last:
-        turned = sum(a != b and b != 0 for a, b in zip(one.last, other.last, strict=True))
-        one_cost = Cost(one_cost[0] + turned, one_cost[1], one_cost[2])
-    return one_cost <= other_cost and _is_within(other.zone, one.zone)
+def _is_no_worse(one: EventNode, other: EventNode, per_move: Figures, is_bounded: bool) -> bool:
+    """Whether ``one``, equal but for zone and directions, can do all that ``other`` can, as cheaply
+    (``is_bounded``: and in as few moves).
+    """
+    mine, turned = one.figures, 0
+    if one.standing.last != other.standing.last:
+        turned = sum(
+            a != b and b != 0 for a, b in zip(one.standing.last, other.standing.last, strict=True)
+        )
+        mine = plus(mine, per_move, turned)
+    if mine > other.figures or (is_bounded and one.cost.moves + turned > other.cost.moves):
+        return False
+    return _is_within(other.standing.zone, one.standing.zone)
 
 
 def _undoes(rules: Rules, parent: EventNode, action: Action, standing: Standing, moves: int) -> int:
@@ -123,13 +148,15 @@ def search_events(
     *,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
     ties: bool = False,
+    tariff: Tariff | None = None,
     most_moves: int | None = None,
     may_begin: Callable[[Standing, Cost], bool] | None = None,
     guide: Callable[[Standing, Cost], int] | None = None,
     may_leave: Callable[[String, int], bool] | None = None,
     may_enter: Callable[[int, int], bool] | None = None,
 ) -> EventResult:
-    """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance).
+    """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance), or
+    by ``tariff`` (exact in distance if ``rules`` are :class:`~switchsolve.rules.MeasuredRules`).
 
     ``most_moves``: plans with more are not looked for (then "exhausted" speaks of the others only).
     ``may_begin``: whether a new move may begin from that standing; a caller that says no somewhere gets a
@@ -139,48 +166,62 @@ def search_events(
     plan); ``may_enter``: the same for a way to be entered.
     """
     numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
-    heap: list[tuple[int, Cost, int, EventNode]] = []
+    # an answer comes before a standing of equal figures
+    heap: list[tuple[int, Figures, bool, int, EventNode, Met | None]] = []
     reached: dict[tuple[object, ...], list[EventNode]] = {}
     stats = {"expanded": 0, "generated": 0, "stored": 0}
-    turns = may_begin is None and not rules.p.keep_clear_always
+    turns = may_begin is None and not rules.p.keep_clear_always and (tariff is None or tariff.is_even)
+    per_move = (1, 0, 0) if tariff is None else tariff.per_move
+    is_bounded = most_moves is not None and tariff is not None
+    best: tuple[Figures, EventNode, Met] | None = None
 
-    def offer(
-        standing: Standing, parent: EventNode | None, action: Action | None, cost: Cost, moves: int
-    ) -> None:
+    def offer(fresh: EventNode, moves: int) -> None:
         stats["generated"] += 1
+        standing = fresh.standing
         key = standing.place if turns else standing.key
         if may_begin is not None:
-            key = (cost.moves, *key)  # what may begin there depends on it
+            key = (fresh.cost.moves, *key)  # what may begin there depends on it
         known = reached.setdefault(key, [])
         for node in known:
-            if _is_no_worse(node.standing, node.cost, standing, cost):
+            if _is_no_worse(node, fresh, per_move, is_bounded):
                 return
         kept = []
         for node in known:
-            if _is_no_worse(standing, cost, node.standing, node.cost):
+            if _is_no_worse(fresh, node, per_move, is_bounded):
                 node.is_dropped = True
             else:
                 kept.append(node)
-        fresh = EventNode(standing, parent, action, cost)
-        if parent is not None and action is not None:
-            fresh.undoes = _undoes(rules, parent, action, standing, moves)
+        if fresh.parent is not None and fresh.action is not None:
+            fresh.undoes = _undoes(rules, fresh.parent, fresh.action, standing, moves)
         reached[key] = [*kept, fresh]
         stats["stored"] += 1
-        likely = guide(standing, cost) if guide is not None else 0
-        heapq.heappush(heap, (likely, cost, next(numbers), fresh))
+        likely = guide(standing, fresh.cost) if guide is not None else 0
+        heapq.heappush(heap, (likely, fresh.figures, True, next(numbers), fresh, None))
 
     for standing in rules.starts():
-        offer(standing, None, None, Cost(0, 0, 0), 0)
+        begun = Cost(0, 0, 0)
+        figures: Figures = begun if tariff is None else tariff.nothing
+        offer(EventNode(standing, None, None, begun, figures=figures), 0)
     while heap:
-        _, cost, _, node = heapq.heappop(heap)
+        likely, figures, _, number, node, met = heapq.heappop(heap)
+        if met is not None:
+            return EventResult(node, met, figures[0], guide is None, stats, figures=figures)
         if node.is_dropped:
             continue
+        cost = node.cost
         met = goal.met(node.standing)
         if met is not None:
-            return EventResult(node, met, cost.moves, guide is None, stats)
+            total = figures if tariff is None else plus(figures, tariff.per_cut, len(met.cuts))
+            if total == figures:
+                return EventResult(node, met, figures[0], guide is None, stats, figures=figures)
+            if best is None or total < best[0]:
+                best = total, node, met
+                heapq.heappush(heap, (likely, total, False, number, node, met))
         stats["expanded"] += 1
         if should_stop(stats["expanded"]) is not None:
-            return EventResult(None, None, cost.moves, False, stats)
+            if best is not None:
+                return EventResult(best[1], best[2], figures[0], False, stats, figures=best[0])
+            return EventResult(None, None, figures[0], False, stats)
         begins = may_begin is None or may_begin(node.standing, cost)
         spare = _useless(rules, node)
         if may_begin is not None:  # a run may have to turn back where the caller wants it to
@@ -195,11 +236,15 @@ def search_events(
                 continue
             if action.event == "enter" and may_enter is not None and not may_enter(action.way, moves):
                 continue
-            if ties:
-                total = Cost(
-                    cost.moves + step.moves, cost.handling + step.handling, cost.distance + step.distance
-                )
+            if ties or tariff is not None:
+                after = Cost(moves, cost.handling + step.handling, cost.distance + step.distance)
             else:
-                total = Cost(cost.moves + step.moves, 0, 0)
-            offer(standing, node, action, total, step.moves)
+                after = Cost(moves, 0, 0)
+            if tariff is None:
+                figures = after
+            else:
+                begins_run = step.moves > 0 or node.parent is None
+                charge = tariff.charge(node.standing, action, step, begins_run)
+                figures = plus(node.figures, charge)
+            offer(EventNode(standing, node, action, after, figures=figures), step.moves)
     return EventResult(None, None, 0, guide is None, stats)

@@ -1,20 +1,20 @@
-"""Solve a set-up: choose the search, prove the minimum, make the plan, have it replayed, say the verdict."""
+"""The fewest moves: choose the search, prove the minimum, make the plan, have it replayed, say what it is."""
 
 from __future__ import annotations
 
-import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import replace
 from itertools import pairwise
 
 from switchsolve.goal import Goal
+from switchsolve.objectives import DISTANCE, HANDLING, MOVES
 from switchsolve.packing import pack
 from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
-from switchsolve.rules import Cost, Rules, Standing, String
+from switchsolve.rules import Cost, MeasuredRules, Rules, Standing, String
 from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import EVENTS, RUNS, Readying, is_compilable, is_packable, make_ready
 from switchsolve.search.endings import TooManyEndings, endings
@@ -22,15 +22,15 @@ from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
 from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.tariffs import Tariff
+from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.tightest import tightest_place
 
-__all__ = ["SEARCHES", "Limit", "first_states", "solve"]
+__all__ = ["SEARCHES", "first_states", "plan_of", "solve_by_moves"]
 
 SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs")
 
 
-_HUNT = 0.2
-"""The share of the time allowed that is kept for finding some plan, should the proof not come to an end."""
 _FEW = 9
 """Vehicles, squared: with more of them the time for a standing grows so, and fewer are looked at for ties."""
 _PLAIN = 700
@@ -38,47 +38,9 @@ _PLAIN = 700
 _PLAIN_RUNS = 1_500
 """The same for longest runs, of which each costs more."""
 _MOST_ENDINGS = 20_000
-_HUNT_AFTER_STOP = 5.0
-"""Seconds for the same after a stop by the caller."""
 
 
-@dataclass(slots=True)
-class Limit:
-    """When to stop: ``seconds`` after the start (``None``: never), or when ``stop`` gives a reason.
-
-    ``tell`` is called now and then with a line of progress.
-    """
-
-    seconds: float | None = None
-    tell: Callable[[str], None] | None = None
-    stop: Callable[[], str | None] | None = None
-    began: float = field(default_factory=time.monotonic)
-    what: str = ""
-    reason: str | None = None
-
-    def __call__(self, expanded: int) -> str | None:
-        """As :meth:`look`, at every 64th standing only."""
-        return None if expanded % 64 else self.look(expanded)
-
-    def look(self, expanded: int) -> str | None:
-        """The reason to stop, or ``None``; tells how far it is."""
-        spent = time.monotonic() - self.began
-        if self.tell is not None:
-            rate = f", {expanded / spent:,.0f} a second" if spent > 1 else ""
-            self.tell(f"{self.what}: {expanded:,} standings, {spent:.0f} s{rate}")
-        if self.stop is not None:
-            self.reason = self.stop()
-        if self.reason is None and self.seconds is not None and spent > self.seconds:
-            self.reason = f"the limit of {self.seconds:g} seconds"
-        return self.reason
-
-    def named(self, what: str) -> Limit:
-        """The same limit while the search called ``what`` runs."""
-        self.what = what
-        return self
-
-
-def solve(
+def solve_by_moves(
     puzzle: Puzzle,
     *,
     seconds: float | None = None,
@@ -106,7 +68,7 @@ def solve(
     reason = applies(rules)
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
-    limit = Limit(None if seconds is None else seconds * (1 - _HUNT), tell, stop)
+    limit = allowed(seconds, tell, stop)
     case = _Case(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes)
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
@@ -192,34 +154,24 @@ class _Case:
         """The answer, when the moves of ``result`` are the fewest."""
         assert result.node is not None
         proof = self._tie_proof(result.node.cost.moves)
-        plan = _plan(self.rules, proof if proof is not None else result)
         moves = result.node.cost.moves + self.under_way
-        return self._answer(Verdict.PROVED, plan, moves, moves, proof is not None)
+        if proof is not None:
+            return self._with_ties(proof, moves)
+        return self._answer(Verdict.PROVED, plan_of(self.rules, result), moves, moves)
 
     def _spare(self) -> Limit:
         """The time kept for finding any plan; it begins when it is first asked for."""
         if self.hunting is None:
-            self.hunting = self._hunting()
+            self.hunting = time_to_hunt(self.limit)
         return self.hunting
-
-    def _hunting(self) -> Limit:
-        seconds = self.limit.seconds
-        spare = _HUNT_AFTER_STOP if seconds is None else seconds * _HUNT / (1 - _HUNT)
-        return Limit(spare, self.limit.tell, None).named("looking for any plan")
 
     def _best_found(self, result: EventResult | None, least: int) -> Solution:
         """What to say when the proof was stopped: the plan of ``result``, if it has one, and the bound."""
         if result is None or result.node is None:
-            return Solution(Verdict.GAVE_UP, least, limit=self._name(), stats=self.stats)
+            return Solution(Verdict.GAVE_UP, least, limit=self.limit.name(), stats=self.stats)
         moves = result.node.cost.moves + self.under_way
         verdict = Verdict.PROVED if moves == least else Verdict.BEST_FOUND
-        return self._answer(verdict, _plan(self.rules, result), moves, least, False)
-
-    def _name(self) -> str:
-        reason = self.limit.reason or "the limit"
-        if self.limit.seconds is not None and reason.endswith(" seconds"):
-            return f"the limit of {self.limit.seconds / (1 - _HUNT):g} seconds"
-        return reason
+        return self._answer(verdict, plan_of(self.rules, result), moves, least)
 
     # ---- by longest runs
 
@@ -245,10 +197,11 @@ class _Case:
         if not found.is_proved:
             return self._best_found(result, found.least)
         proof = self._tie_proof(found.least - self.under_way)
-        if proof is None and self.tie_standings:
+        if proof is not None:
+            return self._with_ties(proof, found.least)
+        if self.tie_standings:
             result = self._along(found.chain, ties=True) or result
-        plan = _plan(self.rules, proof if proof is not None else result)
-        return self._answer(Verdict.PROVED, plan, found.least, found.least, proof is not None)
+        return self._answer(Verdict.PROVED, plan_of(self.rules, result), found.least, found.least)
 
     def _runs(self, runs: LongestRuns, compiled: bool | None) -> RunsResult:
         first = first_states(self.rules, runs, self.under_way)
@@ -375,7 +328,33 @@ class _Case:
         )
         return result if result.is_exhausted and result.node is not None else None
 
-    def _answer(self, verdict: Verdict, plan: Plan, moves: int, least: int, ties_proved: bool) -> Solution:
+    def _with_ties(self, proof: EventResult, moves: int) -> Solution:
+        """The answer, when ``proof`` has gone through the ties of plans with so many moves.
+
+        The law lets an end at the edge of a cell enter it for nothing, so its least distance is a bound.  If
+        the referee counts more, the law that tells entries exactly is asked, over as many standings.
+        """
+        assert proof.node is not None
+        answer = self._answer(Verdict.PROVED, plan_of(self.rules, proof), moves, moves, True)
+        assert answer.counts is not None
+        if answer.counts.distance == proof.node.cost.distance:
+            return replace(answer, distance_proved=True)
+        law = MeasuredRules(self.rules.p)
+        exact = search_events(
+            law,
+            Goal(law),
+            tariff=Tariff(law, (MOVES, HANDLING, DISTANCE)),
+            most_moves=moves - self.under_way,
+            should_stop=lambda expanded: "enough" if expanded > self.tie_standings else None,
+        )
+        if not exact.is_exhausted or exact.node is None:
+            return answer
+        answer = self._answer(Verdict.PROVED, plan_of(law, exact), moves, moves, True)
+        return replace(answer, distance_proved=True)
+
+    def _answer(
+        self, verdict: Verdict, plan: Plan, moves: int, least: int, handling_proved: bool = False
+    ) -> Solution:
         replayed = replay(self.puzzle, plan)
         if replayed.counts.moves != moves:
             raise AssertionError(
@@ -386,10 +365,9 @@ class _Case:
             least,
             plan=plan,
             counts=replayed.counts,
-            couplings_proved=ties_proved,
-            distance_proved=ties_proved,
+            couplings_proved=handling_proved,
             tightest=tightest_place(self.puzzle, plan),
-            limit=self._name() if verdict is Verdict.BEST_FOUND else None,
+            limit=self.limit.name() if verdict is Verdict.BEST_FOUND else None,
             stats=self.stats,
         )
 
@@ -406,7 +384,8 @@ def first_states(rules: Rules, runs: LongestRuns, under_way: int) -> list[RunSta
     return states
 
 
-def _plan(rules: Rules, result: EventResult) -> Plan:
+def plan_of(rules: Rules, result: EventResult) -> Plan:
+    """The plan of a result that has one, on real positions."""
     nodes: list[EventNode] = []
     node = result.node
     while node is not None:

@@ -1,0 +1,10 @@
+"""Solve a set-up: the best plan by moves, by couplings and cuts, or by minutes, with proof."""
+
+from __future__ import annotations
+
+from switchsolve.solving.asking import solve
+from switchsolve.solving.by_moves import SEARCHES, first_states
+from switchsolve.solving.choices import CHOICES, Choice, choices
+from switchsolve.solving.limit import Limit
+
+__all__ = ["CHOICES", "SEARCHES", "Choice", "Limit", "choices", "first_states", "solve"]
