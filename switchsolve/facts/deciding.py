@@ -15,9 +15,10 @@ from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.both_ends import search_both_ends
-from switchsolve.search.compilable import is_compilable, make_ready
+from switchsolve.search.compilable import is_compilable
 from switchsolve.search.endings import TooManyEndings
 from switchsolve.search.events import search_events
+from switchsolve.search.readying import make_ready
 from switchsolve.search.runs import LongestRuns, applies
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]

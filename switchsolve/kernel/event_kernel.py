@@ -126,7 +126,7 @@ class Store(NamedTuple):
 
 
 MEMORY = types.int64[::1]
-STORE = types.NamedTuple(  # type: ignore[no-untyped-call]
+STORE = types.NamedTuple(
     (
         types.int64[::1],
         types.int64[::1],
@@ -137,8 +137,8 @@ STORE = types.NamedTuple(  # type: ignore[no-untyped-call]
     ),
     Store,
 )
-# Only what Python calls is compiled and kept on disk, with its types named; the rest is compiled into it: each
-# function kept by itself would have to be loaded by itself, which takes three times as long.
+# Only what Python calls is compiled and kept on disk, with its types named; the rest is compiled into it:
+# with each function kept by itself, loading takes three times as long.
 
 # ---- places in m
 
