@@ -1,9 +1,9 @@
 """Getting a compiled search ready: by a process of its own, while a plain search goes on.
 
 After an installation the kernels must be compiled once, which takes a quarter of a minute (longest runs) or
-half a minute (events); from then on the code is on disk.  The process that does it is let run to its end, also
-when its caller has ended long before, so that the next caller finds the code there: what is stopped half-way
-begins anew.  It runs at low priority, and such processes take turns, so that together they take one core.
+half a minute (events); from then on the code is on disk.  The process that does it is let run to its end,
+also when its caller has ended long before, so that the next caller finds the code there: what is stopped
+half-way begins anew.  It runs at low priority, and such processes take turns: together they take one core.
 """
 
 from __future__ import annotations
