@@ -70,7 +70,11 @@ class Positions:
         for slot, string in enumerate(draft.strings):
             if string is not None:
                 for k, way in enumerate(string.ways):
-                    found.setdefault(way >> 1, []).append((slot, k))
+                    cell = way >> 1
+                    if cell in found:
+                        found[cell].append((slot, k))
+                    else:
+                        found[cell] = [(slot, k)]
         return found
 
     def _beyond(
@@ -95,13 +99,14 @@ class Positions:
         string = draft.strings[slot]
         assert string is not None
         way = self._facing(string, side)
-        order = draft.inside.get(way >> 1, [])
-        towards = order if not way & 1 else order[::-1]
-        rest = towards[towards.index(slot) + 1 :] if len(string.ways) == 1 else towards
-        if rest:
-            other = draft.strings[rest[0]]
-            assert other is not None
-            return rest[0], (0 if other.ways[0] == way else 1)
+        order = draft.inside.get(way >> 1)
+        if order:
+            towards = order if not way & 1 else order[::-1]
+            at = towards.index(slot) + 1 if len(string.ways) == 1 else 0
+            if at < len(towards):
+                other = draft.strings[towards[at]]
+                assert other is not None
+                return towards[at], (0 if other.ways[0] == way else 1)
         me = (slot, len(string.ways) - 1 if side else 0)
         return self._beyond(draft, occupied, way, me)
 
@@ -184,13 +189,23 @@ class Positions:
             return need <= 0  # head against own tail: the two signs cancel
         return draft.zone.sum_at_least(slot, sign, met[0], other_sign, need)
 
-    def _demand(self, draft: Draft, slot: int, leading: int = -1) -> bool:
-        """All that the present standing demands of string ``slot``, its end ``leading`` still on the move."""
+    def _demand(
+        self,
+        draft: Draft,
+        slot: int,
+        leading: int = -1,
+        occupied: dict[int, list[tuple[int, int]]] | None = None,
+    ) -> bool:
+        """All that the present standing demands of string ``slot``, its end ``leading`` still on the move.
+
+        ``occupied``: as :meth:`_occupied` finds it, if the caller knows it.
+        """
         string = draft.strings[slot]
         assert string is not None
         if not self._demand_span(draft.zone, slot, string):
             return False
-        occupied = self._occupied(draft)
+        if occupied is None:
+            occupied = self._occupied(draft)
         return all(self._demand_end(draft, occupied, slot, side, (slot, leading)) for side in (1, 0))
 
     def _comes_to_rest(self, draft: Draft, but: tuple[int, int] = (-1, -1)) -> bool:
