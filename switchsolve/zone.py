@@ -128,6 +128,12 @@ class Zone:
                 nodes.append((self.node(old, -sign), -shift))
         d, n = self.d, self.n
         fresh: list[int] = []
+        if not any(shift for _, shift in nodes):
+            kept = [node for node, _ in nodes]
+            for u in kept:
+                whole = d[u * n : u * n + n]
+                fresh += [whole[v] for v in kept]
+            return Zone(fresh, len(nodes), self.mirrored)
         for u, u_shift in nodes:
             row = u * n
             fresh += [d[row + v] + u_shift - v_shift for v, v_shift in nodes]

@@ -60,7 +60,7 @@ class Rules(Starts):
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         """As :meth:`actions`, but before strings are turned and ordered."""
         for slot, string in enumerate(standing.strings):
-            if any(self.is_loco[token] for token in string.tokens):
+            if self.has_loco(string.tokens):
                 for side in (1, 0):
                     events = spare.get((slot, side), ())
                     yield from self._of_string(standing, slot, side, events, most_moves)
@@ -314,7 +314,7 @@ class Rules(Starts):
                 yield draft, Cost(moves, 0, 0), 0, 0
         for going in range(1, len(string.tokens)):
             part = string.tokens[-going:] if side else string.tokens[:going]
-            if not any(self.is_loco[token] for token in part):
+            if not self.has_loco(part):
                 continue
             for draft, moves in self._turned_to(standing, slot, side, going, most_moves):
                 for joint in range(len(string.ways)):
@@ -384,7 +384,7 @@ class Rules(Starts):
             return True
         return not any(
             any(way >> 1 in clear for way in string.ways)
-            and not any(self.is_loco[token] for token in string.tokens)
+            and not self.has_loco(string.tokens)
             and not all(self.p.classes[token >> 1].exempt for token in string.tokens)
             for string in standing.strings
         )
