@@ -31,7 +31,7 @@ _FIRST_TRY = 256
 class Answer:
     """``is_possible``: proved that the work can be done (``False``: that it cannot; ``None``: not proved).
 
-    ``moves``: the fewest moves that do it, where it can be done.
+    ``moves``: the fewest moves that do it, where it can be done and they were asked for.
     """
 
     is_possible: bool | None
@@ -92,6 +92,19 @@ class Prober:
         if key not in self._known:
             self._known[key] = self._decide(puzzle, hints, patience)
         return self._known[key]
+
+    def can(self, puzzle: Puzzle, easier: Puzzle | None, hints: Hints) -> Answer:
+        """Whether the work of ``puzzle`` can be done; ``easier`` is looked at first, for its yes is a yes.
+
+        The moves of the answer are not to be relied on.
+        """
+        if easier is not None:
+            before = self.unproved
+            first = self.ask(easier, hints)
+            self.unproved = before  # the question itself is still to come
+            if first.is_possible:
+                return Answer(True)
+        return self.ask(puzzle, hints)
 
     def is_over(self) -> bool:
         """Whether the budget is spent."""

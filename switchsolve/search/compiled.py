@@ -115,9 +115,7 @@ class _Search:
     def grow(self) -> None:
         """Twice the room."""
         old = self.store
-        places, nodes, zones = (
-            np.concatenate([array, np.zeros_like(array)]) for array in (old.places, old.nodes, old.zones)
-        )
+        places, nodes, zones = (_doubled(array) for array in (old.places, old.nodes, old.zones))
         table = np.full(2 * len(old.table), -1, _I64)
         self.store = kernel.Store(old.sizes, table, places, nodes, zones, old.bucket_ends)
         kernel.rehash(self.store, table, self.width)
@@ -192,6 +190,13 @@ class _Search:
             found = EventNode(self.standing(one), found, action, Cost(int(row[kernel.COST]), 0, 0))
         assert found is not None
         return found
+
+
+def _doubled(array: _Array) -> _Array:
+    """Twice as long; the new half is zeros, which take no memory before they are written to."""
+    fresh = np.zeros((2 * len(array), *array.shape[1:]), array.dtype)
+    fresh[: len(array)] = array
+    return fresh
 
 
 def _flat(
