@@ -35,7 +35,7 @@ CALLER = """\
 import sys
 sys.path.insert(0, sys.argv[1])
 from switchsolve.search import readying
-readying._is_on_disk = lambda room: False
+readying.is_on_disk = lambda room: False
 assert not readying.Readying("slow_room").is_ready()
 """
 
@@ -67,7 +67,7 @@ def room(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The folder of a room that takes a second to import, and is not on disk."""
     (tmp_path / "slow_room.py").write_text(ROOM)
     monkeypatch.syspath_prepend(str(tmp_path))
-    monkeypatch.setattr(readying, "_is_on_disk", lambda room: False)
+    monkeypatch.setattr(readying, "is_on_disk", lambda room: False)
     return tmp_path
 
 
@@ -129,13 +129,13 @@ def test_code_older_than_its_source_does_not_count(tmp_path: Path, monkeypatch: 
     monkeypatch.setattr(readying, "_folder", lambda: tmp_path)
     kernel, last = readying._KERNELS[readying.EVENTS]
     (tmp_path / f"{kernel}.py").touch()
-    assert not readying._is_on_disk(readying.EVENTS)
+    assert not readying.is_on_disk(readying.EVENTS)
     cache = tmp_path / "__pycache__"
     cache.mkdir()
     (cache / f"{kernel}.{last}-1.py000.nbi").touch()
-    assert not readying._is_on_disk(readying.EVENTS)
+    assert not readying.is_on_disk(readying.EVENTS)
     index = cache / f"{kernel}.{last}-1.py{sys.version_info[0]}{sys.version_info[1]}.nbi"
     index.touch()
-    assert readying._is_on_disk(readying.EVENTS)
+    assert readying.is_on_disk(readying.EVENTS)
     os.utime(index, (0, 0))
-    assert not readying._is_on_disk(readying.EVENTS)
+    assert not readying.is_on_disk(readying.EVENTS)

@@ -18,7 +18,7 @@ from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compilable import is_compilable
 from switchsolve.search.endings import TooManyEndings
 from switchsolve.search.events import search_events
-from switchsolve.search.readying import make_ready
+from switchsolve.search.readying import is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, applies
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
@@ -72,7 +72,7 @@ class Prober:
         needs_compiled: bool = False,
     ) -> None:
         """``seconds`` for all questions together, ``seconds_each`` for one; ``tell`` hears of progress."""
-        if needs_compiled:
+        if needs_compiled and not is_on_disk():
             make_ready(tell)  # before the clock starts
         self._end = time.monotonic() + seconds
         self._each = seconds_each

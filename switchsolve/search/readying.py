@@ -23,7 +23,7 @@ try:
 except ImportError:  # not a Unix system: processes there do not take turns
     fcntl = None  # type: ignore[assignment]
 
-__all__ = ["EVENTS", "RUNS", "Readying", "compile_in_turn", "make_ready"]
+__all__ = ["EVENTS", "RUNS", "Readying", "compile_in_turn", "is_on_disk", "make_ready"]
 
 EVENTS = "switchsolve.search.compiled"
 RUNS = "switchsolve.search.compiled_runs"
@@ -54,7 +54,7 @@ class Readying:
         if self.room in sys.modules:
             return True
         if self._process is None:
-            if _is_on_disk(self.room):
+            if is_on_disk(self.room):
                 return True
             self._process = _process_for(self.room)
         return self._process.poll() == 0
@@ -109,9 +109,9 @@ def _folder() -> Path:
     return Path(spec.submodule_search_locations[0])
 
 
-def _is_on_disk(room: str) -> bool:
-    """Whether the kernel's compiled code lies in the folder where it is kept by default, and is no older than
-    the kernel.  (Kept elsewhere, it is looked for by the process, at the price of a second.)
+def is_on_disk(room: str = EVENTS) -> bool:
+    """Whether the code of a compiled search lies in the folder where it is kept by default, no older than the
+    kernel.  (Kept elsewhere, it is looked for by the process, at the price of a second.)
     """
     kernel, last = _KERNELS[room]
     folder = _folder()
