@@ -83,6 +83,7 @@ class LongestRuns:
         self.behind: dict[RunState, String] = {}
         """At the start: what stands loose behind the locomotive's string, in a cell that they share."""
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
+        self._turned: dict[String, String] = {}
 
     # ---- states
 
@@ -111,8 +112,10 @@ class LongestRuns:
 
     def turned(self, string: String) -> String:
         """The string listed in its canonical direction."""
-        other = reverse_string(string, self.rules.is_loco)
-        return min(string, other)
+        found = self._turned.get(string)
+        if found is None:
+            found = self._turned[string] = min(string, reverse_string(string, self.rules.is_loco))
+        return found
 
     # ---- one step
 
