@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-from switchsolve.plan import Verdict
-
-__all__ = ["BAD_FILE", "CODE_OF_VERDICT", "INTERRUPTED", "OK", "STANDARD_SHORT", "USAGE"]
+__all__ = [
+    "BAD_FILE",
+    "BEST_FOUND",
+    "GAVE_UP",
+    "IMPOSSIBLE",
+    "INTERRUPTED",
+    "OK",
+    "STANDARD_SHORT",
+    "USAGE",
+]
 
 OK = 0
 """``check`` found nothing wrong; ``solve`` proved the minimum."""
@@ -19,10 +26,3 @@ STANDARD_SHORT = 13
 """``check``: the file is sound, but one of the client's standards is not met."""
 INTERRUPTED = 130
 """Ctrl-C before anything could be said."""
-
-CODE_OF_VERDICT = {
-    Verdict.PROVED: OK,
-    Verdict.BEST_FOUND: BEST_FOUND,
-    Verdict.IMPOSSIBLE: IMPOSSIBLE,
-    Verdict.GAVE_UP: GAVE_UP,
-}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Sequence
 
@@ -65,6 +64,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = _parser().parse_args(argv)
     try:
         if arguments.command == "schema":
+            import json
+
             from switchsolve.puzzlefile import json_schema
 
             print(json.dumps(json_schema(), indent=2))

@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.choices import choices_as_json, print_choices
-from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.cli.codes import BEST_FOUND, GAVE_UP, IMPOSSIBLE, OK, USAGE
 from switchsolve.cli.progress import Progress
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
@@ -26,7 +26,14 @@ from switchsolve.referee import replay
 from switchsolve.solving import SEARCHES, Choice, choices, solve
 from switchsolve.words import counted, move_texts
 
-__all__ = ["as_json", "run_solve"]
+__all__ = ["CODE_OF_VERDICT", "as_json", "run_solve"]
+
+CODE_OF_VERDICT = {
+    Verdict.PROVED: OK,
+    Verdict.BEST_FOUND: BEST_FOUND,
+    Verdict.IMPOSSIBLE: IMPOSSIBLE,
+    Verdict.GAVE_UP: GAVE_UP,
+}
 
 _SHARE_OF_FREE = 0.7
 """Of the memory free at the start: what the search may take if nobody says otherwise."""

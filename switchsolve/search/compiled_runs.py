@@ -260,8 +260,8 @@ class _Search:
     def _within(self, ends: _Ends, most: int) -> list[RunState] | None:
         """A plan of at most ``most`` runs, if there is one.
 
-        Larger patterns get their tables once the search has become dearer than they are.  It goes on from where
-        it is: what was expanded without them was within the smaller bounds, and need not be done again.
+        Larger patterns get their tables once the search has become dearer than they are.  It goes on from
+        where it is: what was expanded without them was within the smaller bounds, and need not be done again.
         """
 
         def look(_: _Ends) -> None:

@@ -31,6 +31,7 @@ import heapq
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import count
+from operator import le
 
 from switchsolve.goal import Goal, Met
 from switchsolve.rules import Action, Cost, Rules, Standing, String
@@ -75,7 +76,7 @@ class EventResult:
 
 
 def _is_within(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
-    return all(a <= b for a, b in zip(inner, outer, strict=True))
+    return all(map(le, inner, outer))
 
 
 def _is_no_worse(one: EventNode, other: EventNode, per_move: Figures, is_bounded: bool) -> bool:
@@ -226,11 +227,8 @@ def search_events(
         spare = _useless(rules, node)
         if may_begin is not None:  # a run may have to turn back where the caller wants it to
             spare = {end: events for end, events in spare.items() if events is GO}
-        for action, standing, step in rules.actions(node.standing, spare):
-            if step.moves and (
-                not begins or (most_moves is not None and cost.moves + step.moves > most_moves)
-            ):
-                continue
+        left = None if most_moves is None else most_moves - cost.moves
+        for action, standing, step in rules.actions(node.standing, spare, left if begins else 0):
             moves = cost.moves + step.moves
             if action.cut and may_leave is not None and not may_leave(_left(node.standing, action), moves):
                 continue
