@@ -1,3 +1,5 @@
+# jitted functions have no annotations: numba finds their types
+# mypy: disable-error-code="no-untyped-call"
 """The event search of :mod:`switchsolve.search.events`, compiled.
 
 The rules are those of :mod:`switchsolve.rules`, function by function, on integers; the same standings come
