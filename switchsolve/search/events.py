@@ -16,7 +16,7 @@ Two savings keep it exact:
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import count
 
@@ -128,6 +128,7 @@ def search_events(
     guide: Callable[[Standing, Cost], int] | None = None,
     may_leave: Callable[[String, int], bool] | None = None,
     may_enter: Callable[[int, int], bool] | None = None,
+    starts: Iterable[Standing] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance).
 
@@ -136,7 +137,8 @@ def search_events(
     plan, not a proof.  ``guide``: gives the order in which standings are looked at, by a guess: then what is
     found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
     left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
-    plan); ``may_enter``: the same for a way to be entered.
+    plan); ``may_enter``: the same for a way to be entered.  ``starts``: where it begins, if not where the file
+    says.
     """
     numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
     heap: list[tuple[int, Cost, int, EventNode]] = []
@@ -169,7 +171,7 @@ def search_events(
         likely = guide(standing, cost) if guide is not None else 0
         heapq.heappush(heap, (likely, cost, next(numbers), fresh))
 
-    for standing in rules.starts():
+    for standing in rules.starts() if starts is None else starts:
         offer(standing, None, None, Cost(0, 0, 0), 0)
     while heap:
         _, cost, _, node = heapq.heappop(heap)

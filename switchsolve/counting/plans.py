@@ -1,0 +1,2 @@
+class PlanCount: pass
+def count_plans(): pass
