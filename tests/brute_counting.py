@@ -18,8 +18,10 @@ from switchsolve.work import AnyCars, DoNotTouch
 from tests.brute_force import TooManyStates
 from tests.brute_graph import Graph
 from tests.brute_strings import BACK, Sort, code_of
+from tests.changes import without_car
+from tests.random_districts import random_puzzle
 
-__all__ = ["brute_census", "brute_plans"]
+__all__ = ["brute_census", "brute_plans", "histogram", "tiny"]
 
 State = tuple[int, ...]
 Clear = tuple[tuple[str, tuple[tuple[Sort, str], ...]], ...]
@@ -284,3 +286,19 @@ def histogram(census: dict[Clear, int | None]) -> tuple[tuple[int, ...], int]:
     counts = Counter(census.values())
     never = counts.pop(None, 0)
     return tuple(counts[d] for d in range(max((d for d in counts if d is not None), default=-1) + 1)), never
+
+
+def tiny(seed: int, most: int = 30_000) -> tuple[Puzzle, frozenset[str]]:
+    """The random puzzle of a seed with so many cars left out that few placements are left.
+
+    ``most``: on units of rail to the power of the vehicles that can move.
+    """
+    puzzle, features = random_puzzle(seed)
+    units = sum(puzzle.district.cell_length(cell) for cell in puzzle.district.cells())
+    fixed = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
+    while units ** (len(puzzle.cars) - len(fixed) + len(puzzle.locomotives)) > most:
+        loose = [car.name for car in puzzle.cars if car.name not in fixed]
+        if len(loose) < 2:
+            break
+        puzzle = without_car(puzzle, loose[-1])
+    return puzzle, features

@@ -17,8 +17,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from switchsolve.counting.by_events import Distances, backwards, forwards, one_way
+from switchsolve.counting.by_runs import by_runs, runs_apply
 from switchsolve.counting.refusing import Meter
-from switchsolve.counting.standings import Standings
+from switchsolve.counting.standings import ClearStanding, Standings
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
@@ -83,21 +84,28 @@ def take_census(
     return Census(at, len(every) - len(found), _example(plain, standings, found), name)
 
 
-METHODS: dict[str, Callable[[Standings, list[tuple[tuple[int, ...], ...]], Meter], Distances]] = {
+METHODS: dict[str, Callable[[Standings, list[ClearStanding], Meter], Distances]] = {
+    "longest runs": by_runs,
     "events backwards": backwards,
     "events forwards": forwards,
 }
-"""By name: the ways to find all distances."""
+"""By name: the ways to find all distances, the fastest first."""
+_REASONS: dict[str, Callable[[Rules], str | None]] = {
+    "longest runs": runs_apply,
+    "events backwards": one_way,
+    "events forwards": lambda rules: None,
+}
+"""Why each is not exact for a set-up, or ``None``."""
 
 
 def _choose(rules: Rules, method: str) -> str:
-    why = one_way(rules)
     if method == "auto":
-        return "events backwards" if why is None else "events forwards"
+        return next(name for name, why in _REASONS.items() if why(rules) is None)
     if method not in METHODS:
         raise ValueError(f"no method is called {method!r}: it is one of auto, {', '.join(METHODS)}")
-    if method == "events backwards" and why is not None:
-        raise ValueError(f"a search backwards is not exact here: {why}")
+    reason = _REASONS[method](rules)
+    if reason is not None:
+        raise ValueError(f"{method} are not exact here: {reason}")
     return method
 
 

@@ -181,7 +181,11 @@ class Standings:
         return not (front and not one & 1) and not (other_front and other & 1)
 
     def of(self, standing: Standing) -> CoupledRows | None:
-        """The rows of a standing of the law, or ``None`` (a string is not within one track)."""
+        """The rows of a standing of the law, or ``None``: a string is not within one track, or a table is not
+        lined as in the file.
+        """
+        if standing.lined != self.p.start_lined:
+            return None
         rank = {slot: at for _, order in standing.inside for at, slot in enumerate(order)}
         rows: list[list[tuple[tuple[int, int, int], tuple[int, ...]]]] = [[] for _ in self.lanes]
         for slot, string in enumerate(standing.strings):
