@@ -26,6 +26,8 @@ __all__ = ["brute_census", "brute_plans", "histogram", "tiny"]
 State = tuple[int, ...]
 Clear = tuple[tuple[str, tuple[tuple[Sort, str], ...]], ...]
 """For each track its vehicles, by sort and heading, from its ``from`` to its ``to`` end."""
+Stood = tuple[str, int, int]
+"""Name, nose and offset."""
 Letter = tuple[object, ...]
 
 
@@ -125,9 +127,9 @@ def _rows(
         if string.track == place and string.vehicles[0] in fixed
     }
 
-    Row = list[tuple[str, int, int]]  # name, nose, offset
-
-    def on(offset: int, left: tuple[str, ...], row: Row) -> Iterator[tuple[Row, tuple[str, ...]]]:
+    def on(
+        offset: int, left: tuple[str, ...], row: list[Stood]
+    ) -> Iterator[tuple[list[Stood], tuple[str, ...]]]:
         if offset >= there.length:
             if offset == there.length:
                 yield row, left
@@ -146,15 +148,12 @@ def _rows(
                 yield from on(offset + length, rest, [*row, (name, nose, offset)])
 
     for row, rest in on(0, left, []):
-        named = tuple(
-            (_sort(graph, name), ("from" if nose else "to") if graph.sorts[graph.work.sort_of[name]].live else "")
-            for name, nose, _ in row
-        )
+        named = tuple((_sort(graph, name), _heading(graph, name, nose)) for name, nose, _ in row)
         for strings in _strings(graph, place, row):
             yield named, strings, rest
 
 
-def _strings(graph: Graph, place: str, row: list[tuple[str, int, int]]) -> Iterator[tuple[int, ...]]:
+def _strings(graph: Graph, place: str, row: list[Stood]) -> Iterator[tuple[int, ...]]:
     """The row cut into strings: what touches is coupled, unless it never couples."""
     cells = [cell for cell in graph.rail.first if cell.place == place]
     first = min(graph.rail.first[cell] for cell in cells)
@@ -185,10 +184,17 @@ def _code(graph: Graph, name: str, nose: int, place: str) -> int:
     return code_of(sort, nose, 0, graph._has_keep_clear(place))
 
 
+def _heading(graph: Graph, name: str, nose: int) -> str:
+    if not graph.sorts[graph.work.sort_of[name]].live:
+        return ""
+    return "from" if nose else "to"
+
+
 def _sort(graph: Graph, name: str) -> Sort:
     """What makes a vehicle another one: its kind only where that matters."""
     sort = graph.sorts[graph.work.sort_of[name]]
-    matters = {kind for cell in graph.puzzle.district.cells() for kind in graph.puzzle.district.cell_marks(cell).barred}
+    district = graph.puzzle.district
+    matters = {kind for cell in district.cells() for kind in district.cell_marks(cell).barred}
     matters |= {item.kind for item in graph.puzzle.work.items if isinstance(item, AnyCars) and sort.candidate}
     return replace(sort, kind=sort.kind if sort.kind in matters else "")
 
@@ -226,7 +232,8 @@ def brute_plans(puzzle: Puzzle, most_states: int = 200_000) -> tuple[int, int] |
         return known[key]
 
     least = min(reaching)
-    return least + len(puzzle.start.under_way), words(_silent(graph, {((), state) for state in starts}), least)
+    plans = words(_silent(graph, {((), state) for state in starts}), least)
+    return least + len(puzzle.start.under_way), plans
 
 
 def _silent(

@@ -26,8 +26,8 @@ from switchsolve.search.events import search_events
 __all__ = ["Distances", "backwards", "forwards", "one_way"]
 
 Distances = dict[ClearStanding, tuple[int, CoupledRows]]
-"""The least moves from a clear standing, and a way of coupling it that needs no more; without those from which
-the work cannot be done."""
+"""The least moves from a clear standing, and a way of coupling it that needs no more; without those from
+which the work cannot be done."""
 
 _Zones = dict[tuple[object, ...], list[tuple[Standing, int]]]
 
@@ -80,7 +80,7 @@ def forwards(standings: Standings, every: list[ClearStanding], meter: Meter) -> 
 def moves_from(
     rules: Rules, goal: Goal, starts: list[Standing], most_moves: int | None, meter: Meter
 ) -> int | None:
-    """The fewest moves from any of ``starts``, or ``None``: it takes more than ``most_moves``, or cannot be."""
+    """The fewest moves from any of ``starts``; ``None``: more than ``most_moves``, or it cannot be done."""
 
     def count(expanded: int) -> str | None:
         meter()

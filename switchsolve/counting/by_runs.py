@@ -2,8 +2,8 @@
 
 Where :func:`switchsolve.search.runs.applies` says so, standings need be kept only after longest runs.  Layers
 of these are made from the endings until nothing is new; then one longest run is made from every clear
-standing, and looked up in the layers.  What this finds is exact from two moves on; where it says two, the work
-may be done already, or by one move that stops short, and that is asked of the law.
+standing, and looked up in the layers.  What this finds is exact from two moves on; where it says two, the
+work may be done already, or by one move that stops short, and that is asked of the law.
 
 A locomotive that can never turn is a case of its own for each way it can head.
 """
@@ -75,7 +75,9 @@ def _all_endings(rules: Rules, runs: LongestRuns) -> list[RunState]:
         try:
             found.update(endings(one, runs, _MOST_ENDINGS))
         except TooManyEndings:
-            raise Refused(f"there are more than {_MOST_ENDINGS:,} standings in which the work is done") from None
+            raise Refused(
+                f"there are more than {_MOST_ENDINGS:,} standings in which the work is done"
+            ) from None
     return sorted(found)
 
 

@@ -59,16 +59,14 @@ class Census:
 def take_census(
     puzzle: Puzzle,
     *,
-    most: int = 100_000,
+    most: int = 50_000,
     method: str = "auto",
     tell: Callable[[str], None] | None = None,
-    stop: Callable[[], str | None] | None = None,
 ) -> Census:
     """The census, exact.
 
     ``most``: with more clear standings, or twenty times as many standings of the search, it is refused;
-    ``method``: one of :data:`METHODS`; ``tell`` receives lines of progress; ``stop`` is asked often whether to
-    stop, and gives the reason, or ``None``.
+    ``method``: one of :data:`METHODS`; ``tell`` receives lines of progress.
 
     Raises :class:`~switchsolve.counting.Refused`; ``ValueError`` for an unknown method, or one that is not
     exact for this set-up.
@@ -78,7 +76,7 @@ def take_census(
     name = _choose(rules, method)
     standings = Standings(rules)
     every = standings.all(most)
-    found = METHODS[name](standings, every, Meter(_LOOKS * most, tell, stop))
+    found = METHODS[name](standings, every, Meter(_LOOKS * most, tell))
     counts = Counter(moves for moves, _ in found.values())
     at = tuple(counts[distance] for distance in range(max(counts, default=-1) + 1))
     return Census(at, len(every) - len(found), _example(plain, standings, found), name)
@@ -132,7 +130,7 @@ def _example(puzzle: Puzzle, standings: Standings, found: Distances) -> Puzzle |
     if not found or any(isinstance(item, AnyCars) for item in puzzle.work.items):
         return None
     farthest = max(moves for moves, _ in found.values())
-    clear, (_, rows) = min((one for one in found.items() if one[1][0] == farthest), key=lambda one: one[0])
+    _, (_, rows) = min((one for one in found.items() if one[1][0] == farthest), key=lambda one: one[0])
     return replace(
         puzzle,
         title=f"{puzzle.title or 'A standing'}: {farthest} moves away".strip(),

@@ -2,21 +2,21 @@
 
 A plan is written as a **word**: for each run its direction, and in it, in the order in which they come, each
 cell that the leading end newly enters, each string coupled to (which vehicles), each part cut off (how many).
-Plans are different if their words are: where exactly anybody stands makes no difference, nor does the moment at
-which a trailing end leaves a cell.  A last run that goes on into one more cell, the work still done, is another
-plan; so is a run in between that goes farther than it must.  Like cars are not told apart.  Cuts at the end, of
-what does not depart with the locomotive, follow from the word.
+Plans are different if their words are: where exactly anybody stands makes no difference, nor does the
+moment at which a trailing end leaves a cell..  A last run that goes on into one more cell, the work still
+done, is another plan; so is a run in between that goes farther than it must...  Like cars are not told
+apart... Cuts at the end, of what does not depart with the locomotive, follow from the word.
 
 The law is a machine that reads such words, but it may read one word along many paths.  So what is counted are
 paths through sets: each set holds all standings, with all positions, that a word can have led to.  For that a
 standing must say which cells are really touched: the law lets an end that comes up to an edge claim the cell
 beyond.  Here a leading end has entered a cell only when it is one grid unit in, and at every stop each string
-touches all cells that it is listed over.  With one exception: a string that is cut right at an edge, while its
-leading end is at another one, leaves a cell and enters the next at once.  The law reads that as a claim before
-the cut; here the claim has no letter, and the cell is read after the cut.
+touches all cells that it is listed over.  With one exception: a string that is cut right at an edge, while
+its leading end is at another one, leaves a cell and enters the next at once..  The law reads that as a
+claim before the cut; here the claim has no letter, and the cell is read after the cut.
 
-There is no such number with two locomotives (they can take turns any number of times), with a table (it can be
-lined to and fro), and where a run can go round and round.
+There is no such number with two locomotives (they can take turns any number of times), with a table (it can
+be lined to and fro), and where a run can go round and round.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from switchsolve.counting.moves_left import moves_left
 from switchsolve.counting.refusing import Meter, Refused
 from switchsolve.goal import Goal
 from switchsolve.packing import PackedPuzzle, pack
@@ -85,18 +86,17 @@ def count_plans(
     *,
     most: int = 200_000,
     tell: Callable[[str], None] | None = None,
-    stop: Callable[[], str | None] | None = None,
 ) -> PlanCount:
     """The fewest moves that do the work, and how many different plans have so few; exact.
 
-    ``most``: standings that may be looked at; ``tell`` receives lines of progress; ``stop`` is asked often
-    whether to stop, and gives the reason, or ``None``.  Raises :class:`~switchsolve.counting.Refused`.
+    ``most``: standings that may be looked at; ``tell`` receives lines of progress.
+    Raises :class:`~switchsolve.counting.Refused`.
     """
     rules = Rules(pack(puzzle))
     why = why_no_number(rules.p)
     if why is not None:
         raise Refused(f"there is no end of different plans: {why}")
-    meter = Meter(most, tell, stop)
+    meter = Meter(most, tell)
     meter.doing = "the fewest moves"
 
     def count(expanded: int) -> str | None:
@@ -108,14 +108,20 @@ def count_plans(
     if least.node is None:
         return PlanCount(None, 0)
     moves = least.node.cost.moves
-    meter.doing = f"plans of {moves + len(puzzle.start.under_way)} moves"
-    return PlanCount(moves + len(puzzle.start.under_way), _Reader(rules, goal, meter).plans(moves))
+    all_moves = moves + len(puzzle.start.under_way)
+    meter.doing = f"what plans of {all_moves} moves can come to"
+    left = moves_left(rules, goal, moves, meter)
+    meter.doing = f"plans of {all_moves} moves"
+    return PlanCount(all_moves, _Reader(rules, goal, meter, left).plans(moves))
 
 
 class _Reader:
     """Reads words, a letter at a time, into sets of standings."""
 
-    def __init__(self, rules: Rules, goal: Goal, meter: Meter) -> None:
+    def __init__(
+        self, rules: Rules, goal: Goal, meter: Meter, moves_left: dict[tuple[object, ...], int]
+    ) -> None:
+        self.moves_left = moves_left
         self.rules = rules
         self.goal = goal
         self.meter = meter
@@ -124,8 +130,8 @@ class _Reader:
 
     def plans(self, moves: int) -> int:
         """How many words of ``moves`` moves lead from the start to the work done (none has fewer)."""
-        starts = self._silent(((), standing, False) for standing in self.rules.starts())
-        return self._words(starts, moves)
+        starts = [((), standing, False) for standing in self.rules.starts()]
+        return self._words(self._silent(starts, moves), moves)
 
     def _words(self, readings: frozenset[Reading], moves: int) -> int:
         """How many words lead on from these to the work done with ``moves`` moves or fewer."""
@@ -136,7 +142,7 @@ class _Reader:
             for letter, after in self._by_letter(readings).items():
                 left = moves - (letter[0] == "run")
                 if left >= 0:
-                    found += self._words(self._silent(after), left)
+                    found += self._words(self._silent(after, left), left)
             self._counts[key] = found
         return found
 
@@ -148,13 +154,18 @@ class _Reader:
                     found[letters[0]].append((letters[1:], after, claims))
         return found
 
-    def _silent(self, readings: Iterable[Reading]) -> frozenset[Reading]:
-        """These and what they become without a letter, those left out whose positions another has as well."""
+    def _silent(self, readings: Iterable[Reading], moves: int) -> frozenset[Reading]:
+        """These and what they become without a letter, if ``moves`` may do the rest of the work.
+
+        Those are left out whose positions another has as well.
+        """
         kept: dict[tuple[object, ...], list[Reading]] = {}
         waiting = list(readings)
         while waiting:
             reading = waiting.pop()
             letters, standing, claims = reading
+            if self.moves_left.get(standing.key, moves + 1) > moves:
+                continue
             known = kept.setdefault((letters, standing.key, claims), [])
             if any(_is_within(standing.zone, one[1].zone) for one in known):
                 continue
@@ -179,7 +190,7 @@ class _Reader:
         return found
 
     def _actions(self, standing: Standing, claims: bool) -> Iterator[Reading]:
-        """Each action with its letters: those that go on; those after a stop; those after a stop at an edge."""
+        """Each action with its letters: on the move; after a stop; after a stop at an edge."""
         if not claims:
             for action, after, cost in self.rules.actions(standing):
                 if not cost.moves and not action.cut:
@@ -263,7 +274,7 @@ class _Reader:
     def _narrowed(
         self, standing: Standing, inside: list[tuple[int, int]], at_edge: tuple[int, int] | None
     ) -> Standing | None:
-        """Positions in which the ends ``inside`` are one grid unit or more in their cells, ``at_edge`` none."""
+        """Positions in which the ends ``inside`` are one grid unit or more in, and ``at_edge`` none."""
         mirrored = self.rules.mirrored
         zone = Zone(list(standing.zone), 1 + len(standing.strings) * (2 if mirrored else 1), mirrored)
         for end in inside:

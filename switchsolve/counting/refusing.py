@@ -14,31 +14,18 @@ class Refused(SwitchsolveError):
 
 
 class Meter:
-    """Counts standings looked at.
+    """Counts standings looked at: more than ``most`` are refused.  ``tell`` hears of progress."""
 
-    ``most``: more are refused.  ``tell`` hears of progress; ``stop`` gives the reason to stop, or ``None``.
-    """
-
-    def __init__(
-        self, most: int, tell: Callable[[str], None] | None, stop: Callable[[], str | None] | None
-    ) -> None:
+    def __init__(self, most: int, tell: Callable[[str], None] | None) -> None:
         self.most = most
         self.looked_at = 0
         self.doing = ""
         self._tell = tell
-        self._stop = stop
 
-    def __call__(self, of: str = "") -> None:
+    def __call__(self) -> None:
         """One more.  Raises :class:`Refused`."""
         self.looked_at += 1
         if self.looked_at > self.most:
-            raise Refused(
-                f"more than {self.most:,} standings of the search would have to be looked at ({self.doing})"
-            )
-        if self.looked_at % 256:
-            return
-        if self._tell is not None:
-            self._tell(f"{self.doing}: {self.looked_at:,} standings looked at{of}")
-        reason = self._stop() if self._stop is not None else None
-        if reason is not None:
-            raise Refused(f"stopped by {reason} ({self.doing})")
+            raise Refused(f"{self.doing}: more than {self.most:,} standings would have to be looked at")
+        if self._tell is not None and not self.looked_at % 64:
+            self._tell(f"{self.doing}: {self.looked_at:,} standings looked at")

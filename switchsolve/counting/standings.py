@@ -3,8 +3,8 @@
 A **clear standing** says for every track (and table) which vehicles stand wholly in it, in which order from
 its ``from`` to its ``to`` end, and which way each locomotive heads.  It is counted once, however many real
 positions it can have, and it counts if it has any: everything fits, and nothing stands where it may not.
-Vehicles of one row may be coupled or not; those of different tracks are not coupled to each other.  Tables are
-lined as the file lines them.  Do-not-touch cars stand where they are fixed.
+Vehicles of one row may be coupled or not; those of different tracks are not coupled to each other.  Tables
+are lined as the file lines them.  Do-not-touch cars stand where they are fixed.
 
 Like cars (same length, kind and items, as :mod:`switchsolve.packing` has it) are one sort: which of them
 stands where makes no other standing.
@@ -131,7 +131,9 @@ class Standings:
     # ---- to and from standings of the law
 
     def placed(self, clear: ClearStanding) -> Iterator[Standing]:
-        """All standings of the law that ``clear`` can mean: coupled in every way, over every choice of cells."""
+        """All standings of the law that ``clear`` can mean: coupled in every way, over every choice of
+        cells.
+        """
         for rows in self.coupled(clear):
             yield from self.laid(rows)
 

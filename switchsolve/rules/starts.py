@@ -34,13 +34,11 @@ class Starts(Marks):
         """All standings, every locomotive at rest, with these strings (rows of tokens), each wholly on its
         cells.
 
-        A row is ``(cells, strings)``: cells in a row, from ``from`` to ``to``, and the strings on them in that
-        order.  There is one standing for each choice of the cells that a string lies over, and of the side of
-        a closed cell on which a vehicle stands.  Tables are lined as at the start.
+        A row is ``(cells, strings)``: cells in a row, from ``from`` to ``to``, and the strings on them in
+        that order.  There is one standing for each choice of the cells that a string lies over, and of the
+        side of a closed cell on which a vehicle stands.  Tables are lined as at the start.
         """
-        lanes = [
-            (cells, tokens, at > 0) for cells, strings in rows for at, tokens in enumerate(strings)
-        ]
+        lanes = [(cells, tokens, at > 0) for cells, strings in rows for at, tokens in enumerate(strings)]
         for paths in self._paths(lanes, []):
             for draft in self._laid_free(lanes, paths):
                 standing, sources = self.ordered(draft)

@@ -137,8 +137,8 @@ def search_events(
     plan, not a proof.  ``guide``: gives the order in which standings are looked at, by a guess: then what is
     found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
     left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
-    plan); ``may_enter``: the same for a way to be entered.  ``starts``: where it begins, if not where the file
-    says.
+    plan); ``may_enter``: the same for a way to be entered.  ``starts``: where it begins, if not where the
+    file says.
     """
     numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
     heap: list[tuple[int, Cost, int, EventNode]] = []
