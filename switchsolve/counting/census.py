@@ -27,9 +27,6 @@ from switchsolve.work import AnyCars, EndsIn, Hold, Item, Place, Work
 
 __all__ = ["METHODS", "Census", "take_census"]
 
-_LOOKS = 20
-"""Standings of the search that may be looked at for each clear standing allowed."""
-
 
 @dataclass(frozen=True, slots=True)
 class Census:
@@ -60,12 +57,13 @@ def take_census(
     puzzle: Puzzle,
     *,
     most: int = 50_000,
+    looks: int = 20,
     method: str = "auto",
     tell: Callable[[str], None] | None = None,
 ) -> Census:
     """The census, exact.
 
-    ``most``: with more clear standings, or twenty times as many standings of the search, it is refused;
+    ``most``: with more clear standings, or ``looks`` times as many standings of the search, it is refused;
     ``method``: one of :data:`METHODS`; ``tell`` receives lines of progress.
 
     Raises :class:`~switchsolve.counting.Refused`; ``ValueError`` for an unknown method, or one that is not
@@ -76,7 +74,7 @@ def take_census(
     name = _choose(rules, method)
     standings = Standings(rules)
     every = standings.all(most)
-    found = METHODS[name](standings, every, Meter(_LOOKS * most, tell))
+    found = METHODS[name](standings, every, Meter(looks * most, tell))
     counts = Counter(moves for moves, _ in found.values())
     at = tuple(counts[distance] for distance in range(max(counts, default=-1) + 1))
     return Census(at, len(every) - len(found), _example(plain, standings, found), name)
