@@ -41,7 +41,6 @@ from tests.changes import mirrored, renamed
 ROOT = Path(__file__).parent.parent
 SPUR = str(ROOT / "puzzles" / "first_spur.toml")
 FACING = str(ROOT / "puzzles" / "cask_lane_facing.toml")
-SHORT_TAIL = str(ROOT / "puzzles" / "cask_lane_short_tail.toml")
 TWO_ENGINES = str(ROOT / "puzzles" / "coast_two_engines.toml")
 
 
@@ -324,10 +323,25 @@ def test_the_plans(capsys: pytest.CaptureFixture[str]) -> None:
     assert (code, answer["moves"], answer["plans"], answer["clear_standings"]) == (OK, 1, 1, None)
 
 
-def test_plans_of_what_is_impossible(capsys: pytest.CaptureFixture[str]) -> None:
+def _too_short(folder: Path) -> str:
+    """The smallest district with its spur cut to less than its car."""
+    puzzle = load(SPUR)
+    tracks = tuple(
+        replace(one, parts=(Part(5 * puzzle.grid),)) if one.name == "ice house" else one
+        for one in puzzle.district.tracks
+    )
+    path = folder / "short.toml"
+    path.write_text(dumps(replace(puzzle, district=replace(puzzle.district, tracks=tracks))), "utf-8")
+    return str(path)
+
+
+def test_plans_of_what_is_impossible(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """No plan: said as such, with the code of impossible."""
-    assert main(["census", SHORT_TAIL, "--plans"]) == IMPOSSIBLE
+    path = _too_short(tmp_path)
+    assert main(["census", path, "--plans"]) == IMPOSSIBLE
     assert "Impossible: no plan exists (proved)." in capsys.readouterr().out
+    code, answer = _json(capsys, path, "--plans")
+    assert (code, answer["moves"], answer["plans"]) == (IMPOSSIBLE, None, 0)
 
 
 def test_the_example_is_a_file_to_solve(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -384,15 +398,10 @@ def test_interrupted(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixt
 
 def test_no_farthest_standing_to_print(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """From no standing can the work be done: the screen says so, and --example refuses."""
-    text = dumps(load(SPUR)).replace(
-        '"ice house" = { from = "Ice house turnout diverging", length = 9 }',
-        '"ice house" = { from = "Ice house turnout diverging", length = 5 }',
-    )
-    path = tmp_path / "short.toml"
-    path.write_text(text, encoding="utf-8")
-    assert main(["census", str(path)]) == OK
+    path = _too_short(tmp_path)
+    assert main(["census", path]) == OK
     assert "From no standing can the work be done." in capsys.readouterr().out
-    assert main(["census", str(path), "--example"]) == GAVE_UP
+    assert main(["census", path, "--example"]) == GAVE_UP
     assert "from no standing can the work be done" in capsys.readouterr().err
 
 

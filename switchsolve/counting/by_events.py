@@ -62,32 +62,35 @@ def backwards(standings: Standings, every: list[ClearStanding], meter: Meter) ->
 
 
 def forwards(standings: Standings, every: list[ClearStanding], meter: Meter) -> Distances:
-    """The same, by one search from each way of coupling each standing."""
+    """The same, by one search from each clear standing, coupled in every way at once."""
     meter.doing = "distances"
-    found: Distances = {}
     goal = Goal(standings.rules)
-    for clear in every:
-        for rows in standings.coupled(clear):
-            most = found[clear][0] - 1 if clear in found else None
-            if most is not None and most < 0:
-                break
-            moves = moves_from(standings.rules, goal, list(standings.laid(rows)), most, meter)
-            if moves is not None:
-                found[clear] = moves, rows
-    return found
+    nearest = {clear: moves_from(standings, goal, clear, None, meter) for clear in every}
+    return {clear: found for clear, found in nearest.items() if found is not None}
 
 
 def moves_from(
-    rules: Rules, goal: Goal, starts: list[Standing], most_moves: int | None, meter: Meter
-) -> int | None:
-    """The fewest moves from any of ``starts``; ``None``: more than ``most_moves``, or it cannot be done."""
+    standings: Standings, goal: Goal, clear: ClearStanding, most_moves: int | None, meter: Meter
+) -> tuple[int, CoupledRows] | None:
+    """The fewest moves from a clear standing, and a way of coupling it that needs no more.
+
+    ``None``: it takes more than ``most_moves``, or cannot be done.
+    """
 
     def count(expanded: int) -> str | None:
         meter()
         return None
 
-    result = search_events(rules, goal, starts=starts, most_moves=most_moves, should_stop=count)
-    return result.node.cost.moves if result.node is not None else None
+    starts = standings.placed(clear)
+    result = search_events(standings.rules, goal, starts=starts, most_moves=most_moves, should_stop=count)
+    if result.node is None:
+        return None
+    root = result.node
+    while root.parent is not None:
+        root = root.parent
+    rows = standings.of(root.standing)
+    assert rows is not None
+    return result.node.cost.moves, rows
 
 
 # ---- the two sweeps

@@ -106,7 +106,7 @@ def _distance(
             best = moves, rows
     if best is None or best[0] > 2:
         return best
-    return _one_move(standings, goal, clear, meter) or best
+    return moves_from(standings, goal, clear, 1, meter) or best
 
 
 def _runs_left(runs: LongestRuns, depths: dict[RunState, int], standing: Standing) -> int | None:
@@ -116,18 +116,3 @@ def _runs_left(runs: LongestRuns, depths: dict[RunState, int], standing: Standin
     found = [depths[state] for state in chain.from_iterable(map(runs.steps, states)) if state in depths]
     runs.behind.clear()
     return 1 + min(found) if found else None
-
-
-def _one_move(
-    standings: Standings, goal: Goal, clear: ClearStanding, meter: Meter
-) -> tuple[int, CoupledRows] | None:
-    """No move or one, if that is enough."""
-    best: tuple[int, CoupledRows] | None = None
-    for rows in standings.coupled(clear):
-        most = 1 if best is None else 0
-        moves = moves_from(standings.rules, goal, list(standings.laid(rows)), most, meter)
-        if moves is not None:
-            best = moves, rows
-            if not moves:
-                break
-    return best
