@@ -73,7 +73,7 @@ def take_census(
     rules = Rules(pack(plain, starts_anywhere=True))
     name = _choose(rules, method)
     standings = Standings(rules)
-    every = standings.all(most)
+    every = standings.all(most, tell)
     found = METHODS[name](standings, every, Meter(looks * most, tell))
     counts = Counter(moves for moves, _ in found.values())
     at = tuple(counts[distance] for distance in range(max(counts, default=-1) + 1))

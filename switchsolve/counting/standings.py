@@ -13,9 +13,9 @@ stands where makes no other standing.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cached_property
-from itertools import product
+from itertools import pairwise, product
 from typing import NamedTuple
 
 from switchsolve.counting.refusing import Refused
@@ -73,15 +73,20 @@ class Standings:
 
     # ---- all of them
 
-    def all(self, most: int) -> list[ClearStanding]:
-        """Every clear standing.  Raises :class:`~switchsolve.counting.Refused` if there are over ``most``."""
+    def all(self, most: int, tell: Callable[[str], None] | None = None) -> list[ClearStanding]:
+        """Every clear standing.  ``tell`` receives lines of progress.
+
+        Raises :class:`~switchsolve.counting.Refused` if there are more than ``most``.
+        """
         found: list[ClearStanding] = []
         for rows in self._shared_out(0, +self.sorts, []):
-            if self._lanes_meet and next(self.placed(rows), None) is None:
+            if self._lanes_meet and not self._is_loose(rows) and next(self.placed(rows), None) is None:
                 continue
             if len(found) == most:
                 raise Refused(f"there are more than {most:,} clear standings")
             found.append(rows)
+            if tell is not None and not len(found) % 256:
+                tell(f"clear standings: {len(found):,}")
         return found
 
     def _shared_out(
@@ -126,6 +131,18 @@ class Standings:
             for cell in self._lane_of
             for way in (2 * cell, 2 * cell + 1)
             for following in self.p.ahead(way, self.p.start_lined)
+        )
+
+    def _is_loose(self, rows: ClearStanding) -> bool:
+        """Whether every row can surely keep a gap at both ends, whatever the others do."""
+        return all(
+            not row
+            or (
+                self.rules.length(row) + 2 <= lane.length
+                and all(self._couple(one, other) for one, other in pairwise(row))
+                and all(self.p.all_may_touch[cell] for cell in lane.cells)
+            )
+            for lane, row in zip(self.lanes, rows, strict=True)
         )
 
     # ---- to and from standings of the law
