@@ -14,7 +14,7 @@ __all__ = [
 ]
 
 OK = 0
-"""``check`` found nothing wrong; ``solve`` proved the minimum."""
+"""``check`` found nothing wrong; ``solve`` proved the minimum; ``census`` counted all."""
 USAGE = 2
 """The command line itself was wrong (set by argparse)."""
 BAD_FILE = 3
@@ -22,6 +22,7 @@ BAD_FILE = 3
 BEST_FOUND = 10
 IMPOSSIBLE = 11
 GAVE_UP = 12
+"""``solve`` found no plan before its limit; ``census`` refused to count."""
 STANDARD_SHORT = 13
 """``check``: the file is sound, but one of the client's standards is not met."""
 INTERRUPTED = 130

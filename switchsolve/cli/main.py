@@ -11,9 +11,11 @@ from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
-EPILOG = """exit codes: 0 proved minimum (check: all well), 10 best found, 11 impossible, 12 gave up,
-13 a standard is not met, 3 a file is badly written, 2 wrong arguments, 130 interrupted.
-A move is what a locomotive does between two reversals. For models only, never for real train movements."""
+EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted), 10 best found, 11 impossible,
+12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written, 2 wrong arguments,
+130 interrupted.
+A move is what a locomotive does between two reversals. For models only, never for real train
+movements."""
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -55,6 +57,24 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="do not look for what would make impossible work possible",
     )
+    census = commands.add_parser(
+        "census", help="how many standings lie how many moves from the work done; how many minimum plans"
+    )
+    census.add_argument("file", metavar="FILE")
+    form = census.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    form.add_argument(
+        "--example", action="store_true", help="print a farthest standing as a puzzle file, and nothing else"
+    )
+    census.add_argument(
+        "--plans", action="store_true", help="count the different minimum plans of the file instead"
+    )
+    census.add_argument(
+        "--most",
+        type=int,
+        metavar="N",
+        help="refuse more than N clear standings (default 50000), or looks at more than 20 N standings",
+    )
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -74,6 +94,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.solve import run_solve
 
             return run_solve(arguments)
+        if arguments.command == "census":
+            from switchsolve.cli.census import run_census
+
+            return run_census(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files)

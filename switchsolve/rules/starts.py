@@ -1,8 +1,8 @@
-"""The standings that a file's start allows."""
+"""The standings that a file's start allows, and those of rows of strings laid anywhere."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from switchsolve.puzzle import StartString
 from switchsolve.rules.marks import Marks
@@ -27,6 +27,70 @@ class Starts(Marks):
                 if not self.mirrored:
                     standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
                 yield standing
+
+    # ---- any standing
+
+    def laid(self, rows: Sequence[tuple[tuple[int, ...], Sequence[tuple[int, ...]]]]) -> Iterator[Standing]:
+        """All standings, every locomotive at rest, with these strings (rows of tokens), each wholly on its
+        cells.
+
+        A row is ``(cells, strings)``: cells in a row, from ``from`` to ``to``, and the strings on them in
+        that order.  There is one standing for each choice of the cells that a string lies over, and of the
+        side of a closed cell on which a vehicle stands.  Tables are lined as at the start.
+        """
+        lanes = [(cells, tokens, at > 0) for cells, strings in rows for at, tokens in enumerate(strings)]
+        for paths in self._paths(lanes, []):
+            for draft in self._laid_free(lanes, paths):
+                standing, sources = self.ordered(draft)
+                if not self.mirrored:
+                    standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
+                yield standing
+
+    def _paths(
+        self, lanes: list[tuple[tuple[int, ...], tuple[int, ...], bool]], chosen: list[tuple[int, ...]]
+    ) -> Iterator[list[tuple[int, ...]]]:
+        if len(chosen) == len(lanes):
+            yield chosen
+            return
+        cells, tokens, follows = lanes[len(chosen)]
+        first = cells.index(chosen[-1][-1] >> 1) if follows else 0
+        for i in range(first, len(cells)):
+            for j in range(i, len(cells)):
+                path = tuple(2 * cell for cell in cells[i : j + 1])
+                if self.path_length(path) >= self.length(tokens):
+                    yield from self._paths(lanes, [*chosen, path])
+
+    def _laid_free(
+        self, lanes: list[tuple[tuple[int, ...], tuple[int, ...], bool]], paths: list[tuple[int, ...]]
+    ) -> Iterator[Draft]:
+        strings: list[String | None] = []
+        inside: dict[int, list[int]] = {}
+        for (_, tokens, _), path in zip(lanes, paths, strict=True):
+            if len(path) == 1:
+                inside.setdefault(path[0] >> 1, []).append(len(strings))
+            strings.append(String(path, tokens))
+        zone = Zone.free(len(strings), True)
+        rest = (0,) * len(self.p.loco_names)
+        draft = Draft(strings, inside, rest, self.p.start_lined, zone)
+        if all(self._demand(draft, slot) for slot in range(len(strings))):
+            closed = [
+                (slot, k, v)
+                for slot, path in enumerate(paths)
+                for k, way in enumerate(path)
+                for v, token in enumerate(lanes[slot][1])
+                if not self.p.may_touch[way >> 1][token]
+            ]
+            yield from self._off_closed(draft, closed)
+
+    def _off_closed(self, draft: Draft, closed: list[tuple[int, int, int]]) -> Iterator[Draft]:
+        if not closed:
+            yield draft
+            return
+        (slot, k, v), *rest = closed
+        for before in (True, False):
+            narrowed = draft.copy()
+            if self._demand_sides(narrowed, slot, [(k, v, before)]):
+                yield from self._off_closed(narrowed, rest)
 
     def _lanes(self) -> list[tuple[StartString, tuple[tuple[int, ...], ...], bool]]:
         """Every string to be laid, with the paths it may take, and whether it follows the one before on its

@@ -28,7 +28,7 @@ which the work is done may be the answer.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import count
 from operator import le
@@ -155,6 +155,7 @@ def search_events(
     guide: Callable[[Standing, Cost], int] | None = None,
     may_leave: Callable[[String, int], bool] | None = None,
     may_enter: Callable[[int, int], bool] | None = None,
+    starts: Iterable[Standing] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance), or
     by ``tariff`` (exact in distance if ``rules`` are :class:`~switchsolve.rules.MeasuredRules`).
@@ -164,7 +165,8 @@ def search_events(
     plan, not a proof.  ``guide``: gives the order in which standings are looked at, by a guess: then what is
     found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
     left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
-    plan); ``may_enter``: the same for a way to be entered.
+    plan); ``may_enter``: the same for a way to be entered.  ``starts``: where it begins, if not where the
+    file says.
     """
     numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
     # an answer comes before a standing of equal figures
@@ -199,7 +201,7 @@ def search_events(
         likely = guide(standing, fresh.cost) if guide is not None else 0
         heapq.heappush(heap, (likely, fresh.figures, True, next(numbers), fresh, None))
 
-    for standing in rules.starts():
+    for standing in rules.starts() if starts is None else starts:
         begun = Cost(0, 0, 0)
         figures: Figures = begun if tariff is None else tariff.nothing
         offer(EventNode(standing, None, None, begun, figures=figures), 0)
