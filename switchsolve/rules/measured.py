@@ -101,15 +101,12 @@ class MeasuredRules(Rules):
         self,
         lanes: list[tuple[StartString, tuple[tuple[int, ...], ...], bool]],
         paths: list[tuple[int, ...]],
-    ) -> Draft | None:
-        draft = super()._laid_out(lanes, paths)
-        if draft is None:
-            return None
-        for slot, string in enumerate(draft.strings):
-            assert string is not None
-            if not all(self._narrow(draft.zone, slot, string, side, False) for side in (0, 1)):
-                return None
-        return draft
+    ) -> Iterator[Draft]:
+        for draft in super()._laid_out(lanes, paths):
+            strings = [string for string in draft.strings if string is not None]
+            ends = [(slot, string, side) for slot, string in enumerate(strings) for side in (0, 1)]
+            if all(self._narrow(draft.zone, slot, string, side, False) for slot, string, side in ends):
+                yield draft
 
     def before(self, standing: Standing, action: Action) -> Zone:
         """The positions in a standing from which ``action``, a motion, can begin."""
