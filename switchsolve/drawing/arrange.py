@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 from switchsolve.district import Cell, End, KeepClear, Track
@@ -23,7 +23,7 @@ __all__ = ["ROW", "Plan", "arrange", "draw"]
 ROW = 54
 """Distance of lanes, drawing units."""
 _MARGIN, _TOP = 34.0, 78.0
-_VEHICLE = 46
+_VEHICLE = 52
 """Length of the middling vehicle."""
 _SMALLEST = 26
 """Length of the shortest vehicle, at the least."""
@@ -67,12 +67,16 @@ def draw(puzzle: Puzzle, *, to_scale: bool = True) -> Schematic:
         turn=ROW // 2,
         gap=26,
         radius=min(max(round(table * scale / 2), 18), ROW - 12),
+        fan=40,
         rows=1,
         widths=widths,
         shortest=24,
     )
     plan = arrange(puzzle, metrics)
-    traced = trace(plan.layout, metrics, plan.columns, plan.lanes, ROW, (_MARGIN, _TOP))
+    columns = plan.columns
+    if to_scale:
+        columns = _to_scale(plan, widths)
+    traced = trace(plan.layout, metrics, columns, plan.lanes, ROW, (_MARGIN, _TOP))
     return _finished(puzzle, plan, traced, scale if to_scale else None)
 
 
@@ -100,6 +104,34 @@ def _even(puzzle: Puzzle) -> dict[str, int]:
     return {track.name: round(width) for track in puzzle.district.tracks}
 
 
+def _to_scale(plan: Plan, widths: dict[str, int]) -> Columns:
+    """The columns with each track that had to be stretched at its own width again.
+
+    What is over is given to the legs of the junctions at its ends: there is no room to stand there.
+    """
+    mates = plan.layout.network.mates()
+    bent = {port for link in plan.layout.facing.bends for port in (link.one, link.other)}
+    port = dict(plan.columns.port)
+    for name, width in widths.items():
+        ends = [End(name, "from"), End(name, "to")]
+        over = abs(port[ends[0]] - port[ends[1]]) - width
+        movable = [
+            end
+            for end in ends
+            if end in mates and end not in bent and mates[end].place in plan.layout.middle
+            and not _is_table(plan, mates[end].place)
+        ]
+        for number, end in enumerate(movable):
+            share = over // 2 if len(movable) == 2 and number == 0 else over - over // 2 * (len(movable) - 1)
+            moved = port[end] - plan.layout.facing.looks[end] * share
+            port[end] = port[mates[end]] = moved
+    return replace(plan.columns, port=port)
+
+
+def _is_table(plan: Plan, place: str) -> bool:
+    return any(table.name == place for table in plan.layout.network.district.tables)
+
+
 # ---- page, marks, labels
 
 
@@ -112,7 +144,7 @@ def _finished(puzzle: Puzzle, plan: Plan, traced: Traced, scale: float | None) -
     page = Box(0, 0, max(right + _MARGIN, 420.0), _TOP + lanes * ROW - 8.0)
     labels = _title(puzzle, page)
     inner = Box(4, _TOP - 40, page.right - 4, page.bottom - 2)
-    labels += ground_labels(puzzle.district.tracks, traced, Placer(inner, rails))
+    labels += ground_labels(puzzle.district, traced, Placer(inner, rails))
     return Schematic(
         puzzle.district,
         page.right,
@@ -147,7 +179,8 @@ def _marks(puzzle: Puzzle, traced: Traced) -> Iterator[Mark]:
             if part.marks.no_locomotives:
                 yield Mark("closed", track.name, rail.points)
             if part.marks.keep_clear is not KeepClear.NO:
-                yield Mark("crossing", track.name, rail.points)
+                always = part.marks.keep_clear is KeepClear.ALWAYS
+                yield Mark("crossing" if always else "clear", track.name, rail.points)
             elif index:
                 yield Mark("seam", track.name, Rail(rail.points).stretch(0, 0.01))
             if note_of(part) and not part.marks.no_locomotives and part.marks.keep_clear is KeepClear.NO:
@@ -157,5 +190,6 @@ def _marks(puzzle: Puzzle, traced: Traced) -> Iterator[Mark]:
             yield Mark("spot", track.name, ((x, y + 11), (x, y + 14)))
     for junction in puzzle.district.junctions:
         if marks_in_words(junction.marks):
+            kind = "closed leg" if junction.marks.no_locomotives else "limit"
             for index in range(len(junction.routes)):
-                yield Mark("limit", junction.name, traced.cells[Cell(junction.name, index)].points)
+                yield Mark(kind, junction.name, traced.cells[Cell(junction.name, index)].points)

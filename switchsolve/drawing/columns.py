@@ -13,7 +13,7 @@ from switchsolve.district import End
 from switchsolve.drawing.lines import Layout, Line, Riser
 from switchsolve.drawing.network import Link
 
-__all__ = ["Columns", "Metrics", "place_columns"]
+__all__ = ["Columns", "Metrics", "column_of", "place_columns", "seen_by"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +22,9 @@ class Metrics:
 
     ``slant``: run of a leg for each lane it climbs.  ``stub``: rail of a junction on the side of its
     points.  ``leg``: least straight rail beyond them.  ``turn``: run of a bend.  ``gap``: room between
-    neighbors in a lane.  ``radius``: of a turntable, half of a transfer table.  ``rows``: lanes that a
-    turntable covers above and below its own.  ``widths``: least width of each track.
+    neighbors in a lane.  ``radius``: of a turntable, half of a transfer table.  ``fan``: run of the rail
+    from a turntable's rim to the lanes.  ``rows``: lanes that a turntable covers above and below its own.
+    ``widths``: least width of each track, ``shortest`` where it says nothing.
     """
 
     slant: int
@@ -32,6 +33,7 @@ class Metrics:
     turn: int
     gap: int
     radius: int
+    fan: int
     rows: int
     widths: Mapping[str, int] = field(default_factory=dict)
     shortest: int = 1
@@ -46,6 +48,33 @@ class Columns:
     port: dict[End, int]
     bend: dict[Link, int]
     span: dict[Line, tuple[int, int]]
+
+
+def column_of(riser: Riser, columns: Columns) -> int:
+    """The estimated column at which a riser leaves its line."""
+    if riser.link is not None:
+        return columns.bend[riser.link]
+    if riser.far is not None:
+        return (columns.middle[riser.place] + columns.middle[riser.far.place]) // 2
+    return columns.middle[riser.place]
+
+
+def seen_by(layout: Layout, columns: Columns, riser: Riser, line: Line) -> tuple[int, int]:
+    """From where to where a line stands in the way of a riser, by the estimate.
+
+    Legs that lean the same way never meet, so between them counts where they start, not where the line
+    begins; and a bend meets the leg of a line as it would meet the line.
+    """
+    left, right = columns.span[line]
+    for other in layout.risers:
+        if other.other != line or other.link is not None or other.far is not None or other == riser:
+            continue
+        at = columns.middle[other.place]
+        if at < left and (riser.link is not None or riser.looks == 1):
+            left = at
+        elif at > right and (riser.link is not None or riser.looks == -1):
+            right = at
+    return left, right
 
 
 Term = tuple[str, int]
@@ -74,6 +103,7 @@ class _Placing:
         self._wishes: list[tuple[Term, Term]] = []
         """The second should be to the right of the first: broken only if all else fails."""
         self._cost: list[tuple[Term, Term, int]] = []
+        self._mates = layout.network.mates()
         self._names: dict[str, None] = {}
         self._covered: dict[Line, list[Term]] = {}
 
@@ -108,16 +138,21 @@ class _Placing:
         riser = next((item for item in layout.risers if port in (item.port, item.far)), None)
         looks = layout.facing.looks[port]
         if _is_table(layout, port.place):
-            far = metrics.radius
-            if riser is not None:
-                far = max(far + metrics.gap, self._run(riser))
+            far = metrics.radius + (metrics.fan if riser is not None else 0)
             self._after((_middle(port.place), 0), (_at(port), 0), far, looks, 2)
             self._after((_at(port), 0), (_middle(port.place), 0), -far, looks)
         elif port.place in layout.middle and riser is not None:
-            self._after((_middle(port.place), 0), (_at(port), 0), self._run(riser), looks, 2)
+            self._after((_middle(port.place), 0), (_at(port), 0), self._run(riser), looks, 5)
         elif port.place in layout.middle:
-            least = metrics.leg if self._has_legs(port) else metrics.stub
-            self._after((_middle(port.place), 0), (_at(port), 0), least, looks, 2)
+            self._after((_middle(port.place), 0), (_at(port), 0), self._reach(port), looks, 5)
+
+    def _reach(self, port: End) -> int:
+        """Least straight rail from the middle: past the legs; shorter, if a junction follows at once."""
+        if not self._has_legs(port):
+            return self._metrics.stub
+        mate = self._mates.get(port)
+        follows = mate is not None and mate.place in self._layout.middle and self._layout.beside == ()
+        return self._metrics.leg * 3 // 4 if follows else self._metrics.leg
 
     def _run(self, riser: Riser) -> int:
         """How far from the middle a riser's port lies; half way, if it leads to another middle."""
@@ -148,8 +183,9 @@ class _Placing:
             one, other = (_at(link.one), 0), (_at(link.other), 0)
             looks = layout.facing.looks[link.one]
             if link in layout.facing.bends:
-                for port in (one, other):
-                    self._after(port, (f"bend {index}", 0), metrics.turn, looks, 3)
+                for port, term in ((link.one, one), (link.other, other)):
+                    cost = 1 if port.place in layout.middle else 3
+                    self._after(term, (f"bend {index}", 0), metrics.turn, looks, cost)
                 continue
             self._after(one, other, 0)
             self._after(other, one, 0)
@@ -170,7 +206,7 @@ class _Placing:
                 index = layout.network.links.index(riser.link)
                 self._cover(riser.one, (f"bend {index}", 0))
                 self._cover(riser.other, (f"bend {index}", 0))
-            elif riser.far is None:
+            elif riser.far is None and not _is_table(layout, riser.place):
                 reach = riser.looks * self._climb(riser) * self._metrics.slant
                 self._cover(riser.other, (_middle(riser.place), reach))
 
@@ -187,10 +223,16 @@ class _Placing:
             for other in self._layout.lines:
                 if other != line and lanes[other] == lanes[line] and estimate.span[other] > span:
                     self._wish((f"right {line}", 0), (f"left {other}", 0))
-            for left, right, at in self._passing(lanes, lanes[line], line):
-                if at <= span[0]:
+            for riser, left, right in self._passing(lanes, lanes[line], line):
+                seen, at = seen_by(self._layout, estimate, riser, line), column_of(riser, estimate)
+                if at <= seen[0]:
                     self._wish(right, (f"left {line}", 0))
-                elif at >= span[1]:
+                elif at >= seen[1]:
+                    self._wish((f"right {line}", 0), left)
+            for table, left, right in self._tables_over(lanes, lanes[line], line):
+                if estimate.middle[table] <= span[0]:
+                    self._wish(right, (f"left {line}", 0))
+                else:
                     self._wish((f"right {line}", 0), left)
 
     def _wish(self, one: Term, other: Term) -> None:
@@ -198,34 +240,38 @@ class _Placing:
 
     def _passing(
         self, lanes: Mapping[Line, int], lane: int, line: Line
-    ) -> Iterator[tuple[Term, Term, int]]:
-        """What passes through a lane without ending there: its left, its right, its estimated column."""
-        layout, estimate = self._layout, self._estimate
-        assert estimate is not None
-        for riser in layout.risers:
+    ) -> Iterator[tuple[Riser, Term, Term]]:
+        """The risers that pass through a lane without ending there, each with its left and right there."""
+        for riser in self._layout.risers:
             low, high = sorted((lanes[riser.one], lanes[riser.other]))
             if not low < lane < high or line in (riser.one, riser.other):
                 continue
             if riser.link is not None:
-                index = layout.network.links.index(riser.link)
-                yield (f"bend {index}", 0), (f"bend {index}", 0), estimate.bend[riser.link]
-            else:
-                reach = riser.looks * abs(lane - lanes[riser.one]) * self._metrics.slant
-                term = (_middle(riser.place), reach)
-                yield term, term, estimate.middle[riser.place]
-        for table in layout.network.district.tables:
-            term = (_middle(table.name), 0)
-            if table.name not in layout.middle:
-                ports = [port for port in layout.line_of if port.place == table.name]
-                covered = [lanes[layout.line_of[port]] for port in ports]
-                if not min(covered) <= lane <= max(covered) or line in {layout.line_of[p] for p in ports}:
-                    continue
-            elif abs(lane - lanes[layout.middle[table.name]]) > self._metrics.rows or any(
-                line in (riser.other, riser.one) for riser in layout.risers if riser.place == table.name
-            ):
+                term = (f"bend {self._layout.network.links.index(riser.link)}", 0)
+                yield riser, term, term
                 continue
-            radius = self._metrics.radius
-            yield (term[0], -radius), (term[0], radius), estimate.middle[table.name]
+            near = far = riser.looks * abs(lane - lanes[riser.one]) * self._metrics.slant
+            if _is_table(self._layout, riser.place):
+                near, far = 0, riser.looks * (self._metrics.radius + self._metrics.fan)
+            name = _middle(riser.place)
+            yield riser, (name, min(near, far)), (name, max(near, far))
+
+    def _tables_over(
+        self, lanes: Mapping[Line, int], lane: int, line: Line
+    ) -> Iterator[tuple[str, Term, Term]]:
+        """The tables that lie over a lane and are not met by the line."""
+        layout, radius = self._layout, self._metrics.radius
+        for table in layout.network.district.tables:
+            if table.name in layout.middle:
+                middle = lanes[layout.middle[table.name]]
+                covered = [middle - self._metrics.rows, middle + self._metrics.rows]
+                met = {item.other for item in layout.risers if item.place == table.name}
+                met.add(layout.middle[table.name])
+            else:
+                met = {layout.line_of[port] for port in layout.line_of if port.place == table.name}
+                covered = [lanes[item] for item in met]
+            if line not in met and min(covered) <= lane <= max(covered):
+                yield table.name, (_middle(table.name), -radius), (_middle(table.name), radius)
 
     # ---- the program
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from math import ceil, hypot
 
-from switchsolve.district import Cell, KeepClear, Limits, Marks, Part, Track
+from switchsolve.district import Cell, District, Junction, KeepClear, Limits, Marks, Part, Track
 from switchsolve.drawing.schematic import Box, Label, Point, Rail
 from switchsolve.drawing.text import clean, shortened, text_width
 from switchsolve.drawing.tracing import Traced
@@ -112,8 +112,9 @@ def _limit_words(limits: Limits) -> list[str]:
 # ---- all that does not move
 
 
-def ground_labels(tracks: Sequence[Track], traced: Traced, placer: Placer) -> tuple[Label, ...]:
+def ground_labels(district: District, traced: Traced, placer: Placer) -> tuple[Label, ...]:
     """Names of tables, spots, notes, tracks and junctions; a track's is never left out."""
+    tracks = district.tracks
     for table in traced.tables.values():
         placer.take(table.box)
     found: list[Label | None] = [
@@ -127,7 +128,10 @@ def ground_labels(tracks: Sequence[Track], traced: Traced, placer: Placer) -> tu
         found.append(_track_name(track, traced, placer))
     for junction in traced.junctions:
         spots = _near(junction.middle)
-        found.append(placer.place("junction", junction.name, SMALL_SIZE, spots, (1e9, 60, 40)))
+        place = district.place(junction.name)
+        words = marks_in_words(place.marks) if isinstance(place, Junction) else ""
+        text = f"{junction.name}: {words}" if words else junction.name
+        found.append(placer.place("junction", text, SMALL_SIZE, spots, (1e9, 60, 40)))
     return tuple(label for label in found if label is not None)
 
 

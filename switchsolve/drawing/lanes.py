@@ -1,6 +1,6 @@
 """Which lane each line lies in: an exact choice by CP-SAT, from a plain greedy start.
 
-Fewest crossings, then the shortest and fewest slants, then the least height.  Columns are taken from an
+Fewest crossings, then legs of a ladder on one side, short slants, and little height.  Columns are taken from an
 estimate; they are placed for good afterwards.
 """
 
@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from switchsolve.district import End
-from switchsolve.drawing.columns import Columns, Metrics
+from switchsolve.drawing.columns import Columns, Metrics, column_of, seen_by
 from switchsolve.drawing.lines import Layout, Line, Riser
 
 __all__ = ["Wishes", "choose_lanes", "crossings"]
 
-_CROSSING, _WISH, _SLANT, _HEIGHT = 2000, 5000, 20, 1
+_CROSSING, _WISH, _CHANGE, _SLANT, _HEIGHT = 5000, 12000, 50, 4, 3
 _EFFORT = 0.6
 """Deterministic seconds for the choice; the best found counts."""
 
@@ -38,15 +39,6 @@ def choose_lanes(
     return {line: lane - top for line, lane in lanes.items()}
 
 
-def column_of(riser: Riser, columns: Columns) -> int:
-    """The estimated column at which a riser climbs."""
-    if riser.link is not None:
-        return columns.bend[riser.link]
-    if riser.far is not None:
-        return (columns.middle[riser.place] + columns.middle[riser.far.place]) // 2
-    return columns.middle[riser.place]
-
-
 def crossings(layout: Layout, columns: Columns, lanes: Mapping[Line, int]) -> int:
     """How many risers cross lines, by the columns given."""
     return sum(
@@ -60,7 +52,7 @@ def _pairs(layout: Layout, columns: Columns) -> Iterator[tuple[Riser, Line]]:
     for riser in layout.risers:
         at = column_of(riser, columns)
         for line in layout.lines:
-            left, right = columns.span[line]
+            left, right = seen_by(layout, columns, riser, line)
             if line not in (riser.one, riser.other) and left < at < right:
                 yield riser, line
 
@@ -69,6 +61,22 @@ def _is_level(layout: Layout, riser: Riser) -> bool:
     """Whether the riser may lie in one lane: straight up to the middle of a turntable."""
     places = {riser.place, riser.far.place if riser.far else ""}
     return any(table.name in places for table in layout.network.district.tables)
+
+
+def _ladders(layout: Layout, columns: Columns) -> list[tuple[Riser, Riser]]:
+    """Turnouts end to end on one line whose legs lean the same way: rungs of a ladder."""
+    found: list[tuple[Riser, Riser]] = []
+    met = {frozenset((link.one.place, link.other.place)) for link in layout.network.links}
+    for line in layout.lines:
+        for looks in (1, -1):
+            rungs = [
+                riser
+                for riser in layout.risers
+                if riser.one == line and riser.looks == looks and riser.link is None and riser.far is None
+            ]
+            rungs.sort(key=lambda riser: column_of(riser, columns))
+            found += [(one, two) for one, two in pairwise(rungs) if {one.place, two.place} in met]
+    return found
 
 
 class _Choice:
@@ -147,7 +155,7 @@ class _Choice:
                 model.add(lane[riser.other] >= lane[riser.one] + 1).only_enforce_if(down)
                 model.add(lane[riser.one] >= lane[riser.other] + 1).only_enforce_if(~down)
         for riser, line in _pairs(self._layout, self._columns):
-            if riser not in self._down:
+            if riser.one == riser.other:
                 continue
             low, high = model.new_bool_var("above both"), model.new_bool_var("below both")
             crosses = model.new_bool_var("crosses")
@@ -156,6 +164,11 @@ class _Choice:
                 model.add(lane[line] <= lane[end] - 1).only_enforce_if(low)
                 model.add(lane[line] >= lane[end] + 1).only_enforce_if(high)
             self._cost.append(_CROSSING * crosses)
+        for one, two in _ladders(self._layout, self._columns):
+            if one in self._down and two in self._down:
+                changes = model.new_bool_var("changes")
+                model.add(self._down[one] == self._down[two]).only_enforce_if(~changes)
+                self._cost.append(_CHANGE * changes)
 
     def _forms(self) -> None:
         """What the form of a junction asks for."""
@@ -197,46 +210,58 @@ class _Choice:
 
 
 class _Greedy:
-    """Line after line, from what it hangs on, to the nearest lane in which it crosses least."""
+    """Line after line, from what it hangs on, the inner ones first, to the lane in which it costs least."""
 
     def __init__(self, layout: Layout, columns: Columns, metrics: Metrics) -> None:
         self._layout, self._columns, self._metrics = layout, columns, metrics
-        self._pairs = list(_pairs(layout, columns))
         self._lane: dict[Line, int] = {}
+        self._pairs: dict[Line, list[tuple[Riser, Line]]] = {line: [] for line in layout.lines}
+        for riser, line in _pairs(layout, columns):
+            for one in {riser.one, riser.other, line}:
+                self._pairs[one].append((riser, line))
+        self._risers: dict[Line, list[Riser]] = {line: [] for line in layout.lines}
+        for riser in layout.risers:
+            for one in {riser.one, riser.other}:
+                self._risers[one].append(riser)
+        self._ladders = _ladders(layout, columns)
 
     def lanes(self) -> dict[Line, int]:
         for line in self._order():
             near = [
                 self._lane[other]
-                for riser in self._layout.risers
-                for here, other in ((riser.one, riser.other), (riser.other, riser.one))
-                if here == line and other in self._lane and other != line
+                for riser in self._risers[line]
+                for other in (riser.one, riser.other)
+                if other in self._lane
             ]
             middle = near[0] if near else 0
             tried = [middle + way * step for step in range(len(self._lane) + 2) for way in (1, -1)]
-            self._lane[line] = min(
-                (lane for lane in tried if self._is_free(line, lane)), key=lambda lane: self._badness(line, lane)
-            )
+            free = [lane for lane in tried if self._is_free(line, lane)]
+            self._lane[line] = min(free, key=lambda lane: self._cost(line, lane))
         return self._lane
 
     def _order(self) -> list[Line]:
+        """Lines from the longest on, each followed by what hangs on it."""
+        span = self._columns.span
         order: dict[Line, None] = {}
-        long = sorted(self._layout.lines, key=lambda line: self._columns.span[line][0] - self._columns.span[line][1])
-        for first in long:
-            waiting = [first] if first not in order else []
+        for first in sorted(self._layout.lines, key=lambda line: span[line][0] - span[line][1]):
+            waiting = [first]
             while waiting:
                 line = waiting.pop(0)
-                if line in order:
-                    continue
-                order[line] = None
-                waiting += [
-                    other
-                    for riser in self._layout.risers
-                    for here, other in ((riser.one, riser.other), (riser.other, riser.one))
-                    if here == line
-                ]
-                waiting += [two for pair in self._layout.beside if line in pair for two in pair]
+                if line not in order:
+                    order[line] = None
+                    waiting += self._hanging(line)
         return list(order)
+
+    def _hanging(self, line: Line) -> list[Line]:
+        """What hangs on a line, from the end to which its legs look inwards."""
+        left, right = self._columns.span[line]
+        found = []
+        for riser in self._risers[line]:
+            at = column_of(riser, self._columns)
+            other = riser.other if riser.one == line else riser.one
+            found.append((right - at if riser.looks > 0 else at - left, other))
+        beside = [two for pair in self._layout.beside if line in pair for two in pair]
+        return beside + [other for _, other in sorted(found)]
 
     def _is_free(self, line: Line, lane: int) -> bool:
         left, right = self._columns.span[line]
@@ -248,15 +273,21 @@ class _Greedy:
             for other in self._lane
         )
 
-    def _badness(self, line: Line, lane: int) -> tuple[int, int]:
-        lanes = {**self._lane, line: lane}
-        crossed = climbed = 0
-        for riser in self._layout.risers:
-            if line in (riser.one, riser.other) and riser.one in lanes and riser.other in lanes:
+    def _cost(self, line: Line, lane: int) -> int:
+        lanes = self._lane
+        lanes[line] = lane
+        cost = 0
+        for riser in self._risers[line]:
+            if riser.one in lanes and riser.other in lanes:
                 climb = abs(lanes[riser.one] - lanes[riser.other])
-                climbed += climb if climb or _is_level(self._layout, riser) else 50
-        for riser, other in self._pairs:
-            if {riser.one, riser.other, other} <= set(lanes) and line in (riser.one, riser.other, other):
+                cost += _SLANT * climb if climb or _is_level(self._layout, riser) else _CROSSING
+        for riser, other in self._pairs[line]:
+            if riser.one in lanes and riser.other in lanes and other in lanes:
                 low, high = sorted((lanes[riser.one], lanes[riser.other]))
-                crossed += low < lanes[other] < high
-        return crossed, climbed
+                cost += _CROSSING * (low < lanes[other] < high)
+        for one, two in self._ladders:
+            if line in (one.other, two.other) and one.other in lanes and two.other in lanes:
+                down = [lanes[riser.other] > lanes[riser.one] for riser in (one, two)]
+                cost += _CHANGE * (down[0] != down[1])
+        del lanes[line]
+        return cost

@@ -130,8 +130,12 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Something at a piece of rail: ``kind`` is ``crossing``, ``closed``, ``limit``, ``spot``, ``seam``,
-    ``bumper`` or ``entrance``.  The first and last of ``points`` are its ends."""
+    """Something at a piece of rail.
+
+    ``kind`` is ``crossing`` (always to be kept clear), ``clear`` (clear at the end), ``closed`` (to
+    locomotives; ``closed leg`` of a junction), ``limit`` (any other limit), ``spot``, ``seam``, ``bumper`` or
+    ``entrance``.  ``points`` lie along the rail; ``looks`` is the side to which a stop or entrance looks.
+    """
 
     kind: str
     place: str

@@ -41,6 +41,7 @@ text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "Deja
 .closed { fill: none; stroke: #fdfcf9; stroke-width: 1.6; stroke-dasharray: 5 5; }
 .closed-edge { fill: none; stroke: #2b3640; stroke-width: 1; stroke-dasharray: 2 3; }
 .crossing { fill: none; stroke: #d5d0c4; stroke-width: 22; }
+.clear { fill: none; stroke: #ece8dd; stroke-width: 13; }
 .crossing-edge, .spot-tick, .seam { stroke: #75828f; stroke-width: 1.2; }
 .limit { fill: none; stroke: #75828f; stroke-width: 1; stroke-dasharray: 1 3; }
 .coupling { stroke: #2b3640; stroke-width: 3; }
@@ -113,12 +114,12 @@ def _file(width: float, height: float, title: str, words: str, body: Iterable[st
 def plan_svg(ground: Schematic, *, with_title: bool = True) -> list[str]:
     """The elements of the schematic itself."""
     lines = [_table(table) for table in ground.tables.values()]
-    lines += [line for mark in ground.marks if mark.kind == "crossing" for line in _crossing(mark)]
+    lines += [line for mark in ground.marks if mark.kind in _FIELDS for line in _field(mark)]
     for junction in ground.junctions:
         lines += _junction(junction)
     lines += [f'<path class="rail track" d="{_d(rail.points)}"/>' for rail in ground.plain]
     lines += [_track(ground, name, rail) for name, rail in ground.tracks.items()]
-    lines += [line for mark in ground.marks if mark.kind != "crossing" for line in _mark(mark)]
+    lines += [line for mark in ground.marks if mark.kind not in _FIELDS for line in _mark(mark)]
     lines += [_text(label) for label in ground.labels if with_title or label.kind != "title"]
     return lines
 
@@ -154,9 +155,14 @@ def _table(table: TableDrawing) -> str:
     return f"<g data-table={quoteattr(name)}>{title}{shape}</g>"
 
 
-def _crossing(mark: Mark) -> Iterator[str]:
-    """A road or whatever else is to be kept clear: a gray field across the rail, with edges."""
-    yield f'<path class="crossing" d="{_d(mark.points)}"/>'
+_FIELDS = {"crossing", "clear"}
+
+
+def _field(mark: Mark) -> Iterator[str]:
+    """What is to be kept clear, a road perhaps: a gray field under the rail, with edges if always."""
+    yield f'<path class="{mark.kind}" d="{_d(mark.points)}"/>'
+    if mark.kind == "clear":
+        return
     for point, away in (mark.points[:2], mark.points[-2:][::-1]):
         yield f'<path class="crossing-edge" d="{_d(_bar(point, away, 11))}"/>'
 
@@ -173,6 +179,8 @@ def _mark(mark: Mark) -> Iterator[str]:
         yield f'<path class="closed" d="{_d(mark.points)}"/>'
         for side in (-6, 6):
             yield f'<path class="closed-edge" d="{_d([(px, py + side) for px, py in mark.points])}"/>'
+    elif mark.kind == "closed leg":
+        yield f'<path class="closed" d="{_d(mark.points)}"/>'
     elif mark.kind == "limit":
         yield f'<path class="limit" d="{_d([(px, py + 6) for px, py in mark.points])}"/>'
     elif mark.kind == "spot":
