@@ -151,6 +151,9 @@ FEATURES: dict[str, Callable[[], Puzzle]] = {
         'spur_holds = { "boat yard" = 2 }\nclear_at_end = ["Wharf lead"]\n'
         '[stated]\nverdict = "proved minimum"\nmoves = 0\n[notes]\n"boat yard" = "measured twice"\n'
     ),
+    "wishes for the drawing": lambda: wharf(
+        more='[drawing]\nlanes = { "glass works" = -1 }\nsides = { "boat yard" = "up" }\n'
+    ),
     "impossible": lambda: wharf(more='[stated]\nverdict = "impossible"\n'),
     "cars as the unit": lambda: loads(WHARF.replace('"in"', '"car"').replace('"15.24 cm"', "2")),
     "scale": lambda: loads('scale = "N"\n' + WHARF.replace("6\ng", '{ prototype = "40 ft" }\ng')),

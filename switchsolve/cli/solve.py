@@ -13,6 +13,7 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.progress import Progress
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
@@ -90,6 +91,9 @@ def run_solve(arguments: Namespace) -> int:
         print(json.dumps(as_json(puzzle, solution, explanation), indent=2))
     else:
         _print(puzzle, solution, explanation)
+        if arguments.show:
+            print()
+            print_pictures(puzzle, solution.plan, ascii_only=arguments.ascii)
     return CODE_OF_VERDICT[solution.verdict]
 
 

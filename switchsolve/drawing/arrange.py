@@ -47,7 +47,7 @@ def arrange(puzzle: Puzzle, metrics: Metrics) -> Plan:
     network = Network.of(puzzle.district)
     layout = lay_out(network, face(network))
     estimate = place_columns(layout, metrics)
-    lanes = choose_lanes(layout, estimate, metrics, Wishes())
+    lanes = choose_lanes(layout, estimate, metrics, _wishes(puzzle))
     return Plan(layout, metrics, lanes, place_columns(layout, metrics, lanes, estimate))
 
 
@@ -78,6 +78,11 @@ def draw(puzzle: Puzzle, *, to_scale: bool = True) -> Schematic:
         columns = _to_scale(plan, widths)
     traced = trace(plan.layout, metrics, columns, plan.lanes, ROW, (_MARGIN, _TOP))
     return _finished(puzzle, plan, traced, scale if to_scale else None)
+
+
+def _wishes(puzzle: Puzzle) -> Wishes:
+    sides = {name: -1 if side == "up" else 1 for name, side in puzzle.drawing.sides.items()}
+    return Wishes(puzzle.drawing.lanes, sides)
 
 
 # ---- sizes

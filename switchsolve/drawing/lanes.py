@@ -17,7 +17,7 @@ from switchsolve.drawing.lines import Layout, Line, Riser
 __all__ = ["Wishes", "choose_lanes", "crossings"]
 
 _CROSSING, _WISH, _CHANGE, _SLANT, _HEIGHT = 5000, 12000, 50, 4, 3
-_EFFORT = 0.6
+_EFFORT = 0.25
 """Deterministic seconds for the choice; the best found counts."""
 
 
@@ -85,7 +85,8 @@ class _Choice:
     def __init__(self, layout: Layout, columns: Columns, metrics: Metrics, wishes: Wishes) -> None:
         self._layout, self._columns, self._metrics, self._wishes = layout, columns, metrics, wishes
         self._start = _Greedy(layout, columns, metrics).lanes()
-        self._most = max([4, *(abs(lane) for lane in self._start.values())]) + 2
+        asked = [abs(lane) for lane in self._wishes.lanes.values()]
+        self._most = max([4, *(abs(lane) for lane in self._start.values())]) + 2 + max(asked, default=0)
 
     def lanes(self) -> dict[Line, int]:
         from ortools.sat.python import cp_model

@@ -133,7 +133,7 @@ def base_lines(junction: Junction) -> tuple[tuple[str, str], ...]:
     whole = [route for route in junction.routes if _opposite(junction, route)]
     if not whole:
         return ()
-    first = next((route for route in whole if "straight" in (route.a, route.b)), whole[0])
+    first = next((route for route in whole if {"straight", "middle"} & {route.a, route.b}), whole[0])
     lines = [(first.a, first.b)]
     if junction.kind not in _SLIPS:
         lines += _beside(junction, first, whole)

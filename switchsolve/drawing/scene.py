@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from switchsolve.drawing.labels import Placer, make_label
-from switchsolve.drawing.schematic import Box, Label, Schematic
+from switchsolve.drawing.schematic import Box, Label, Point, Schematic
 from switchsolve.drawing.standing import standing_in_words
 from switchsolve.drawing.text import clean, shortened, text_width
 from switchsolve.drawing.vehicles import Body, Coupling, bodies_of
@@ -16,6 +17,10 @@ from switchsolve.puzzle import Puzzle
 __all__ = ["Scene", "lined_after", "make_scene"]
 
 _SIZE, _SMALL = 9.5, 8.0
+_LEVEL = 24.0
+"""Least length of a level piece on which a number is written."""
+_STEEP, _SLANTED = 17.0, 22.0
+"""Width of a number on upright and on slanting rail: what the outline leaves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +74,7 @@ def _numbers(schematic: Schematic, bodies: Iterable[Body]) -> tuple[Label, ...]:
 
 def _number(body: Body, placer: Placer) -> list[Label]:
     """One vehicle's number; nothing, if there is no room at all."""
-    (x, y), (along, _) = body.spine.at(0.5)
-    (first, _), (last, _) = body.spine.points[0], body.spine.points[-1]
-    x -= 3.0 * body.nose * (1 if last >= first else -1)
-    room = body.spine.length * max(abs(along), 0.6) - (15 if body.nose else 7)
+    (x, y), room = _middle_of(body)
     full = clean(body.name)
     for size, lines in _ways_to_write(full, room):
         top = y + 0.33 * size - (len(lines) - 1) * 0.46 * size
@@ -84,6 +86,19 @@ def _number(body: Body, placer: Placer) -> list[Label]:
                 placer.take(label.box)
             return labels
     return []
+
+
+def _middle_of(body: Body) -> tuple[Point, float]:
+    """Where the number of a vehicle stands, and how wide it may be: on the longest level piece, if it will do."""
+    level = [pair for pair in pairwise(body.spine.points) if abs(pair[0][1] - pair[1][1]) < 0.01]
+    if level:
+        one, other = max(level, key=lambda pair: abs(pair[1][0] - pair[0][0]))
+        length = abs(other[0] - one[0])
+        if length >= _LEVEL:
+            ahead = body.nose if other[0] > one[0] else -body.nose
+            return ((one[0] + other[0]) / 2 - 3.0 * ahead, one[1]), length - (15 if ahead else 7)
+    point, (along, _) = body.spine.at(0.5)
+    return point, _STEEP if abs(along) < 0.4 else _SLANTED
 
 
 def _ways_to_write(full: str, room: float) -> list[tuple[float, list[str]]]:

@@ -43,9 +43,14 @@ def trace(
     lanes: Mapping[Line, int],
     row: float,
     origin: Point = (0.0, 0.0),
+    *,
+    square: bool = False,
 ) -> Traced:
-    """All rail, for lanes that are ``row`` apart; ``origin`` is column 0 of lane 0."""
-    return _Tracing(layout, metrics, columns, lanes, row, origin).traced()
+    """All rail, for lanes that are ``row`` apart; ``origin`` is column 0 of lane 0.
+
+    ``square``: bends have corners, for a picture made of letters.
+    """
+    return _Tracing(layout, metrics, columns, lanes, row, origin, square).traced()
 
 
 class _Tracing:
@@ -57,9 +62,10 @@ class _Tracing:
         lanes: Mapping[Line, int],
         row: float,
         origin: Point,
+        square: bool,
     ) -> None:
         self._layout, self._metrics, self._columns, self._lanes = layout, metrics, columns, lanes
-        self._row, self._origin = row, origin
+        self._row, self._origin, self._square = row, origin, square
         self._looks = layout.facing.looks
         self._mates = layout.network.mates()
         self._riser = {
@@ -128,7 +134,9 @@ class _Tracing:
         owner = owner if owner.place not in fillers else link.one
         other = link.other if owner == link.one else link.one
         start, end = self._port(owner), self._port(other)
-        self._tails[owner] = [*_arc(start, end, self._x(self._columns.bend[link]), self._row), end]
+        turn = self._x(self._columns.bend[link])
+        radius = 0.0 if self._square else min(abs(end[1] - start[1]), self._row) / 2
+        self._tails[owner] = [*_arc(start, end, turn, radius), end]
 
     def _approaches(self, name: str) -> None:
         """The rail from a turntable's ports to its rim belongs to what meets it there."""
@@ -276,16 +284,16 @@ def _parts(track: Track, rail: Rail) -> dict[Cell, Rail]:
     return found
 
 
-def _arc(start: Point, end: Point, turn: float, row: float) -> list[Point]:
+def _arc(start: Point, end: Point, turn: float, radius: float) -> list[Point]:
     """The points of a bend from ``start`` out to the column ``turn`` and back to ``end``, corners rounded."""
     looks = 1.0 if turn >= start[0] else -1.0
     down = 1.0 if end[1] >= start[1] else -1.0
-    radius = min(abs(end[1] - start[1]) / 2, row / 2)
+    if radius <= 0:
+        return [(turn, start[1]), (turn, end[1])]
     points = []
-    for corner, first in (((turn - looks * radius, start[1] + down * radius), True), (
-        (turn - looks * radius, end[1] - down * radius), False)):
+    for y, is_first in ((start[1] + down * radius, True), (end[1] - down * radius, False)):
         for step in range(9):
-            angle = (step / 8) * pi / 2
-            across, along = (sin(angle), -cos(angle)) if first else (cos(angle), sin(angle))
-            points.append((corner[0] + looks * radius * across, corner[1] + down * radius * along))
+            angle = step / 8 * pi / 2
+            across, along = (sin(angle), -cos(angle)) if is_first else (cos(angle), sin(angle))
+            points.append((turn - looks * radius * (1 - across), y + down * radius * along))
     return points

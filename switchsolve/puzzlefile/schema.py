@@ -36,6 +36,7 @@ __all__ = [
     "CarLine",
     "CrossingLine",
     "DistrictLine",
+    "DrawingLine",
     "JunctionLine",
     "KindLine",
     "LimitsLine",
@@ -266,6 +267,17 @@ class StandardsLine(Line):
     clear_at_end: list[Name] = Field(default=[], description="Tracks on which nothing is left at the end.")
 
 
+class DrawingLine(Line):
+    """Wishes for the drawing.  They change nothing else."""
+
+    lanes: dict[str, Annotated[int, Field(ge=-99, le=99)]] = Field(
+        default={}, description="Track to a lane: 0 is that of the first track, -1 the next above it."
+    )
+    sides: dict[str, Literal["up", "down"]] = Field(
+        default={}, description="Track to the side on which it leaves what it comes from."
+    )
+
+
 class StatedLine(Line):
     """What the author of the file promises."""
 
@@ -308,5 +320,6 @@ class PuzzleFile(Line):
     standards: StandardsLine = Field(
         default=StandardsLine(), description="The client's own rules, for check."
     )
+    drawing: DrawingLine = Field(default=DrawingLine(), description="Wishes for the drawing.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")

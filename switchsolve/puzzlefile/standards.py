@@ -1,14 +1,14 @@
-"""The client's own rules in a file, and what its author promises."""
+"""The client's own rules in a file, what its author promises, and wishes for the drawing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from switchsolve.puzzle import Standards
+from switchsolve.puzzle import DrawingHints, Standards
 from switchsolve.puzzlefile.problems import Path, Problems, suggestion
 from switchsolve.puzzlefile.schema import PuzzleFile
 
-__all__ = ["check_stated", "read_standards"]
+__all__ = ["check_stated", "read_drawing", "read_standards"]
 
 
 def read_standards(file: PuzzleFile, problems: Problems) -> Standards:
@@ -46,6 +46,16 @@ def read_standards(file: PuzzleFile, problems: Problems) -> Standards:
         dict(line.spur_holds),
         tuple(line.clear_at_end),
     )
+
+
+def read_drawing(file: PuzzleFile, problems: Problems) -> DrawingHints:
+    """The section ``[drawing]``, with its names checked."""
+    line = file.drawing
+    for key, names in (("lanes", line.lanes), ("sides", line.sides)):
+        for name in names:
+            path: Path = ("drawing", key, name)
+            _check(path, name, file.tracks, "there is no such track", "name one of [tracks]", problems)
+    return DrawingHints(dict(line.lanes), dict(line.sides))
 
 
 def check_stated(file: PuzzleFile, problems: Problems) -> None:

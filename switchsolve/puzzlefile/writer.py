@@ -70,6 +70,7 @@ class _Writer:
         yield from work_sections(puzzle)[0]
         yield "limits", self._limits(district.limits)
         yield "standards", self._standards()
+        yield "drawing", self._drawing()
         yield "stated", self._stated()
         yield "notes", dict(puzzle.notes)
 
@@ -236,6 +237,12 @@ class _Writer:
             "clear_at_end": list(rules.clear_at_end) or None,
         }
         return {key: value for key, value in line.items() if value is not None}
+
+    def _drawing(self) -> Lines:
+        """Wishes for the drawing."""
+        hints = self._puzzle.drawing
+        line: Lines = {"lanes": dict(hints.lanes), "sides": dict(hints.sides)}
+        return {key: value for key, value in line.items() if value}
 
     def _stated(self) -> Lines:
         """What the author promises."""
