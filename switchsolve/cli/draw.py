@@ -85,7 +85,7 @@ def still_captions(puzzle: Puzzle, plan: Plan) -> list[str]:
     """What is said of each still of a plan: the start, then each move; what comes after with the last."""
     texts = move_texts(puzzle, plan, replay(puzzle, plan))
     count = len(plan.runs)
-    captions = ["At the start.", *(f"{number}  {text}" for number, text in enumerate(texts[:count], 1))]
+    captions = ["At the start.", *(f"{number}. {text}" for number, text in enumerate(texts[:count], 1))]
     captions[-1] = " ".join([captions[-1], *texts[count:]])
     return captions
 
@@ -95,7 +95,9 @@ def print_pictures(puzzle: Puzzle, plan: Plan | None = None, *, ascii_only: bool
     plain = ascii_only or not can_show_lines()
     stills = [Still(placed_at_start(puzzle), {})] if plan is None else stills_of(puzzle, plan)
     captions = [""] if plan is None else still_captions(puzzle, plan)
-    pictures = terminal_pictures(puzzle, [(still.standing, still.lined) for still in stills], ascii_only=plain)
+    pictures = terminal_pictures(
+        puzzle, [(still.standing, still.lined) for still in stills], ascii_only=plain
+    )
     for number, (caption, picture) in enumerate(zip(captions, pictures, strict=True)):
         if number:
             print()

@@ -123,7 +123,9 @@ def _to_scale(plan: Plan, widths: dict[str, int]) -> Columns:
         movable = [
             end
             for end in ends
-            if end in mates and end not in bent and mates[end].place in plan.layout.middle
+            if end in mates
+            and end not in bent
+            and mates[end].place in plan.layout.middle
             and not _is_table(plan, mates[end].place)
         ]
         for number, end in enumerate(movable):

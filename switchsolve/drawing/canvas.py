@@ -43,16 +43,16 @@ class Letters:
 UNICODE = Letters(
     "━", "─", "│", "╲", "╱", "╳",
     {
-        "wu": "╯", "wd": "╮", "eu": "╰", "ed": "╭", "weu": "┴", "wed": "┬", "weud": "┼", "wud": "┤", "eud": "├",
-        "w": "─", "e": "─",
+        "wu": "╯", "wd": "╮", "eu": "╰", "ed": "╭", "weu": "┴", "wed": "┬", "weud": "┼",
+        "wud": "┤", "eud": "├", "w": "─", "e": "─",
     },
     "┅", "╪", "┯", "├", "┤", "«", "»", "(", ")",
 )  # fmt: skip
 ASCII = Letters(
     "=", "-", "|", "\\", "/", "X",
     {
-        "wu": "+", "wd": "+", "eu": "+", "ed": "+", "weu": "+", "wed": "+", "weud": "+", "wud": "+", "eud": "+",
-        "w": "-", "e": "-",
+        "wu": "+", "wd": "+", "eu": "+", "ed": "+", "weu": "+", "wed": "+", "weud": "+",
+        "wud": "+", "eud": "+", "w": "-", "e": "-",
     },
     ".", "#", ":", "|", "|", "<", ">", "(", ")", "~",
 )  # fmt: skip
@@ -79,6 +79,7 @@ class Canvas:
         self._leaves: dict[Spot, set[Spot]] = {}
         self._tracks: set[Spot] = set()
         self._over: dict[Spot, str] = {}
+        self._written: set[Spot] = set()
 
     def rail(self, path: Sequence[Spot], *, is_track: bool) -> None:
         """Rail along a row of neighboring places."""
@@ -124,10 +125,17 @@ class Canvas:
             self._over[left, row] = self._letters.pit_left
             self._over[right, row] = self._letters.pit_right
 
-    def write_along(self, path: Sequence[Spot], text: str) -> None:
-        """Write a text on rail, one letter a place, as far as there is rail."""
-        for spot, letter in zip(path, text, strict=False):
-            self._over[spot] = letter
+    def write_level(self, start: Spot, text: str) -> None:
+        """Write a text over rail; a little to the side, if another stands there."""
+        x, y = start
+        for shift in sorted(range(-self._width, self._width), key=lambda shift: (abs(shift), shift)):
+            places = [(x + shift + index, y) for index in range(len(text))]
+            if places[0][0] >= 0 and places[-1][0] < self._width and not self._written & set(places):
+                break
+        else:
+            return
+        self._written |= set(places)
+        self._over.update(zip(places, text, strict=True))
 
     def name(self, text: str, left: int, right: int, row: int) -> None:
         """A name above the rail from ``left`` to ``right``, or below it: in the middle, if that is free."""
@@ -150,7 +158,9 @@ class Canvas:
 
     def rows(self, columns: int) -> list[str]:
         """All rows; if they are too long, in panels one below the other."""
-        whole = ["".join(self._letter((x, y)) for x in range(self._width)).rstrip() for y in range(self._height)]
+        whole = [
+            "".join(self._letter((x, y)) for x in range(self._width)).rstrip() for y in range(self._height)
+        ]
         if max(map(len, whole), default=0) <= columns:
             return _trimmed(whole)
         panels: list[str] = []

@@ -108,6 +108,7 @@ class _Placing:
         self._covered: dict[Line, list[Term]] = {}
 
     def solved(self) -> Columns:
+        """All columns."""
         for group in self._layout.network.groups:
             for port, _ in group.sides:
                 self._port(port)
@@ -184,7 +185,7 @@ class _Placing:
             looks = layout.facing.looks[link.one]
             if link in layout.facing.bends:
                 for port, term in ((link.one, one), (link.other, other)):
-                    cost = 1 if port.place in layout.middle else 3
+                    cost = 2 if port.place in layout.middle else 3
                     self._after(term, (f"bend {index}", 0), metrics.turn, looks, cost)
                 continue
             self._after(one, other, 0)
@@ -278,7 +279,7 @@ class _Placing:
     def _solve(self) -> dict[str, float]:
         from ortools.linear_solver.python import model_builder
 
-        model = model_builder.Model()
+        model = model_builder.Model()  # type: ignore[no-untyped-call]
         names = dict.fromkeys([*self._names, *(t[0] for pair in self._wishes for t in pair)])
         at = {name: model.new_num_var(0, 1_000_000, name) for name in names}
         for left, right, least in self._least:
@@ -288,7 +289,9 @@ class _Placing:
         for left, right, cost in self._cost:
             weight[right[0]] += cost
             weight[left[0]] -= cost
-        total = sum((weight[name] * at[name] for name in names if weight[name]), start=0.001 * sum(at.values()))
+        total = sum(
+            (weight[name] * at[name] for name in names if weight[name]), start=0.001 * sum(at.values())
+        )
         for left, right in self._wishes:
             short = model.new_num_var(0, 1_000_000, "short")
             model.add(at[right[0]] + right[1] - at[left[0]] - left[1] + short >= 0)
@@ -301,12 +304,18 @@ class _Placing:
 
     def _read(self, at: Mapping[str, float]) -> Columns:
         layout = self._layout
-        whole = {name: round(value) for name, value in at.items()}
+        first = min(at.values(), default=0.0)
+        whole = {name: round(value - first) for name, value in at.items()}
         places = [*layout.middle, *(table.name for table in layout.network.district.tables)]
         links = layout.network.links
         return Columns(
             {place: whole[_middle(place)] for place in places if _middle(place) in whole},
-            {port: whole[_at(port)] for g in layout.network.groups for port, _ in g.sides if _at(port) in whole},
+            {
+                port: whole[_at(port)]
+                for g in layout.network.groups
+                for port, _ in g.sides
+                if _at(port) in whole
+            },
             {link: whole[f"bend {index}"] for index, link in enumerate(links) if f"bend {index}" in whole},
             {line: self._span(whole, line) for line in layout.lines},
         )
@@ -326,4 +335,3 @@ def _at(port: End) -> str:
 
 def _is_table(layout: Layout, place: str) -> bool:
     return any(table.name == place for table in layout.network.district.tables)
-

@@ -53,7 +53,7 @@ def face(network: Network) -> Facing:
         left, right = column[link.one.place], column[link.other.place]
         model.add(right >= left + 1).only_enforce_if([one, ~bend])
         model.add(left >= right + 1).only_enforce_if([~one, ~bend])
-    cost = [_bend_cost(network, link) * bend for link, bend in bends.items()]
+    cost: list[cp_model.LinearExprT] = [_bend_cost(network, link) * bend for link, bend in bends.items()]
     for index, group in enumerate(network.groups):
         cost += [weight * turned[index] for weight in [_turn_cost(network, group.place)] if weight]
         cost += [3 * looks_right(port) for port, _ in group.sides if _is_entrance(network, port)]

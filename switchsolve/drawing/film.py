@@ -34,6 +34,4 @@ def stills_of(puzzle: Puzzle, plan: Plan) -> list[Still]:
 
 def scenes_of(schematic: Schematic, puzzle: Puzzle, plan: Plan) -> list[Scene]:
     """The scenes of a plan, as :func:`stills_of`."""
-    return [
-        make_scene(schematic, puzzle, still.standing, still.lined) for still in stills_of(puzzle, plan)
-    ]
+    return [make_scene(schematic, puzzle, still.standing, still.lined) for still in stills_of(puzzle, plan)]

@@ -118,7 +118,8 @@ def ground_labels(district: District, traced: Traced, placer: Placer) -> tuple[L
     for table in traced.tables.values():
         placer.take(table.box)
     found: list[Label | None] = [
-        placer.place("table", table.name, SMALL_SIZE + 1, _around(table.box)) for table in traced.tables.values()
+        placer.place("table", table.name, SMALL_SIZE + 1, _around(table.box))
+        for table in traced.tables.values()
     ]
     for track in tracks:
         found += _spots(track, traced, placer)
@@ -144,14 +145,16 @@ def _around(box: Box) -> list[Point]:
     middle = (box.left + box.right) / 2
     shifts = [sign * step * _STEP for step in range(16) for sign in (1, -1)]
     return [
-        (middle + shift, y) for shift in shifts for y in (box.top - 5, box.bottom + 11, box.top - 17, box.bottom + 23)
+        (middle + shift, y)
+        for shift in shifts
+        for y in (box.top - 5, box.bottom + 11, box.top - 17, box.bottom + 23)
     ]
 
 
 def _near(middle: Point) -> list[Point]:
     """Above and below a junction, then a little to the sides."""
     shifts = (0, 8, -8, 16, -16, 24, -24, 32, -32, 44, -44)
-    return [(middle[0] + shift, middle[1] + y) for shift in shifts for y in (-8, 14, _UNDER, _ABOVE)]
+    return [(middle[0] + shift, middle[1] + y) for shift in shifts for y in (-12.5, _UNDER - 1, _ABOVE)]
 
 
 def _spots(track: Track, traced: Traced, placer: Placer) -> list[Label | None]:
@@ -177,7 +180,9 @@ def _notes(track: Track, traced: Traced, placer: Placer) -> list[Label | None]:
 
 def _ends_of(rail: Rail) -> tuple[Point, Point]:
     """The longest level piece of a rail, from left to right."""
-    level = [pair for pair in pairwise(rail.points) if pair[0][1] == pair[1][1]] or [(rail.points[0], rail.points[-1])]
+    level = [pair for pair in pairwise(rail.points) if pair[0][1] == pair[1][1]] or [
+        (rail.points[0], rail.points[-1])
+    ]
     one, other = max(level, key=lambda pair: abs(pair[1][0] - pair[0][0]))
     return (one, other) if one[0] <= other[0] else (other, one)
 

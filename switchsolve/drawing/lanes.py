@@ -1,23 +1,27 @@
 """Which lane each line lies in: an exact choice by CP-SAT, from a plain greedy start.
 
-Fewest crossings, then legs of a ladder on one side, short slants, and little height.  Columns are taken from an
-estimate; they are placed for good afterwards.
+Fewest crossings, then legs of a ladder on one side, short slants, and little height.  Columns are taken from
+an estimate; they are placed for good afterwards.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from switchsolve.district import End
-from switchsolve.drawing.columns import Columns, Metrics, column_of, seen_by
+from switchsolve.drawing.columns import Columns, Metrics
+from switchsolve.drawing.greedy import CHANGE, CROSSING, SLANT, greedy_lanes, is_level, ladders, pairs
 from switchsolve.drawing.lines import Layout, Line, Riser
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 __all__ = ["Wishes", "choose_lanes", "crossings"]
 
-_CROSSING, _WISH, _CHANGE, _SLANT, _HEIGHT = 5000, 12000, 50, 4, 3
-_EFFORT = 0.25
+_WISH, _HEIGHT = 12_000, 3
+_EFFORT = 0.3
 """Deterministic seconds for the choice; the best found counts."""
 
 
@@ -34,49 +38,28 @@ def choose_lanes(
     layout: Layout, columns: Columns, metrics: Metrics, wishes: Wishes | None = None
 ) -> dict[Line, int]:
     """A lane for each line; the topmost is 0."""
-    lanes = _Choice(layout, columns, metrics, wishes or Wishes()).lanes()
+    wishes = wishes or Wishes()
+    lanes = _Choice(layout, columns, metrics, wishes).lanes()
+    if not (layout.above or wishes.lanes or wishes.sides):
+        lanes = _rather_down(layout, lanes)
     top = min(lanes.values(), default=0)
     return {line: lane - top for line, lane in lanes.items()}
+
+
+def _rather_down(layout: Layout, lanes: dict[Line, int]) -> dict[Line, int]:
+    """Of two mirror images the one in which more risers, or else the first, lead downwards."""
+    climbs = [lanes[riser.other] - lanes[riser.one] for riser in layout.risers if riser.link is None]
+    ways = [(climb > 0) - (climb < 0) for climb in climbs]
+    is_up = sum(ways) < 0 or (sum(ways) == 0 and next((way for way in ways if way), 1) < 0)
+    return {line: -lane for line, lane in lanes.items()} if is_up else lanes
 
 
 def crossings(layout: Layout, columns: Columns, lanes: Mapping[Line, int]) -> int:
     """How many risers cross lines, by the columns given."""
     return sum(
         min(lanes[riser.one], lanes[riser.other]) < lanes[line] < max(lanes[riser.one], lanes[riser.other])
-        for riser, line in _pairs(layout, columns)
+        for riser, line in pairs(layout, columns)
     )
-
-
-def _pairs(layout: Layout, columns: Columns) -> Iterator[tuple[Riser, Line]]:
-    """Each riser with the lines that it would cross if they lay between its ends."""
-    for riser in layout.risers:
-        at = column_of(riser, columns)
-        for line in layout.lines:
-            left, right = seen_by(layout, columns, riser, line)
-            if line not in (riser.one, riser.other) and left < at < right:
-                yield riser, line
-
-
-def _is_level(layout: Layout, riser: Riser) -> bool:
-    """Whether the riser may lie in one lane: straight up to the middle of a turntable."""
-    places = {riser.place, riser.far.place if riser.far else ""}
-    return any(table.name in places for table in layout.network.district.tables)
-
-
-def _ladders(layout: Layout, columns: Columns) -> list[tuple[Riser, Riser]]:
-    """Turnouts end to end on one line whose legs lean the same way: rungs of a ladder."""
-    found: list[tuple[Riser, Riser]] = []
-    met = {frozenset((link.one.place, link.other.place)) for link in layout.network.links}
-    for line in layout.lines:
-        for looks in (1, -1):
-            rungs = [
-                riser
-                for riser in layout.risers
-                if riser.one == line and riser.looks == looks and riser.link is None and riser.far is None
-            ]
-            rungs.sort(key=lambda riser: column_of(riser, columns))
-            found += [(one, two) for one, two in pairwise(rungs) if {one.place, two.place} in met]
-    return found
 
 
 class _Choice:
@@ -84,7 +67,7 @@ class _Choice:
 
     def __init__(self, layout: Layout, columns: Columns, metrics: Metrics, wishes: Wishes) -> None:
         self._layout, self._columns, self._metrics, self._wishes = layout, columns, metrics, wishes
-        self._start = _Greedy(layout, columns, metrics).lanes()
+        self._start = greedy_lanes(layout, columns, metrics)
         asked = [abs(lane) for lane in self._wishes.lanes.values()]
         self._most = max([4, *(abs(lane) for lane in self._start.values())]) + 2 + max(asked, default=0)
 
@@ -144,18 +127,18 @@ class _Choice:
     def _risers(self) -> None:
         """What each riser costs: its climb, and the lines that it crosses."""
         model, lane = self._model, self._lane
-        self._down = {}
+        self._down: dict[Riser, cp_model.IntVar] = {}
         for riser in self._layout.risers:
             if riser.one == riser.other:
                 continue
             climb = model.new_int_var(0, 2 * self._most, "climb")
             model.add_abs_equality(climb, lane[riser.one] - lane[riser.other])
-            self._cost.append(_SLANT * climb)
-            if not _is_level(self._layout, riser):
+            self._cost.append(SLANT * climb)
+            if not is_level(self._layout, riser):
                 down = self._down[riser] = model.new_bool_var("down")
                 model.add(lane[riser.other] >= lane[riser.one] + 1).only_enforce_if(down)
                 model.add(lane[riser.one] >= lane[riser.other] + 1).only_enforce_if(~down)
-        for riser, line in _pairs(self._layout, self._columns):
+        for riser, line in pairs(self._layout, self._columns):
             if riser.one == riser.other:
                 continue
             low, high = model.new_bool_var("above both"), model.new_bool_var("below both")
@@ -164,12 +147,12 @@ class _Choice:
             for end in (riser.one, riser.other):
                 model.add(lane[line] <= lane[end] - 1).only_enforce_if(low)
                 model.add(lane[line] >= lane[end] + 1).only_enforce_if(high)
-            self._cost.append(_CROSSING * crosses)
-        for one, two in _ladders(self._layout, self._columns):
+            self._cost.append(CROSSING * crosses)
+        for one, two in ladders(self._layout, self._columns):
             if one in self._down and two in self._down:
                 changes = model.new_bool_var("changes")
                 model.add(self._down[one] == self._down[two]).only_enforce_if(~changes)
-                self._cost.append(_CHANGE * changes)
+                self._cost.append(CHANGE * changes)
 
     def _forms(self) -> None:
         """What the form of a junction asks for."""
@@ -179,10 +162,11 @@ class _Choice:
                 apart = model.new_bool_var("apart")
                 model.add(lane[other] == lane[one] + 1).only_enforce_if(apart)
                 model.add(lane[other] == lane[one] - 1).only_enforce_if(~apart)
-        for one, other in self._layout.across:
-            if one in self._down and other in self._down:
-                same = one.place == other.place
-                model.add(self._down[one] != self._down[other] if same else self._down[one] == self._down[other])
+        for riser, second in self._layout.across:
+            if riser in self._down and second in self._down:
+                one_down, other_down = self._down[riser], self._down[second]
+                is_same = riser.place == second.place
+                model.add(one_down != other_down if is_same else one_down == other_down)
         for riser, away in self._layout.above:
             if riser in self._down:
                 model.add(self._down[riser] == (1 if away > 0 else 0))
@@ -208,87 +192,3 @@ class _Choice:
         model.add_min_equality(low, list(self._lane.values()))
         model.add_max_equality(high, list(self._lane.values()))
         self._cost.append(_HEIGHT * (high - low))
-
-
-class _Greedy:
-    """Line after line, from what it hangs on, the inner ones first, to the lane in which it costs least."""
-
-    def __init__(self, layout: Layout, columns: Columns, metrics: Metrics) -> None:
-        self._layout, self._columns, self._metrics = layout, columns, metrics
-        self._lane: dict[Line, int] = {}
-        self._pairs: dict[Line, list[tuple[Riser, Line]]] = {line: [] for line in layout.lines}
-        for riser, line in _pairs(layout, columns):
-            for one in {riser.one, riser.other, line}:
-                self._pairs[one].append((riser, line))
-        self._risers: dict[Line, list[Riser]] = {line: [] for line in layout.lines}
-        for riser in layout.risers:
-            for one in {riser.one, riser.other}:
-                self._risers[one].append(riser)
-        self._ladders = _ladders(layout, columns)
-
-    def lanes(self) -> dict[Line, int]:
-        for line in self._order():
-            near = [
-                self._lane[other]
-                for riser in self._risers[line]
-                for other in (riser.one, riser.other)
-                if other in self._lane
-            ]
-            middle = near[0] if near else 0
-            tried = [middle + way * step for step in range(len(self._lane) + 2) for way in (1, -1)]
-            free = [lane for lane in tried if self._is_free(line, lane)]
-            self._lane[line] = min(free, key=lambda lane: self._cost(line, lane))
-        return self._lane
-
-    def _order(self) -> list[Line]:
-        """Lines from the longest on, each followed by what hangs on it."""
-        span = self._columns.span
-        order: dict[Line, None] = {}
-        for first in sorted(self._layout.lines, key=lambda line: span[line][0] - span[line][1]):
-            waiting = [first]
-            while waiting:
-                line = waiting.pop(0)
-                if line not in order:
-                    order[line] = None
-                    waiting += self._hanging(line)
-        return list(order)
-
-    def _hanging(self, line: Line) -> list[Line]:
-        """What hangs on a line, from the end to which its legs look inwards."""
-        left, right = self._columns.span[line]
-        found = []
-        for riser in self._risers[line]:
-            at = column_of(riser, self._columns)
-            other = riser.other if riser.one == line else riser.one
-            found.append((right - at if riser.looks > 0 else at - left, other))
-        beside = [two for pair in self._layout.beside if line in pair for two in pair]
-        return beside + [other for _, other in sorted(found)]
-
-    def _is_free(self, line: Line, lane: int) -> bool:
-        left, right = self._columns.span[line]
-        gap = self._metrics.gap
-        return all(
-            self._lane[other] != lane
-            or self._columns.span[other][0] >= right + gap
-            or self._columns.span[other][1] + gap <= left
-            for other in self._lane
-        )
-
-    def _cost(self, line: Line, lane: int) -> int:
-        lanes = self._lane
-        lanes[line] = lane
-        cost = 0
-        for riser in self._risers[line]:
-            if riser.one in lanes and riser.other in lanes:
-                climb = abs(lanes[riser.one] - lanes[riser.other])
-                cost += _SLANT * climb if climb or _is_level(self._layout, riser) else _CROSSING
-        for riser, other in self._pairs[line]:
-            if riser.one in lanes and riser.other in lanes and other in lanes:
-                low, high = sorted((lanes[riser.one], lanes[riser.other]))
-                cost += _CROSSING * (low < lanes[other] < high)
-        for one, two in self._ladders:
-            if line in (one.other, two.other) and one.other in lanes and two.other in lanes:
-                down = [lanes[riser.other] > lanes[riser.one] for riser in (one, two)]
-                cost += _CHANGE * (down[0] != down[1])
-        del lanes[line]
-        return cost

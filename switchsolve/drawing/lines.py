@@ -124,7 +124,9 @@ class _Laying:
         if table.kind == "turntable":
             self._middle[table.name] = self._add(f"table {table.name}", [])
             return
-        ports = [port for group in self._network.groups if group.place == table.name for port, _ in group.sides]
+        ports = [
+            port for group in self._network.groups if group.place == table.name for port, _ in group.sides
+        ]
         for port in ports:
             self._add(f"stub {port}", [port])
 

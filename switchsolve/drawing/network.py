@@ -87,7 +87,7 @@ def _table_links(district: District) -> list[tuple[End, End]]:
     for table in district.tables:
         for side, outside in table.meets:
             found.setdefault(outside, table_port(table, side, outside))
-    return [(outside, port) for outside, port in found.items()]
+    return list(found.items())
 
 
 def _track_group(name: str) -> Group:
@@ -129,7 +129,7 @@ def _across(junction: Junction, end: str) -> list[str]:
 
 
 def base_lines(junction: Junction) -> tuple[tuple[str, str], ...]:
-    """The routes that are drawn straight along a lane, as pairs of ends: one, or two of a double crossover."""
+    """The routes that are drawn level, as pairs of ends: one, or two of a double crossover."""
     whole = [route for route in junction.routes if _opposite(junction, route)]
     if not whole:
         return ()

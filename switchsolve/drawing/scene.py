@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from switchsolve.drawing.labels import Placer, make_label
 from switchsolve.drawing.schematic import Box, Label, Point, Schematic
@@ -19,7 +18,7 @@ __all__ = ["Scene", "lined_after", "make_scene"]
 _SIZE, _SMALL = 9.5, 8.0
 _LEVEL = 24.0
 """Least length of a level piece on which a number is written."""
-_STEEP, _SLANTED = 17.0, 22.0
+_STEEP, _SLANTED = 18.5, 22.0
 """Width of a number on upright and on slanting rail: what the outline leaves."""
 
 
@@ -79,7 +78,8 @@ def _number(body: Body, placer: Placer) -> list[Label]:
     for size, lines in _ways_to_write(full, room):
         top = y + 0.33 * size - (len(lines) - 1) * 0.46 * size
         labels = [
-            make_label("vehicle", line, full, (x, top + index * size * 1.09), size) for index, line in enumerate(lines)
+            make_label("vehicle", line, full, (x, top + index * size * 1.09), size)
+            for index, line in enumerate(lines)
         ]
         if all(placer.fits(label.box, clear_of_rails=False) for label in labels):
             for label in labels:
@@ -89,16 +89,24 @@ def _number(body: Body, placer: Placer) -> list[Label]:
 
 
 def _middle_of(body: Body) -> tuple[Point, float]:
-    """Where the number of a vehicle stands, and how wide it may be: on the longest level piece, if it will do."""
-    level = [pair for pair in pairwise(body.spine.points) if abs(pair[0][1] - pair[1][1]) < 0.01]
-    if level:
-        one, other = max(level, key=lambda pair: abs(pair[1][0] - pair[0][0]))
-        length = abs(other[0] - one[0])
-        if length >= _LEVEL:
-            ahead = body.nose if other[0] > one[0] else -body.nose
-            return ((one[0] + other[0]) / 2 - 3.0 * ahead, one[1]), length - (15 if ahead else 7)
+    """Where the number of a vehicle stands, and how wide it may be: on its longest level piece."""
+    one, other = max(_level_runs(body.spine.points), key=lambda run: abs(run[1][0] - run[0][0]))
+    length = abs(other[0] - one[0])
+    if length >= _LEVEL:
+        ahead = body.nose if other[0] > one[0] else -body.nose
+        return ((one[0] + other[0]) / 2 - 3.0 * ahead, one[1]), length - (15 if ahead else 7)
     point, (along, _) = body.spine.at(0.5)
     return point, _STEEP if abs(along) < 0.4 else _SLANTED
+
+
+def _level_runs(points: Sequence[Point]) -> list[tuple[Point, Point]]:
+    """The first and last point of every piece that is level all along (a single point, if need be)."""
+    runs = [(points[0], points[0])]
+    for point in points[1:]:
+        start, end = runs[-1]
+        level = abs(point[1] - end[1]) < 0.01 and (point[0] - end[0]) * (end[0] - start[0]) >= 0
+        runs = [*runs[:-1], (start, point)] if level else [*runs, (point, point)]
+    return runs
 
 
 def _ways_to_write(full: str, room: float) -> list[tuple[float, list[str]]]:

@@ -117,7 +117,7 @@ class Label:
     """A text that is centered at ``at`` (its baseline), and the box that it fills.
 
     ``kind`` is ``track``, ``junction``, ``table``, ``spot``, ``note``, ``vehicle``, ``title`` or
-    ``caption``; the last two start at ``at``.  ``full`` is the whole text, where ``text`` had to be shortened.
+    ``caption``; the last two start at ``at``.  ``full`` is the whole text, of which ``text`` may be a part.
     """
 
     kind: str

@@ -95,7 +95,8 @@ def _shares(puzzle: Puzzle, place: Track | Table, count: int) -> list[float]:
 def _placed(puzzle: Puzzle, place: Track | Table, string: StartString, start: int) -> Placed:
     lengths = [part.length for part in place.parts] if isinstance(place, Track) else [place.length]
     end = start + _length(puzzle, string)
-    ways, offset, gone = [], start, 0
+    ways: list[Way] = []
+    offset, gone = start, 0
     for index, length in enumerate(lengths):
         if gone < end and gone + length > start:
             offset = offset if ways else start - gone

@@ -21,8 +21,8 @@ from switchsolve.drawing.vehicles import Body
 __all__ = ["STYLE", "film_svg", "plan_svg", "scene_svg", "standing_svg"]
 
 STYLE = """\
-text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "DejaVu Sans", sans-serif; fill: #2b3640;
-  text-anchor: middle; }
+text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "DejaVu Sans", sans-serif;
+  fill: #2b3640; text-anchor: middle; }
 .paper { fill: #fdfcf9; }
 .title, .caption { text-anchor: start; }
 .title { font-weight: 600; }
@@ -95,9 +95,9 @@ def film_svg(scenes: Sequence[Scene], captions: Sequence[str]) -> str:
 
 
 def _file(width: float, height: float, title: str, words: str, body: Iterable[str]) -> str:
+    size = f'viewBox="0 0 {_n(width)} {_n(height)}" width="{_n(width)}" height="{_n(height)}"'
     lines = [
-        f'<svg {_NS} viewBox="0 0 {_n(width)} {_n(height)}" width="{_n(width)}" height="{_n(height)}" role="img"'
-        ' aria-labelledby="picture-title picture-words">',
+        f'<svg {_NS} {size} role="img" aria-labelledby="picture-title picture-words">',
         f'<title id="picture-title">{escape(title)}</title>',
         f'<desc id="picture-words">{escape(words)}</desc>',
         f"<style>\n{STYLE}</style>",
@@ -135,7 +135,7 @@ def _track(ground: Schematic, name: str, rail: Rail) -> str:
 
 def _junction(junction: JunctionDrawing) -> Iterator[str]:
     name = clean(junction.name)
-    yield f'<g data-junction={quoteattr(name)}><title>{escape(f"{name} ({clean(junction.kind)})")}</title>'
+    yield f"<g data-junction={quoteattr(name)}><title>{escape(f'{name} ({clean(junction.kind)})')}</title>"
     for leg in junction.legs:
         yield f'<path class="rail leg" d="{_d(leg.points)}"/>'
     for wedge in junction.wedges:
@@ -173,8 +173,8 @@ def _mark(mark: Mark) -> Iterator[str]:
         yield f'<path class="bumper" d="M{_n(x)} {_n(y - 7)}V{_n(y + 7)}"/>'
     elif mark.kind == "entrance":
         for step in (6, 12, 18):
-            at = x + looks * step
-            yield f'<path class="entrance" d="M{_n(at - looks * 4)} {_n(y - 5)}L{_n(at)} {_n(y)}L{_n(at - looks * 4)} {_n(y + 5)}"/>'
+            tip, back = x + looks * step, x + looks * (step - 4)
+            yield f'<path class="entrance" d="{_d([(back, y - 5), (tip, y), (back, y + 5)])}"/>'
     elif mark.kind == "closed":
         yield f'<path class="closed" d="{_d(mark.points)}"/>'
         for side in (-6, 6):

@@ -8,6 +8,7 @@ panels, one below the other.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from unicodedata import category, east_asian_width
 
 from switchsolve.district import Cell, Way
 from switchsolve.drawing.arrange import Plan, arrange
@@ -30,7 +31,9 @@ _SHARE = 0.55
 
 def terminal_picture(puzzle: Puzzle, *, ascii_only: bool = False, columns: int = 80) -> str:
     """The puzzle at its start, in lines of at most so many columns."""
-    return terminal_pictures(puzzle, [(placed_at_start(puzzle), {})], ascii_only=ascii_only, columns=columns)[0]
+    return terminal_pictures(puzzle, [(placed_at_start(puzzle), {})], ascii_only=ascii_only, columns=columns)[
+        0
+    ]
 
 
 def terminal_pictures(
@@ -53,8 +56,13 @@ def terminal_pictures(
 
 
 def _plain(text: str, ascii_only: bool) -> str:
-    """A text that takes one column a letter; in ASCII, what is not becomes a question mark."""
-    return "".join(letter if letter.isascii() or not ascii_only else "?" for letter in text)
+    """A text that takes one column a letter; what takes more or none becomes a question mark."""
+
+    def is_plain(letter: str) -> bool:
+        wide = east_asian_width(letter) in "WF" or category(letter).startswith("M")
+        return letter.isascii() or not (ascii_only or wide)
+
+    return "".join(letter if is_plain(letter) else "?" for letter in text)
 
 
 def _short_names(puzzle: Puzzle) -> dict[str, str]:
@@ -123,7 +131,11 @@ class _Drawer:
         """Tracks longer than they need be, where there is room, so that long ones look long."""
         longest = max(track.length for track in self._puzzle.district.tracks)
         return {
-            track.name: max(widths[track.name], min(len(clean(track.name)) + 1, 16), round(_SHARE * room * track.length / longest))
+            track.name: max(
+                widths[track.name],
+                min(len(clean(track.name)) + 1, 16),
+                round(_SHARE * room * track.length / longest),
+            )
             for track in self._puzzle.district.tracks
         }
 
@@ -188,10 +200,29 @@ class _Drawer:
         size = len(self._written(string))
         wanted = round(max(len(path) - size, 0) * string.offset / max(rail - length, 1))
         start = _level_start(path, size, wanted)
+        if start is None:
+            self._one_by_one(canvas, string, path)
+            return
         here = path[start : start + size]
         if here[0][0] > here[-1][0]:
             string, here = _turned(string), here[::-1]
-        canvas.write_along(here, self._written(string))
+        canvas.write_level(here[0], self._written(string))
+
+    def _one_by_one(self, canvas: Canvas, string: Placed, path: Sequence[Spot]) -> None:
+        """Write vehicles that stand around a bend or up a slant, each level at its middle."""
+        rail = sum(self._puzzle.district.cell_length(way.cell) for way in string.ways)
+        at = string.offset
+        for name in string.vehicles:
+            length = self._puzzle.vehicles[name].length
+            index = min(len(path) - 1, len(path) * (2 * at + length) // (2 * rail))
+            one = Placed(
+                (name,), string.ways, 0, {key: nose for key, nose in string.noses.items() if key == name}
+            )
+            if path[min(index + 1, len(path) - 1)][0] < path[max(index - 1, 0)][0]:
+                one = _turned(one)
+            text = self._written(one)
+            canvas.write_level((path[index][0] - len(text) // 2, path[index][1]), text)
+            at += length
 
     def _track_names(self, canvas: Canvas) -> None:
         ascii_only = self._letters is ASCII
@@ -206,15 +237,13 @@ def _turned(string: Placed) -> Placed:
     return Placed(string.vehicles[::-1], string.ways, string.offset, noses)
 
 
-def _level_start(path: Sequence[Spot], size: int, wanted: int) -> int:
-    """Where on a path to begin a text of a size: as near as can be to where it is wanted, on level rail."""
+def _level_start(path: Sequence[Spot], size: int, wanted: int) -> int | None:
+    """Where on a path to begin a text of a size: as near as can be to where it is wanted, on level rail.
 
-    def is_level(start: int) -> bool:
-        row = path[start][1]
-        return all(spot[1] == row for spot in path[start : start + size])
-
-    starts = sorted(range(max(len(path) - size, 0) + 1), key=lambda start: (abs(start - wanted), start))
-    return next((start for start in starts if is_level(start)), starts[0])
+    ``None`` if no level rail is as long.
+    """
+    starts = sorted(range(len(path) - size + 1), key=lambda start: (abs(start - wanted), start))
+    return next((start for start in starts if len({y for _, y in path[start : start + size]}) == 1), None)
 
 
 def _right(plan: Plan) -> int:

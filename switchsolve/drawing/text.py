@@ -11,7 +11,7 @@ __all__ = ["clean", "shortened", "text_width"]
 
 _WIDTHS = {
     0.32: "ijlI.,:;'|!ı ",
-    0.42: "()[]{}ftr/\\-\"°`·",
+    0.42: '()[]{}ftr/\\-"°`·',
     0.60: "szxcvykJLs_*",
     0.64: "abdeghnopqu0123456789F?$€£#<>=+~^EPTYZSKRBX",
     0.78: "ACDGHNOQUV&",
@@ -40,7 +40,9 @@ def clean(text: str) -> str:
     """
     kept = (" " if letter.isspace() else letter for letter in text)
     shown = (
-        "\ufffd" if category(letter) in ("Cc", "Cf", "Cs", "Cn", "Co") or ord(letter) in (0xFFFE, 0xFFFF) else letter
+        "\ufffd"
+        if category(letter) in ("Cc", "Cf", "Cs", "Cn", "Co") or ord(letter) in (0xFFFE, 0xFFFF)
+        else letter
         for letter in kept
     )
     return " ".join("".join(shown).split())
@@ -55,7 +57,7 @@ def shortened(text: str, width: float, size: float) -> str:
         return text
     for kept in range(len(text) - 1, 0, -1):
         head = kept // 2
-        short = f"{text[:head].rstrip()}…{text[len(text) - (kept - head):].lstrip()}"
+        short = f"{text[:head].rstrip()}…{text[len(text) - (kept - head) :].lstrip()}"
         if text_width(short, size) <= width:
             return short
     return "…"

@@ -8,7 +8,7 @@ from math import cos, hypot, pi, sin
 
 from switchsolve.district import Cell, End, Junction, Route, Table, Track
 from switchsolve.drawing.columns import Columns, Metrics
-from switchsolve.drawing.lines import Layout, Line, Riser
+from switchsolve.drawing.lines import Layout, Line
 from switchsolve.drawing.network import Link, base_lines, table_port
 from switchsolve.drawing.schematic import Box, JunctionDrawing, Point, Rail, TableDrawing
 
@@ -156,7 +156,7 @@ class _Tracing:
 
     def _track(self, name: str) -> Rail:
         start, end = self._end_of(End(name, "from")), self._end_of(End(name, "to"))
-        return Rail(tuple([*reversed(start), *end]))
+        return Rail((*reversed(start), *end))
 
     def _run(self, name: str) -> tuple[Point, Point]:
         ends = sorted((self._port(End(name, "from")), self._port(End(name, "to"))))
@@ -176,13 +176,11 @@ class _Tracing:
 
     def _lines(self, junction: Junction) -> list[tuple[float, set[str]]]:
         """The heights of the straight rail, and the ends on it."""
-        return [
-            (self._port(End(junction.name, pair[0]))[1], set(pair)) for pair in base_lines(junction)
-        ]
+        return [(self._port(End(junction.name, pair[0]))[1], set(pair)) for pair in base_lines(junction)]
 
     def _route(self, junction: Junction, route: Route) -> Rail:
         a, b = End(junction.name, route.a), End(junction.name, route.b)
-        return Rail(tuple([*reversed(self._leg(a)), *self._between(junction, a, b), *self._leg(b)]))
+        return Rail((*reversed(self._leg(a)), *self._between(junction, a, b), *self._leg(b)))
 
     def _between(self, junction: Junction, a: End, b: End) -> list[Point]:
         """The points of a route between its legs."""
@@ -190,7 +188,9 @@ class _Tracing:
         heights = [y for port in (a, b) for y, ends in self._lines(junction) if port.end in ends]
         half = self._metrics.slant / 2
         if len(heights) == 2 and heights[0] != heights[1]:
-            return [(middle[0] + self._looks[port] * half, y) for port, y in zip((a, b), heights, strict=True)]
+            return [
+                (middle[0] + self._looks[port] * half, y) for port, y in zip((a, b), heights, strict=True)
+            ]
         if len(heights) == 2:
             return [(middle[0], heights[0])]
         if self._is_slip(junction) and len(heights) == 1:
@@ -217,9 +217,13 @@ class _Tracing:
         wedges = []
         for line_end, leg_end in self._points(junction):
             middle = self._middle(junction.name)
-            ends = [self._toward(middle, self._leg(End(junction.name, end))[0]) for end in (line_end, leg_end)]
+            ends = [
+                self._toward(middle, self._leg(End(junction.name, end))[0]) for end in (line_end, leg_end)
+            ]
             wedges.append((middle, ends[0], ends[1]))
-        return JunctionDrawing(junction.name, junction.kind, self._middle(junction.name), routes, tuple(wedges))
+        return JunctionDrawing(
+            junction.name, junction.kind, self._middle(junction.name), routes, tuple(wedges)
+        )
 
     def _points(self, junction: Junction) -> Iterator[tuple[str, str]]:
         """Pairs of ends, on the straight rail and on a leg, that part at points in the middle."""

@@ -81,7 +81,11 @@ def spine_of(
         low, high = max(start - gone, 0), min(end - gone, length)
         if low < high:
             found = schematic.rail(way, dict(lined) if lined else None).stretch(low / length, high / length)
-            points += found if not points or hypot(found[0][0] - points[-1][0], found[0][1] - points[-1][1]) > 0.01 else found[1:]
+            points += (
+                found
+                if not points or hypot(found[0][0] - points[-1][0], found[0][1] - points[-1][1]) > 0.01
+                else found[1:]
+            )
         gone += length
     return Rail(tuple(points))
 
@@ -130,7 +134,10 @@ def _sides(spine: Rail) -> tuple[list[Point], list[Point]]:
 def _across(points: tuple[Point, ...], index: int) -> Point:
     """The direction across the line at a point of it, long enough to keep the band's width at a bend."""
     normals = []
-    for a, b in ((points[max(index - 1, 0)], points[index]), (points[index], points[min(index + 1, len(points) - 1)])):
+    for a, b in (
+        (points[max(index - 1, 0)], points[index]),
+        (points[index], points[min(index + 1, len(points) - 1)]),
+    ):
         step = hypot(b[0] - a[0], b[1] - a[1])
         if step > 1e-9:
             normals.append((-(b[1] - a[1]) / step, (b[0] - a[0]) / step))
