@@ -27,9 +27,13 @@ _VEHICLE = 52
 """Length of the middling vehicle."""
 _SMALLEST = 26
 """Length of the shortest vehicle, at the least."""
+_SMALLEST_EVEN = 36
+"""The same where tracks are drawn alike."""
 _LEAST = 40
 """Length of the shortest track."""
 _TITLE_SIZE = 15.0
+_BOLD = 1.15
+"""How much wider bold type is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +109,7 @@ def _even(puzzle: Puzzle) -> dict[str, int]:
         place = puzzle.district.place(string.track)
         if isinstance(place, Track):
             shortest = min(puzzle.vehicles[name].length for name in string.vehicles)
-            width = max(width, _SMALLEST * place.length / shortest)
+            width = max(width, _SMALLEST_EVEN * place.length / shortest)
     return {track.name: round(width) for track in puzzle.district.tracks}
 
 
@@ -171,7 +175,7 @@ def _title(puzzle: Puzzle, page: Box) -> tuple[Label, ...]:
     text = clean(puzzle.title)
     if not text:
         return ()
-    short = shortened(text, page.right - 2 * _MARGIN, _TITLE_SIZE)
+    short = shortened(text, (page.right - 2 * _MARGIN) / _BOLD, _TITLE_SIZE)
     return (make_label("title", short, text, (_MARGIN, 28.0), _TITLE_SIZE, starts=True),)
 
 

@@ -10,13 +10,18 @@ from unicodedata import category, east_asian_width
 __all__ = ["clean", "shortened", "text_width"]
 
 _WIDTHS = {
-    0.32: "ijlI.,:;'|!ı ",
-    0.42: '()[]{}ftr/\\-"°`·',
-    0.60: "szxcvykJLs_*",
-    0.64: "abdeghnopqu0123456789F?$€£#<>=+~^EPTYZSKRBX",
-    0.78: "ACDGHNOQUV&",
-    0.90: "MwW",
-    1.00: "m@%…–—",
+    0.33: "'IJijl ",
+    0.40: ",./:;\\f|()-[]rt·",
+    0.46: "!",
+    0.52: '"°`',
+    0.58: "*?_sz–",
+    0.64: "FLTckvxy",
+    0.66: "$0123456789EPSYabdeghnopqu{}",
+    0.74: "BCKRVXZANU",
+    0.84: "&DGHOQ",
+    0.88: "#+<=>^w~M",
+    1.02: "%Wm…—",
+    1.08: "@",
 }
 """Share of the size of the type, by letter."""
 _WIDTH_OF = {letter: width for width, letters in _WIDTHS.items() for letter in letters}
