@@ -93,7 +93,8 @@ DISTRICTS: dict[str, Callable[[], Puzzle]] = {
     ),
     "circle": lambda: _file(
         '[tracks]\nlead = { from = "entrance", length = 6 }\n'
-        'half = { from = "far b to", length = 4, to = "far b from" }\n"far b" = { from = "half to", length = 6 }\n'
+        'half = { from = "far b to", length = 4, to = "far b from" }\n'
+        '"far b" = { from = "half to", length = 6 }\n'
     ),
     "yard of 6": lambda: yard(6),
 }
