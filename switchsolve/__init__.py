@@ -13,7 +13,7 @@ For models only, never for real train movements.
 
 from __future__ import annotations
 
-from switchsolve.errors import FileError, PlanError, Problem, SwitchsolveError
+from switchsolve.errors import DrawingError, FileError, PlanError, Problem, SwitchsolveError
 from switchsolve.plan import Counts, Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, json_schema, load, loads
@@ -22,6 +22,7 @@ from switchsolve.solving import solve
 
 __all__ = [
     "Counts",
+    "DrawingError",
     "FileError",
     "Plan",
     "PlanError",
