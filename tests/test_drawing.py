@@ -265,6 +265,24 @@ def test_tracks_that_cross_are_drawn_across(name: str) -> None:
     assert (second[0][1] - level) * (second[-1][1] - level) < 0
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+def test_forms_of_random_junctions(seed: int) -> None:
+    """In random districts too, what crosses goes across, and the left leg of a three-way lies to the left."""
+    puzzle, scene = random_scene(seed)
+    ground = scene.schematic
+    for each in puzzle.district.junctions:
+        rails = [ground.cells[Cell(each.name, index)].points for index in range(len(each.routes))]
+        middle = next(item.middle for item in ground.junctions if item.name == each.name)
+        if each.kind in ("crossing", "slip", "double slip"):
+            at = rails[1].index(middle)
+            before, after = rails[1][at - 1], rails[1][at + 1]
+            assert (before[1] - middle[1]) * (after[1] - middle[1]) < 0, each.name
+        if "left" in each.ends and "straight" in each.ends:
+            ahead = 1 if rails[1][-1][0] > rails[1][0][0] else -1
+            left, right = (rail[rail.index(middle) + 1] for rail in (rails[0], rails[2]))
+            assert (left[1] - middle[1]) * ahead < 0 < (right[1] - middle[1]) * ahead, each.name
+
+
 def test_a_ladder_is_a_ladder() -> None:
     """All legs of a short ladder lean to one side, one lane farther each."""
     ground = draw(yard(6))

@@ -8,11 +8,13 @@ from itertools import pairwise
 from switchsolve.drawing.columns import Columns, Metrics, column_of, seen_by
 from switchsolve.drawing.lines import Layout, Line, Riser
 
-__all__ = ["CHANGE", "CROSSING", "SLANT", "greedy_lanes", "is_level", "ladders", "pairs"]
+__all__ = ["CHANGE", "CROSSING", "FORM", "SLANT", "greedy_lanes", "is_level", "ladders", "pairs"]
 
 CROSSING, CHANGE, SLANT = 5000, 50, 4
 """Cost of a riser that crosses a line; of a rung of a ladder on another side than the one before; of a lane
 climbed."""
+FORM = 100_000
+"""Cost of lanes that are not what the form of a junction asks for."""
 
 
 def pairs(layout: Layout, columns: Columns) -> Iterator[tuple[Riser, Line]]:
@@ -116,6 +118,24 @@ class _Greedy:
             for other in self._lane
         )
 
+    def _broken_forms(self) -> int:
+        """How often the lanes so far are not what the form of a junction asks for."""
+        layout, lanes = self._layout, self._lane
+
+        def is_down(riser: Riser) -> bool | None:
+            known = riser.one in lanes and riser.other in lanes
+            return lanes[riser.other] > lanes[riser.one] if known else None
+
+        broken = 0
+        for one, two, differ in layout.across:
+            ways = is_down(one), is_down(two)
+            broken += None not in ways and (ways[0] != ways[1]) != differ
+        for riser, away in layout.above:
+            broken += is_down(riser) not in (None, away > 0)
+        for first, second in layout.beside:
+            broken += first in lanes and second in lanes and abs(lanes[first] - lanes[second]) != 1
+        return broken
+
     def _cost(self, line: Line, lane: int) -> int:
         lanes = self._lane
         lanes[line] = lane
@@ -128,6 +148,7 @@ class _Greedy:
             if riser.one in lanes and riser.other in lanes and other in lanes:
                 low, high = sorted((lanes[riser.one], lanes[riser.other]))
                 cost += CROSSING * (low < lanes[other] < high)
+        cost += FORM * self._broken_forms()
         for one, two in self._ladders:
             if line in (one.other, two.other) and one.other in lanes and two.other in lanes:
                 down = [lanes[riser.other] > lanes[riser.one] for riser in (one, two)]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from switchsolve.district import End
 from switchsolve.drawing.columns import Columns, Metrics
-from switchsolve.drawing.greedy import CHANGE, CROSSING, SLANT, greedy_lanes, is_level, ladders, pairs
+from switchsolve.drawing.greedy import CHANGE, CROSSING, FORM, SLANT, greedy_lanes, is_level, ladders, pairs
 from switchsolve.drawing.lines import Layout, Line, Riser
 
 if TYPE_CHECKING:
@@ -91,6 +91,7 @@ class _Choice:
         solver.parameters.random_seed = 0
         solver.parameters.max_deterministic_time = _EFFORT
         status = solver.solve(model)
+        assert status != cp_model.MODEL_INVALID, model.validate()
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return self._start
         return {line: solver.value(lane) for line, lane in self._lane.items()}
@@ -118,10 +119,12 @@ class _Choice:
         """The pit of a transfer table covers all lanes between its tracks."""
         model, most = self._model, self._most
         lanes = [self._lane[line] for port, line in self._layout.line_of.items() if port.place == name]
-        low, size, end = (model.new_int_var(-2 * most, 2 * most + 1, name) for _ in range(3))
+        low, end = (model.new_int_var(-most, most + 1, name) for _ in range(2))
+        size = model.new_int_var(1, 2 * most + 1, name)
         model.add_min_equality(low, lanes)
         model.add_max_equality(end, [lane + 1 for lane in lanes])
-        along.append(model.new_fixed_size_interval_var(at - radius + 1, 2 * radius - 2, name))
+        start = at - radius + self._metrics.gap  # lines that end at the pit keep their gap over it
+        along.append(model.new_fixed_size_interval_var(start, at + radius - start, name))
         across.append(model.new_interval_var(low, size, end, name))
 
     def _risers(self) -> None:
@@ -155,21 +158,27 @@ class _Choice:
                 self._cost.append(CHANGE * changes)
 
     def _forms(self) -> None:
-        """What the form of a junction asks for."""
+        """What the form of a junction asks for, if it can be."""
         model, lane = self._model, self._lane
         for one, other in self._layout.beside:
             if one != other:
-                apart = model.new_bool_var("apart")
-                model.add(lane[other] == lane[one] + 1).only_enforce_if(apart)
-                model.add(lane[other] == lane[one] - 1).only_enforce_if(~apart)
-        for riser, second in self._layout.across:
+                apart, kept = model.new_bool_var("apart"), self._wanted(FORM)
+                model.add(lane[other] == lane[one] + 1).only_enforce_if([apart, kept])
+                model.add(lane[other] == lane[one] - 1).only_enforce_if([~apart, kept])
+        for riser, second, differ in self._layout.across:
             if riser in self._down and second in self._down:
                 one_down, other_down = self._down[riser], self._down[second]
-                is_same = riser.place == second.place
-                model.add(one_down != other_down if is_same else one_down == other_down)
+                form = one_down != other_down if differ else one_down == other_down
+                model.add(form).only_enforce_if(self._wanted(FORM))
         for riser, away in self._layout.above:
             if riser in self._down:
-                model.add(self._down[riser] == (1 if away > 0 else 0))
+                model.add(self._down[riser] == (1 if away > 0 else 0)).only_enforce_if(self._wanted(FORM))
+
+    def _wanted(self, cost: int) -> cp_model.IntVar:
+        """Something that holds, or else costs so much."""
+        kept = self._model.new_bool_var("kept")
+        self._cost.append(cost * ~kept)
+        return kept
 
     def _hints(self) -> None:
         """Wishes of the file."""

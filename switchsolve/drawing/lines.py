@@ -44,7 +44,9 @@ class Layout:
 
     ``line_of`` gives for each port in line, and each stub of a free one, its line.  ``middle`` gives for
     each junction and turntable the line of its middle.  ``beside``: pairs of lines that lie next to each
-    other.  ``across``: pairs of risers on different sides of their middle.  ``above``: risers that go up
+    other.  ``across``: pairs of risers on different sides of their middle (``True``: one
+    goes up where the other goes down; ``False``: one comes to the middle and the other leaves it, so that
+    both go the same way).  ``above``: risers that go up
     (-1) or down (+1) by the form of their junction.
     """
 
@@ -55,7 +57,7 @@ class Layout:
     middle: dict[str, Line]
     risers: tuple[Riser, ...]
     beside: tuple[tuple[Line, Line], ...]
-    across: tuple[tuple[Riser, Riser], ...]
+    across: tuple[tuple[Riser, Riser, bool], ...]
     above: tuple[tuple[Riser, int], ...]
 
     def is_free(self, port: End) -> bool:
@@ -158,7 +160,7 @@ class _Laying:
                 if port in self._in_line or port in done:
                     continue
                 mate = self._mates.get(port)
-                far = mate if mate is not None and mate not in self._in_line and port not in bent else None
+                far = mate if port not in bent and self._leads_across(port, mate) else None
                 done |= {port} if far is None else {port, far}
                 risers.append(
                     Riser(
@@ -172,10 +174,17 @@ class _Laying:
                 )
         return risers
 
+    def _leads_across(self, port: End, mate: End | None) -> bool:
+        """Whether a free port meets a free port of another line: one slant joins their middles."""
+        handed = {"left", "right"} & {port.end, mate.end if mate else ""}  # may ask for a way down and up
+        if mate is None or mate in self._in_line or handed:
+            return False
+        return self._find(self._middle[port.place]) != self._find(self._middle[mate.place])
+
     def _target(self, port: End, mate: End | None, bends: bool, far: End | None) -> str:
         if far is not None:
             return self._find(self._middle[far.place])
-        if mate is None or bends:
+        if mate is None or bends or mate not in self._in_line:
             stub = f"stub {port}"
             self._root.setdefault(stub, stub)
             self._in_line.setdefault(port, stub)
@@ -191,7 +200,7 @@ class _Laying:
         return risers
 
 
-def _across(network: Network, risers: list[Riser]) -> tuple[tuple[Riser, Riser], ...]:
+def _across(network: Network, risers: list[Riser]) -> tuple[tuple[Riser, Riser, bool], ...]:
     """Risers that are two ends of one route: the route crosses the line of its junction."""
     by_port = {port: riser for riser in risers for port in (riser.port, riser.far) if port is not None}
     found = []
@@ -199,7 +208,8 @@ def _across(network: Network, risers: list[Riser]) -> tuple[tuple[Riser, Riser],
         for route in junction.routes:
             one, other = by_port.get(End(junction.name, route.a)), by_port.get(End(junction.name, route.b))
             if one and other and one is not other:
-                found.append((one, other))
+                leave = [riser.place == junction.name for riser in (one, other)]
+                found.append((one, other, leave[0] == leave[1]))
     return tuple(found)
 
 
