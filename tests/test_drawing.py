@@ -672,6 +672,13 @@ def test_marks_are_drawn() -> None:
     assert "clear" in kinds["millbrook_turn"]
 
 
+def test_tracks_tell_their_length() -> None:
+    """The title of a track's path, shown where the pointer rests, has its name and its usable length."""
+    root = ET.fromstring(scene_svg(scene_of("first_spur")))
+    titles = {path.findtext(f"{SVG}title") for path in root.iter(f"{SVG}path")} - {None}
+    assert {"ice house, 9 in", "Lane tail, 18 in"} <= titles
+
+
 def test_loads_reads_the_hints() -> None:
     """The section [drawing] of a file comes to the drawing."""
     text = (ROOT / "puzzles" / "first_spur.toml").read_text(encoding="utf-8")

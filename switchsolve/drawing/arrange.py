@@ -16,6 +16,7 @@ from switchsolve.drawing.network import Network
 from switchsolve.drawing.schematic import Box, Label, Mark, Rail, Schematic
 from switchsolve.drawing.text import clean, shortened
 from switchsolve.drawing.tracing import Traced, trace
+from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
 
 __all__ = ["ROW", "Plan", "arrange", "draw"]
@@ -168,6 +169,7 @@ def _finished(puzzle: Puzzle, plan: Plan, traced: Traced, scale: float | None) -
         traced.plain,
         tuple(_marks(puzzle, traced)),
         labels,
+        {track.name: format_length(track.length, puzzle) for track in puzzle.district.tracks},
     )
 
 

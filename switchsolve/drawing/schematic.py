@@ -6,6 +6,7 @@ asks: where is the point so far along a way?
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
@@ -147,7 +148,7 @@ class Mark:
 class Schematic:
     """Everything that does not move.  ``scale``: drawing units for one grid unit, or ``None`` if tracks are
     not to scale.  ``tracks`` holds the whole rail of each track, ``cells`` that of each cell but tables,
-    ``plain`` rail that is in no cell."""
+    ``plain`` rail that is in no cell.  ``lengths``: the usable length of each track, in words."""
 
     district: District
     width: float
@@ -160,8 +161,9 @@ class Schematic:
     plain: tuple[Rail, ...]
     marks: tuple[Mark, ...]
     labels: tuple[Label, ...]
+    lengths: dict[str, str]
 
-    def rail(self, way: Way, lined: dict[str, int] | None = None) -> Rail:
+    def rail(self, way: Way, lined: Mapping[str, int] | None = None) -> Rail:
         """The rail of a way in its direction.
 
         ``lined`` gives for each table the pair that holds (left out: as at the start).  Raises ``KeyError``
@@ -174,6 +176,6 @@ class Schematic:
             rail = self.tables[way.cell.place].bridges[table.lined if index is None else index]
         return rail if way.sign > 0 else rail.reversed()
 
-    def point(self, way: Way, distance: int, lined: dict[str, int] | None = None) -> tuple[Point, Point]:
+    def point(self, way: Way, distance: int, lined: Mapping[str, int] | None = None) -> tuple[Point, Point]:
         """Point and direction at ``distance`` grid units along a way (0 to its length)."""
         return self.rail(way, lined).at(distance / self.district.cell_length(way.cell))

@@ -11,7 +11,6 @@ from itertools import pairwise
 from math import hypot
 from xml.sax.saxutils import escape, quoteattr
 
-from switchsolve.district import Track
 from switchsolve.drawing.labels import make_label
 from switchsolve.drawing.scene import Scene
 from switchsolve.drawing.schematic import JunctionDrawing, Label, Mark, Point, Rail, Schematic, TableDrawing
@@ -125,11 +124,9 @@ def plan_svg(ground: Schematic, *, with_title: bool = True) -> list[str]:
 
 
 def _track(ground: Schematic, name: str, rail: Rail) -> str:
-    place = ground.district.place(name)
-    assert isinstance(place, Track)
     return (
         f'<path class="rail track" data-track={quoteattr(clean(name))} d="{_d(rail.points)}">'
-        f"<title>{escape(clean(name))}</title></path>"
+        f"<title>{escape(f'{clean(name)}, {ground.lengths[name]}')}</title></path>"
     )
 
 

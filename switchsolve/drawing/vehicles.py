@@ -80,7 +80,7 @@ def spine_of(
         length = schematic.district.cell_length(way.cell)
         low, high = max(start - gone, 0), min(end - gone, length)
         if low < high:
-            found = schematic.rail(way, dict(lined) if lined else None).stretch(low / length, high / length)
+            found = schematic.rail(way, lined).stretch(low / length, high / length)
             points += (
                 found
                 if not points or hypot(found[0][0] - points[-1][0], found[0][1] - points[-1][1]) > 0.01
