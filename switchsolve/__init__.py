@@ -17,7 +17,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from switchsolve.errors import FileError, PlanError, Problem, SwitchsolveError
+    from switchsolve.errors import DrawingError, FileError, PlanError, Problem, SwitchsolveError
     from switchsolve.plan import Counts, Plan, Solution, Verdict
     from switchsolve.puzzle import Puzzle
     from switchsolve.puzzlefile import dumps, json_schema, load, loads
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Counts",
+    "DrawingError",
     "FileError",
     "Plan",
     "PlanError",
@@ -45,6 +46,7 @@ __all__ = [
 
 _ROOM = {
     "Counts": "plan",
+    "DrawingError": "errors",
     "FileError": "errors",
     "Plan": "plan",
     "PlanError": "errors",

@@ -75,6 +75,19 @@ def _parser() -> argparse.ArgumentParser:
         metavar="N",
         help="refuse more than N clear standings (default 50000), or looks at more than 20 N standings",
     )
+    solve.add_argument("--show", action="store_true", help="draw the district, and where each move ends")
+    solve.add_argument("--ascii", action="store_true", help="draw with plain letters")
+    check.add_argument("--ascii", action="store_true", help="draw with plain letters")
+    draw = commands.add_parser("draw", help="the district as a picture, on the screen or in a file")
+    draw.add_argument("file", metavar="FILE")
+    draw.add_argument("-o", "--output", metavar="OUT", help="write OUT, which ends in .svg or .png")
+    lengths = draw.add_mutually_exclusive_group()
+    lengths.add_argument("--to-scale", action="store_true", help="tracks as long as they are (the default)")
+    lengths.add_argument("--even", action="store_true", help="all tracks alike")
+    draw.add_argument("--plan", action="store_true", help="solve it, and draw where each move ends")
+    draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
+    draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
+    draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -98,9 +111,13 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.census import run_census
 
             return run_census(arguments)
+        if arguments.command == "draw":
+            from switchsolve.cli.draw import run_draw
+
+            return run_draw(arguments)
         from switchsolve.cli.check import run_check
 
-        return run_check(arguments.files)
+        return run_check(arguments.files, ascii_only=arguments.ascii)
     except FileError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)

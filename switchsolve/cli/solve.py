@@ -14,8 +14,10 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.choices import choices_as_json, print_choices
-from switchsolve.cli.codes import BEST_FOUND, GAVE_UP, IMPOSSIBLE, OK, USAGE
+from switchsolve.cli.codes import USAGE
+from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
 from switchsolve.objectives import OBJECTIVES, rounded_minutes
@@ -26,14 +28,7 @@ from switchsolve.referee import replay
 from switchsolve.solving import SEARCHES, Choice, choices, solve
 from switchsolve.words import counted, move_texts
 
-__all__ = ["CODE_OF_VERDICT", "as_json", "run_solve"]
-
-CODE_OF_VERDICT = {
-    Verdict.PROVED: OK,
-    Verdict.BEST_FOUND: BEST_FOUND,
-    Verdict.IMPOSSIBLE: IMPOSSIBLE,
-    Verdict.GAVE_UP: GAVE_UP,
-}
+__all__ = ["as_json", "run_solve"]
 
 _SHARE_OF_FREE = 0.7
 """Of the memory free at the start: what the search may take if nobody says otherwise."""
@@ -108,6 +103,9 @@ def run_solve(arguments: Namespace) -> int:
         _print(puzzle, solution, explanation)
         if table:
             print_choices(puzzle, table)
+        if arguments.show:
+            print()
+            print_pictures(puzzle, solution.plan, ascii_only=arguments.ascii)
     return CODE_OF_VERDICT[solution.verdict]
 
 
