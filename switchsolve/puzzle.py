@@ -9,7 +9,20 @@ from switchsolve.district import District
 from switchsolve.vehicles import Car, Locomotive, Vehicle
 from switchsolve.work import Work
 
-__all__ = ["DrawingHints", "Puzzle", "Standards", "Start", "StartString", "Times"]
+__all__ = [
+    "BLOCKINGS",
+    "DrawingHints",
+    "Industry",
+    "Puzzle",
+    "Standards",
+    "Start",
+    "StartString",
+    "Times",
+    "Traffic",
+]
+
+BLOCKINGS = ("as drawn", "by industry", "random")
+"""In which order the cars of an arriving train can stand (see :class:`Traffic`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +105,37 @@ class DrawingHints:
 
 
 @dataclass(frozen=True, slots=True)
+class Industry:
+    """What comes to one track, session by session."""
+
+    track: str
+    kinds: Mapping[str, float]
+    """Cars a session of each kind: the mean of a Poisson distribution."""
+    stay: float
+    """Sessions that a car stays: the mean of a geometric distribution, 1 or more."""
+    full: float = 0.0
+    """The probability of each place to be taken before the first session."""
+
+
+@dataclass(frozen=True, slots=True)
+class Traffic:
+    """What a session brings: a train that comes, works the industries, and leaves.
+
+    ``train``: the entrance track on which it stands at the start and at the end.  ``locomotive_at``: the end
+    of that track at which the locomotive stands at the start; ``departs_at``: and at the end (``None``:
+    either).  ``most_cars``: most cars of an arriving train, and most that are to be picked up in a session.
+    ``blocking``, one of :data:`BLOCKINGS`: the order of the arriving cars, from the locomotive outwards.
+    """
+
+    train: str
+    locomotive_at: str
+    most_cars: int
+    industries: tuple[Industry, ...]
+    blocking: str = "as drawn"
+    departs_at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Puzzle:
     """A district with a starting standing and its work; what a puzzle file holds.
 
@@ -117,6 +161,7 @@ class Puzzle:
     notes: Mapping[str, str] = field(default_factory=dict)
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
     times: Times = field(default_factory=Times)
+    traffic: Traffic | None = None
 
     @property
     def vehicles(self) -> dict[str, Vehicle]:

@@ -16,6 +16,7 @@ from switchsolve.puzzlefile.schema import PuzzleFile
 from switchsolve.puzzlefile.standards import check_stated, read_drawing, read_standards, read_times
 from switchsolve.puzzlefile.starting import StartReader
 from switchsolve.puzzlefile.trackplan import TrackPlan
+from switchsolve.puzzlefile.trafficlist import read_traffic
 from switchsolve.puzzlefile.worklist import WorkReader
 from switchsolve.vehicles import Vehicle
 
@@ -45,6 +46,7 @@ class _Builder:
         district, start = self._plan_and_start()
         standards = read_standards(file, problems)
         times = read_times(file, measures)
+        traffic = read_traffic(file, district, self._locomotives, measures, problems)
         drawing = read_drawing(file, problems)
         check_stated(file, problems)
         work = WorkReader(self._cars, self._locomotives, self._places, problems).read(file.work)
@@ -65,6 +67,7 @@ class _Builder:
             stated_minimum=file.stated.moves if file.stated else None,
             stated_verdict=file.stated.verdict if file.stated else None,
             times=times,
+            traffic=traffic,
             drawing=drawing,
             notes={**file.notes, **measures.notes},
         )

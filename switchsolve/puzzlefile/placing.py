@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations, pairwise
 
-__all__ = ["Standing", "first_that_does_not_fit"]
+__all__ = ["Standing", "first_that_does_not_fit", "least_coupled"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,4 +68,27 @@ def first_that_does_not_fit(strings: Sequence[Standing], track: int) -> int | No
         if place > high:
             return index
         taken = place + string.length
+    return None
+
+
+def least_coupled(lengths: Sequence[int], points: Sequence[int], track: int) -> list[range] | None:
+    """The strings, as ranges of indexes, in which vehicles of these ``lengths`` stand over these ``points``:
+    as few of them coupled as the ``track`` allows.  ``None`` if they do not fit at all.
+    """
+    count = len(lengths)
+    if not count:
+        return []
+    for coupled in range(count):
+        for seams in combinations(range(1, count), count - 1 - coupled):
+            strings = [range(*ends) for ends in pairwise((0, *seams, count))]
+            standings = [
+                Standing(
+                    tuple(lengths[index] for index in string),
+                    gap=1,
+                    at=tuple((place, points[index]) for place, index in enumerate(string)),
+                )
+                for string in strings
+            ]
+            if first_that_does_not_fit(standings, track) is None:
+                return strings
     return None

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from switchsolve.puzzlefile.values import (
     NO_LENGTH,
     AtLeastOne,
+    CarsASession,
     Count,
     Length,
     Name,
@@ -20,6 +21,8 @@ from switchsolve.puzzlefile.values import (
     PlaceName,
     ScaleName,
     Seconds,
+    Sessions,
+    Share,
     ShortLength,
     Slack,
     Spots,
@@ -38,6 +41,7 @@ __all__ = [
     "CrossingLine",
     "DistrictLine",
     "DrawingLine",
+    "IndustryLine",
     "JunctionLine",
     "KindLine",
     "LimitsLine",
@@ -55,6 +59,7 @@ __all__ = [
     "ThreeWayLine",
     "TimesLine",
     "TrackLine",
+    "TrafficLine",
     "TrainLine",
     "TurnoutLine",
     "WorkLines",
@@ -279,6 +284,35 @@ class TimesLine(Line):
     speed: Length | None = described("How far a locomotive runs in a second.")
 
 
+class IndustryLine(Line):
+    """What comes to one track, session by session."""
+
+    kinds: dict[Name, CarsASession] = Field(
+        min_length=1, description="Cars a session of each kind, as a mean."
+    )
+    stay: Sessions = Field(description="Sessions that a car stays, as a mean: 1 or more.")
+    full: Share = Field(
+        default=0.0, description="Share of its places taken before the first session: 0 to 1."
+    )
+
+
+class TrafficLine(Line):
+    """What sessions bring, for study."""
+
+    train: Name = Field(description="The entrance track on which the train arrives and departs.")
+    locomotive_at: TrackEnd = Field(description="The end of that track at which the locomotive arrives.")
+    departs_at: TrackEnd | None = described("The end at which it leaves; left out: either.")
+    most_cars: AtLeastOne = Field(
+        description="Most cars of an arriving train, and most to be picked up in a session."
+    )
+    blocking: Literal["as drawn", "by industry", "random"] = Field(
+        default="as drawn", description="Order of the arriving cars, from the locomotive outwards."
+    )
+    industries: dict[str, IndustryLine] = Field(
+        min_length=1, description="Track to the cars that it is sent."
+    )
+
+
 class DrawingLine(Line):
     """Wishes for the drawing.  They change nothing else."""
 
@@ -333,6 +367,7 @@ class PuzzleFile(Line):
         default=StandardsLine(), description="The client's own rules, for check."
     )
     times: TimesLine = Field(default=TimesLine(), description="How long things take.")
+    traffic: TrafficLine | None = described("What sessions bring, for study.")
     drawing: DrawingLine = Field(default=DrawingLine(), description="Wishes for the drawing.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from switchsolve.district import Junction, KeepClear, Limits, Marks, Part, Route, Spot, Track
-from switchsolve.lengths import format_length
+from switchsolve.lengths import Measured, format_length
 from switchsolve.puzzlefile.measures import Measures
 from switchsolve.puzzlefile.problems import Path, Problems, suggestion
 from switchsolve.puzzlefile.schema import (
@@ -19,7 +19,7 @@ from switchsolve.puzzlefile.schema import (
 )
 from switchsolve.puzzlefile.tomltext import value_text
 
-__all__ = ["JUNCTION_FORMS", "TABLE_KINDS", "TrackPlan", "equal_spots", "long_enough"]
+__all__ = ["JUNCTION_FORMS", "TABLE_KINDS", "TrackPlan", "equal_spots", "long_enough", "long_enough_note"]
 
 _CROSS = ("a from", "a to", "b from", "b to")
 _A, _B = ("a", "a from", "a to"), ("b", "b from", "b to")
@@ -62,6 +62,11 @@ def equal_spots(length: int, count: int) -> tuple[Spot, ...]:
 def long_enough(vehicles: Iterable[int]) -> int:
     """Length of an entrance track that takes every vehicle, each with a gap, grid units."""
     return sum(length + 1 for length in vehicles)
+
+
+def long_enough_note(length: int, measured: Measured) -> str:
+    """What is shown of such a length."""
+    return f"{format_length(length, measured)}, long enough for every vehicle"
 
 
 class TrackPlan:
@@ -149,8 +154,7 @@ class TrackPlan:
                 path, "this track has no length", "add `length`; only an entrance may go without"
             )
             return 1
-        told = format_length(enough, self._measures)
-        self._measures.notes[name] = f"{told}, long enough for every vehicle"
+        self._measures.notes[name] = long_enough_note(enough, self._measures)
         return enough
 
     def _spots(self, path: Path, line: TrackLine, length: int) -> tuple[Spot, ...]:

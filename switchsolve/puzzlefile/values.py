@@ -22,6 +22,7 @@ __all__ = [
     "NO_LENGTH",
     "TAG",
     "AtLeastOne",
+    "CarsASession",
     "Count",
     "Length",
     "Name",
@@ -29,6 +30,8 @@ __all__ = [
     "PlaceName",
     "ScaleName",
     "Seconds",
+    "Sessions",
+    "Share",
     "ShortLength",
     "Slack",
     "Spots",
@@ -48,6 +51,8 @@ TAG = "\N{NULL}"
 
 NO_LENGTH = Measure((), "0")
 _MOST_SECONDS = 3600
+_MOST_CARS_A_SESSION = 20
+_MOST_SESSIONS = 1000
 
 
 def complaint(what: str, cure: str) -> PydanticCustomError:
@@ -100,6 +105,40 @@ def _seconds(value: object) -> Any:
     if (1000 * number).denominator != 1:
         raise complaint("this has more than three decimals", "write thousandths of a second at most")
     return int(1000 * number)
+
+
+def _figure(value: object, says: str) -> float:
+    """A number of traffic."""
+    try:
+        return float(exact_number(value))
+    except (BadLength, OverflowError):
+        raise complaint("this is not a number", says) from None
+
+
+def _cars_a_session(value: object) -> float:
+    """A mean of cars a session, above zero."""
+    cars = _figure(value, "write cars a session, such as 1 or 0.5")
+    if not 0 < cars <= _MOST_CARS_A_SESSION:
+        what = f"this is not above 0 and up to {_MOST_CARS_A_SESSION} cars a session"
+        raise complaint(what, "write how many come in a mean session, or leave the kind out")
+    return cars
+
+
+def _sessions(value: object) -> float:
+    """A mean of sessions, one or more."""
+    sessions = _figure(value, "write sessions, such as 2 or 1.5")
+    if not 1 <= sessions <= _MOST_SESSIONS:
+        what = f"this is not between 1 and {_MOST_SESSIONS} sessions"
+        raise complaint(what, "a car stays until the next session at least: write 1 or more")
+    return sessions
+
+
+def _share(value: object) -> float:
+    """A share, from nothing to all."""
+    share = _figure(value, "write a share, such as 0.6")
+    if not 0 <= share <= 1:
+        raise complaint("this is not between 0 and 1", "write a share of the places, such as 0.6")
+    return share
 
 
 def _scale(value: object) -> Any:
@@ -156,6 +195,19 @@ Seconds = Annotated[
     Any,
     PlainValidator(_seconds),
     WithJsonSchema({"type": "number", "minimum": 0, "maximum": _MOST_SECONDS}),
+]
+CarsASession = Annotated[
+    float,
+    PlainValidator(_cars_a_session),
+    WithJsonSchema({"type": "number", "exclusiveMinimum": 0, "maximum": _MOST_CARS_A_SESSION}),
+]
+Sessions = Annotated[
+    float,
+    PlainValidator(_sessions),
+    WithJsonSchema({"type": "number", "minimum": 1, "maximum": _MOST_SESSIONS}),
+]
+Share = Annotated[
+    float, PlainValidator(_share), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 1})
 ]
 ScaleName = Annotated[Any, PlainValidator(_scale), WithJsonSchema({"type": ["string", "number"]})]
 ShortLength = Annotated[Any, WithJsonSchema({"type": "number", "exclusiveMinimum": 0})]

@@ -71,6 +71,8 @@ class _Writer:
         yield "limits", self._limits(district.limits)
         yield "standards", self._standards()
         yield "times", self._times()
+        yield "traffic", self._traffic()
+        yield "traffic.industries", self._industries()
         yield "drawing", self._drawing()
         yield "stated", self._stated()
         yield "notes", dict(puzzle.notes)
@@ -247,6 +249,32 @@ class _Writer:
         line: Lines = {name: Decimal(figure) / 1000 for name, figure in given if figure is not None}
         return line if times.speed is None else {**line, "speed": self._length(times.speed)}
 
+    def _traffic(self) -> Lines:
+        """What sessions bring."""
+        traffic = self._puzzle.traffic
+        if traffic is None:
+            return {}
+        departs = {} if traffic.departs_at is None else {"departs_at": traffic.departs_at}
+        return {
+            "train": traffic.train,
+            "locomotive_at": traffic.locomotive_at,
+            **departs,
+            "most_cars": traffic.most_cars,
+            "blocking": traffic.blocking,
+        }
+
+    def _industries(self) -> Lines:
+        """What comes to each industry."""
+        industries = self._puzzle.traffic.industries if self._puzzle.traffic else ()
+        return {
+            industry.track: {
+                "kinds": {kind: _decimal(cars) for kind, cars in industry.kinds.items()},
+                "stay": _decimal(industry.stay),
+                "full": _decimal(industry.full),
+            }
+            for industry in industries
+        }
+
     def _drawing(self) -> Lines:
         """Wishes for the drawing."""
         hints = self._puzzle.drawing
@@ -257,6 +285,11 @@ class _Writer:
         """What the author promises."""
         line = {"verdict": self._puzzle.stated_verdict, "moves": self._puzzle.stated_minimum}
         return {key: value for key, value in line.items() if value is not None}
+
+
+def _decimal(figure: float) -> Decimal:
+    """A figure as the shortest decimal that reads back as it."""
+    return Decimal(repr(figure))
 
 
 def _at_tables(tables: Iterable[Table]) -> dict[End, str]:
