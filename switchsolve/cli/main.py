@@ -88,8 +88,24 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
+    _add_study(commands.add_parser("study", help="many drawn sessions, each solved: how much work there is"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
+
+
+def _add_study(study: argparse.ArgumentParser) -> None:
+    study.add_argument("file", metavar="FILE", help="a puzzle file with a section [traffic]")
+    study.add_argument("--sessions", type=int, default=100, metavar="N", help="how many (default 100)")
+    study.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
+    study.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    study.add_argument(
+        "--limit-seconds", type=float, default=60, metavar="N", help="for each session (default 60)"
+    )
+    study.add_argument(
+        "--rows", metavar="FILE", help="add each session to FILE as it comes, and go on where FILE ends"
+    )
+    study.add_argument("--hardest", metavar="DIR", help="write the hardest sessions to DIR as puzzle files")
+    study.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -115,6 +131,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.draw import run_draw
 
             return run_draw(arguments)
+        if arguments.command == "study":
+            from switchsolve.cli.study import run_study
+
+            return run_study(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

@@ -122,7 +122,9 @@ class _TrafficReader:
         engine = sum(locomotive.length for locomotive in self._locomotives.values())
         short = line.most_cars * longest + engine - self._tracks[name].length
         if short > 0:
-            what = f"the longest train is {format_length(short, self._measures)} longer than {value_text(name)}"
+            what = (
+                f"the longest train is {format_length(short, self._measures)} longer than {value_text(name)}"
+            )
             self._problems.add(("traffic", "most_cars"), what, "write fewer, or give the track more length")
 
     def _longest(self, kinds: Iterable[str]) -> int:

@@ -143,9 +143,7 @@ class Season:
         """A new car, with a name of its own."""
         self._serial += 1
         taken = [item.name for item in self._puzzle.locomotives]
-        return Visitor(
-            car_name(self._roads, asked.road, self._serial, taken), asked.kind, track, asked.stay
-        )
+        return Visitor(car_name(self._roads, asked.road, self._serial, taken), asked.kind, track, asked.stay)
 
     def _ask(self, staying: list[Visitor]) -> int:
         """Put the cars that are asked for in line, one for each industry in turn; returns how many find no

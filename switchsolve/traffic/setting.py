@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from switchsolve.district import District, End, Part, Track
-from switchsolve.puzzle import Puzzle, Start, StartString, Traffic
+from switchsolve.puzzle import Puzzle, StartString, Traffic
 from switchsolve.puzzlefile.canonical import canonical
 from switchsolve.puzzlefile.placing import least_coupled
 from switchsolve.puzzlefile.trackplan import long_enough, long_enough_note
@@ -36,9 +36,7 @@ def set_up(
     for industry in traffic.industries:
         here = [one for one in standing if one.track == industry.track]
         strings += _strings(puzzle.district, puzzle.district.track(industry.track), here, lengths)
-    departing = Train(
-        locomotive.name, traffic.train, frozenset(one.name for one in due), traffic.departs_at
-    )
+    departing = Train(locomotive.name, traffic.train, frozenset(one.name for one in due), traffic.departs_at)
     spots = tuple(EndsIn(one.name, (Place(one.track, one.spot),)) for one in train)
     district, notes = _long_enough(puzzle, traffic.train, [*lengths.values(), locomotive.length])
     return canonical(
@@ -88,9 +86,7 @@ def _strings(
     ]
 
 
-def _long_enough(
-    puzzle: Puzzle, name: str, vehicles: Sequence[int]
-) -> tuple[District, dict[str, str]]:
+def _long_enough(puzzle: Puzzle, name: str, vehicles: Sequence[int]) -> tuple[District, dict[str, str]]:
     """The district with an entrance that has no length of its own as long as these vehicles need it."""
     notes = dict(puzzle.notes)
     before = long_enough(vehicle.length for vehicle in puzzle.vehicles.values())

@@ -1,0 +1,24 @@
+"""Many drawn sessions, each solved to the proved minimum: how much work a district makes."""
+
+from __future__ import annotations
+
+from switchsolve.study.answering import Outcome, answer, without
+from switchsolve.study.rows import Row, RowsError, RowsFile
+from switchsolve.study.running import SEASON, Played, Study, play, study
+from switchsolve.study.tally import Tally, at_or_under
+
+__all__ = [
+    "SEASON",
+    "Outcome",
+    "Played",
+    "Row",
+    "RowsError",
+    "RowsFile",
+    "Study",
+    "Tally",
+    "answer",
+    "at_or_under",
+    "play",
+    "study",
+    "without",
+]

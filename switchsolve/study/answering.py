@@ -1,0 +1,118 @@
+"""The answer to one session: the fewest moves; and if all the work cannot be done, the most that can.
+
+**The most that can be done**: an *item* is a car to be spotted or a car to be picked up.  A car left over
+goes back with the train if it came with it, else it stays where it stands.  Sets of cars left over are tried
+by size, the smallest first; of the first size with which the rest can be done the set with the fewest moves is
+taken.  It is proved to be the most when every smaller set was proved impossible.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+from switchsolve.plan import Solution, Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.solving import solve
+from switchsolve.work import EndsIn, Item, Train, Work
+
+__all__ = ["Outcome", "answer", "without"]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came out.  ``verdict``, ``moves`` and ``bound`` (no plan has fewer) are those of the work less
+    ``left_over``; couplings and cuts are those of the plan, not proved to be the least.
+
+    ``is_most``: no more of the work can be done, proved.  With the verdict *impossible* the train cannot even
+    leave with all that it brought; with *gave up* and cars left over nothing was found in time.
+    """
+
+    verdict: Verdict
+    moves: int | None
+    bound: int | None
+    couplings: int | None
+    cuts: int | None
+    left_over: tuple[str, ...] = ()
+    is_most: bool = True
+
+
+def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
+    """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it."""
+    end = None if seconds is None else time.monotonic() + seconds
+    whole = solve(puzzle, seconds=seconds, tie_standings=0)
+    if whole.verdict is not Verdict.IMPOSSIBLE:
+        return _outcome(whole, (), True)
+    items = sorted(_cars_of_work(puzzle))
+    is_most = True
+    for size in range(1, len(items) + 1):
+        tries = [(left, _tried(without(puzzle, left), end)) for left in combinations(items, size)]
+        able = [(left, solution) for left, solution in tries if solution.counts is not None]
+        undecided = [solution for _, solution in tries if solution.verdict is Verdict.GAVE_UP]
+        if able:
+            return _best(able, undecided, is_most)
+        is_most = is_most and not undecided
+    verdict = Verdict.IMPOSSIBLE if is_most else Verdict.GAVE_UP
+    return Outcome(verdict, None, None, None, None, tuple(items), is_most)
+
+
+def without(puzzle: Puzzle, left_over: Collection[str]) -> Puzzle:
+    """The set-up with the work less these cars: an arrived one is to leave with the train again, one that was
+    to be picked up is on hold.
+    """
+    if not left_over:
+        return puzzle
+    back = {item.car for item in puzzle.work.items if isinstance(item, EndsIn) and item.car in left_over}
+    items: list[Item] = []
+    for item in puzzle.work.items:
+        if isinstance(item, Train):
+            items.append(replace(item, cars=frozenset((item.cars - set(left_over)) | back)))
+        elif not (isinstance(item, EndsIn) and item.car in back):
+            items.append(item)
+    return replace(puzzle, work=Work(tuple(items)))
+
+
+def _cars_of_work(puzzle: Puzzle) -> Iterator[str]:
+    """The cars to be spotted or picked up."""
+    for item in puzzle.work.items:
+        if isinstance(item, EndsIn):
+            yield item.car
+        elif isinstance(item, Train):
+            yield from item.cars
+
+
+def _tried(puzzle: Puzzle, end: float | None) -> Solution:
+    """The solution in the time that is left; *gave up* with no bound once it is over."""
+    left = None if end is None else end - time.monotonic()
+    if left is not None and left <= 0:
+        return Solution(Verdict.GAVE_UP, 0)
+    return solve(puzzle, seconds=left, tie_standings=0)
+
+
+def _best(able: list[tuple[tuple[str, ...], Solution]], undecided: list[Solution], is_most: bool) -> Outcome:
+    """The set left over with the fewest moves, among those of one size."""
+    left, best = min(able, key=lambda one: (_moves(one[1]), one[0]))
+    bound = min(one.lower_bound or 0 for one in (*undecided, *(solution for _, solution in able)))
+    verdict = Verdict.PROVED if bound == _moves(best) else Verdict.BEST_FOUND
+    return _outcome(replace(best, verdict=verdict, lower_bound=bound), left, is_most)
+
+
+def _moves(solution: Solution) -> int:
+    assert solution.counts is not None
+    return solution.counts.moves
+
+
+def _outcome(solution: Solution, left: tuple[str, ...], is_most: bool) -> Outcome:
+    """What there is to say of a solution."""
+    counts = solution.counts
+    return Outcome(
+        solution.verdict,
+        counts.moves if counts else None,
+        solution.lower_bound,
+        counts.couplings if counts else None,
+        counts.cuts if counts else None,
+        left,
+        is_most,
+    )

@@ -1,0 +1,72 @@
+"""The figures of a study, kept as counts: they take the same memory for any number of sessions."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from switchsolve.plan import Verdict
+from switchsolve.study.rows import Row
+
+__all__ = ["Tally", "at_or_under"]
+
+
+def at_or_under(counts: Mapping[int, int], share: float) -> int:
+    """The least figure such that at least ``share`` of all are at it or under it.
+
+    ``counts``: how often each figure comes.  It is a figure that comes, never one between two of them.
+    Raises ``ValueError`` if there is none.
+    """
+    if not counts:
+        raise ValueError("there are no figures")
+    values = np.repeat(list(counts), list(counts.values()))
+    return int(np.quantile(values, share, method="inverted_cdf"))
+
+
+@dataclass(slots=True)
+class Tally:
+    """Sums over rows."""
+
+    sessions: int = 0
+    verdicts: Counter[Verdict] = field(default_factory=Counter)
+    moves: Counter[int] = field(default_factory=Counter)
+    """Moves of the plans found."""
+    bounds: Counter[int] = field(default_factory=Counter)
+    """What no plan is under, of every session that has such a bound."""
+    couplings: Counter[int] = field(default_factory=Counter)
+    cuts: Counter[int] = field(default_factory=Counter)
+    arrived: int = 0
+    picked_up: int = 0
+    rolled_over: int = 0
+    waiting: int = 0
+    """Cars that waited, once for each session in which they did."""
+    turned_away: int = 0
+    left_over: int = 0
+    """Cars left undone; each comes again in the next session of its season."""
+    sessions_left_over: int = 0
+    sessions_not_most: int = 0
+    """Of these, those in which it is not proved that no more could be done."""
+
+    def add(self, row: Row) -> None:
+        """Count one more session."""
+        self.sessions += 1
+        self.verdicts[row.verdict] += 1
+        for counter, figure in (
+            (self.moves, row.moves),
+            (self.bounds, row.bound),
+            (self.couplings, row.couplings),
+            (self.cuts, row.cuts),
+        ):
+            if figure is not None:
+                counter[figure] += 1
+        self.arrived += len(row.arrived)
+        self.picked_up += len(row.picked_up)
+        self.rolled_over += len(row.rolled_over)
+        self.waiting += len(row.waiting)
+        self.turned_away += row.turned_away
+        self.left_over += len(row.left_over)
+        self.sessions_left_over += bool(row.left_over)
+        self.sessions_not_most += not row.is_most
