@@ -13,14 +13,13 @@ unit = "in"
 
 [tracks]
 lead = { from = "entrance", to = "Cider turnout straight" }
-tail = { from = "Cider turnout points", to = "Ice turnout points", length = 21 }
-end = { from = "Ice turnout straight", length = 6 }
+tail = { from = "Cider turnout points", to = "Ice turnout points", length = 11 }
 "cider works" = { from = "Cider turnout diverging", length = 13, spots = { "door 1" = 9, "door 2" = 3 } }
-"ice house" = { from = "Ice turnout diverging", length = 13 }
+"ice house" = { from = "Ice turnout diverging", length = 7 }
 
 [turnouts]
 "Cider turnout" = { length = 6 }
-"Ice turnout" = { length = 6 }
+"Ice turnout" = { length = 6, meets = { straight = "bumper" } }
 
 [kinds]
 box = 6
@@ -37,20 +36,21 @@ reefer = 5
 
 [start]
 lead = ["THB 12", "S&I 5"]
-tail = ["OXCC 7", "QLV 1", "S&I 1"]
+"cider works" = ["OXCC 7", "QLV 1"]
+"ice house" = ["S&I 1"]
 
 [traffic]
 train = "lead"
 locomotive_at = "to"
-most_cars = 3
+most_cars = 2
 blocking = "as drawn"
 
 [traffic.industries]
 "cider works" = { kinds = { box = 0.8, reefer = 0.4 }, stay = 2.5, full = 0.75 }
 "ice house" = { kinds = { reefer = 0.5 }, stay = 1.25, full = 0.25 }
 """
-"""The cider works trail, the ice house faces the train, and there is no run-around: no car that comes behind the
-locomotive can be set out at the ice house, though one that stands there can be fetched."""
+"""The cider works trail, the ice house faces the train, and there is no run-around: no car that comes behind
+the locomotive can be set out at the ice house, though one that stands there can be fetched."""
 
 
 def lane(*changes: tuple[str, str]) -> Puzzle:
