@@ -12,7 +12,7 @@ import time
 from collections import Counter
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import numpy as np
@@ -146,7 +146,7 @@ def test_what_cannot_be_set_out_is_named_and_comes_again() -> None:
     played = list(play(lane(), 10, 3, workers=1))
     left = [name for one in played for name in one.row.left_over]
     assert left
-    for one, following in zip(played, played[1:], strict=False):
+    for one, following in pairwise(played):
         facing = {
             item.car
             for item in one.session.puzzle.work.items
@@ -160,7 +160,7 @@ def test_what_cannot_be_set_out_is_named_and_comes_again() -> None:
 
 
 def _fake(monkeypatch: pytest.MonkeyPatch, says: dict[frozenset[str], tuple[Verdict, int, int]]) -> None:
-    """Let solving say for each set of cars spotted a verdict, a bound and moves; impossible for all others."""
+    """Let solving say for each set of cars spotted a verdict, a bound and moves; all others are impossible."""
 
     def solved(puzzle: Puzzle, **_: object) -> Solution:
         done = frozenset(item.car for item in puzzle.work.items if isinstance(item, EndsIn))
