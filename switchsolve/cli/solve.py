@@ -26,7 +26,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.solving import SEARCHES, Choice, choices, solve
-from switchsolve.words import counted, move_texts
+from switchsolve.words import counted, counts_text, move_texts, tightest_text, verdict_text
 
 __all__ = ["as_json", "run_solve"]
 
@@ -216,9 +216,7 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
         console.print()
         console.print(Text(_counts(puzzle, solution)))
     if solution.tightest is not None:
-        spare = format_length(solution.tightest.spare, puzzle)
-        where = f"{solution.tightest.place}, after move {solution.tightest.move}"
-        console.print(Text(f"Tightest place: {where}: {spare} to spare."))
+        console.print(Text(tightest_text(puzzle, solution)))
     if explanation is not None:
         console.print(Text(explanation.text))
 
@@ -226,17 +224,7 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
 def _verdict(solution: Solution) -> str:
     if solution.objective != "moves" and solution.verdict is not Verdict.IMPOSSIBLE:
         return _verdict_by_figure(solution)
-    if solution.verdict is Verdict.PROVED and solution.counts is not None:
-        return f"Proved minimum: {counted(solution.counts.moves, 'move')}."
-    if solution.verdict is Verdict.IMPOSSIBLE:
-        return "Impossible: no plan exists (proved)."
-    if solution.verdict is Verdict.BEST_FOUND and solution.counts is not None:
-        return (
-            f"Best found: {counted(solution.counts.moves, 'move')}, cannot be under {solution.lower_bound};"
-            f" the proof was stopped by {solution.limit}."
-        )
-    least = counted(solution.lower_bound or 0, "move")
-    return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
+    return verdict_text(solution)
 
 
 def _verdict_by_figure(solution: Solution) -> str:
@@ -263,18 +251,9 @@ def _figure_text(solution: Solution, value: int | Fraction) -> str:
 
 
 def _counts(puzzle: Puzzle, solution: Solution) -> str:
-    counts = solution.counts
-    assert counts is not None
-    handling = "proved least" if solution.couplings_proved else "best found"
     if solution.objective != "moves":
         return _counts_by_figure(puzzle, solution)
-    distance = "proved least" if solution.distance_proved else "best found"
-    return (
-        f"{counted(counts.moves, 'move')} (a move is what a locomotive does between two reversals); "
-        f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')} "
-        f"({handling} for so many moves); distance {format_length(counts.distance, puzzle)} ({distance}); "
-        f"{counted(counts.cars_moved, 'car')} moved; {counted(counts.turnouts_thrown, 'turnout')} thrown."
-    )
+    return counts_text(puzzle, solution)
 
 
 def _counts_by_figure(puzzle: Puzzle, solution: Solution) -> str:
