@@ -88,6 +88,11 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
+    paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
+    paper.add_argument("file", metavar="FILE")
+    paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    paper.add_argument("--no-solution", action="store_true", help="the switch list only; nothing is solved")
+    paper.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -115,6 +120,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.draw import run_draw
 
             return run_draw(arguments)
+        if arguments.command == "paper":
+            from switchsolve.cli.paper import run_paper
+
+            return run_paper(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)
