@@ -123,7 +123,8 @@ def _figure(puzzle: Puzzle, ground: Schematic) -> Iterator[str]:
             yield f'<p class="part">{strip.name}</p>'
         words = f"{strip.name}. {strip.words}" if strip.name else strip.words
         size = f"max-width: min(100%, {strip.width * _PIXELS:.0f}px)"
-        yield f'<img src="{strip.source}" alt="{_text(words)}" style="{size}">'
+        picture = f'<img src="{strip.source}" alt="{_text(words)}" style="{size}">'
+        yield f'<div class="wide">{picture}</div>'
     yield f"<figcaption>{_READING}</figcaption>"
     yield "</figure>"
 
@@ -133,7 +134,7 @@ def _work(sections: Sequence[Section]) -> Iterator[str]:
     if not sections:
         yield "<p>There are no cars.</p>"
         return
-    yield f'<table class="work">{_columns(_OF_CAR)}'
+    yield f'<div class="wide"><table class="work">{_columns(_OF_CAR)}'
     for section in sections:
         yield "<tbody>"
         note = f' <span class="note">{_text(section.note)}</span>' if section.note else ""
@@ -142,7 +143,7 @@ def _work(sections: Sequence[Section]) -> Iterator[str]:
         for row in section.rows:
             yield _row(row, section)
         yield "</tbody>"
-    yield "</table>"
+    yield "</table></div>"
 
 
 def _columns(columns: Mapping[str, str]) -> str:
@@ -193,19 +194,19 @@ def _trains(trains: Sequence[Sequence[str]]) -> Iterator[str]:
 
 def _locomotives(rows: Sequence[LocomotiveRow]) -> Iterator[str]:
     yield f"<h2>{'Locomotive' if len(rows) == 1 else 'Locomotives'}</h2>"
-    yield f'<table class="locomotives">{_columns(_OF_LOCOMOTIVE)}<tbody>'
+    yield f'<div class="wide"><table class="locomotives">{_columns(_OF_LOCOMOTIVE)}<tbody>'
     for row in rows:
         cells = (row.stands, row.rank, row.heads, row.ends)
         told = "".join(f"<td>{_text(cell)}</td>" for cell in cells)
         yield f'<tr><th scope="row">{_text(row.name)}</th>{told}<td class="done">{_tick(row.name)}</td></tr>'
-    yield "</tbody></table>"
+    yield "</tbody></table></div>"
 
 
 def _rules(rules: Sequence[tuple[str, str]]) -> Iterator[str]:
-    yield "<h2>Standing rules</h2>"
     if not rules:
-        yield "<p>This district has none of its own.</p>"
+        yield "<p><b>Standing rules:</b> this district has none of its own.</p>"
         return
+    yield "<h2>Standing rules</h2>"
     yield '<ul class="rules">'
     yield from (f"<li><b>{_text(place)}:</b> {_text(rule)}</li>" for place, rule in rules)
     yield "</ul>"

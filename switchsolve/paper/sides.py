@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from switchsolve.district import Cell, End, Track, Way
 from switchsolve.drawing import Schematic
 
-__all__ = ["end_text", "is_from_left", "rank_text"]
+__all__ = ["direction_text", "end_text", "is_from_left", "rank_text"]
 
 _CLEARLY = 12.0
 """How far apart two ends must lie for one of them to be the left one, drawing units."""
@@ -36,6 +36,14 @@ def end_text(ground: Schematic, place: str, end: str) -> str:
     if from_left is not None:
         return "the left end" if from_left == (end == "from") else "the right end"
     return f"the end at {_what_it_meets(ground, place, end)}"
+
+
+def direction_text(ground: Schematic, place: str, end: str) -> str:
+    """The direction towards an end: ``left``, or to what the end meets."""
+    from_left = is_from_left(ground, place)
+    if from_left is not None:
+        return "left" if from_left == (end == "from") else "right"
+    return f"to {_what_it_meets(ground, place, end)}"
 
 
 def _what_it_meets(ground: Schematic, place: str, end: str) -> str:

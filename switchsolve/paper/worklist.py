@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from switchsolve.drawing import Schematic
-from switchsolve.paper.sides import end_text, is_from_left, rank_text
+from switchsolve.paper.sides import direction_text, end_text, is_from_left, rank_text
 from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.vehicles import Car
 from switchsolve.words import counted
@@ -214,10 +214,10 @@ def locomotive_rows(puzzle: Puzzle, ground: Schematic) -> list[LocomotiveRow]:
 
 def _heading(puzzle: Puzzle, ground: Schematic, name: str) -> str:
     track = _strings(puzzle, name)[1].track
-    text = f"front to {end_text(ground, track, puzzle.start.heads[name])}"
-    if name in puzzle.start.under_way:
-        text += f", under way to {end_text(ground, track, puzzle.start.under_way[name])}"
-    return text
+    heads = direction_text(ground, track, puzzle.start.heads[name])
+    if name not in puzzle.start.under_way:
+        return heads
+    return f"{heads}; under way {direction_text(ground, track, puzzle.start.under_way[name])}"
 
 
 def _locomotive_ends(puzzle: Puzzle, ground: Schematic, name: str) -> str:
@@ -234,4 +234,4 @@ def _ending(ground: Schematic, item: LocomotiveEnds) -> str:
     where = f"on {item.track}" if item.track is not None else ""
     if item.heads is None or item.track is None:
         return where
-    return f"{where}, front to {end_text(ground, item.track, item.heads)}"
+    return f"{where}, heads {direction_text(ground, item.track, item.heads)}"
