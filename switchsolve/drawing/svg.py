@@ -6,6 +6,7 @@ light and dark tell cars from locomotives, dashes what is closed, so that nothin
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from math import hypot
@@ -26,7 +27,7 @@ from switchsolve.drawing.schematic import (
 from switchsolve.drawing.text import clean, text_width
 from switchsolve.drawing.vehicles import Body
 
-__all__ = ["STYLE", "film_svg", "plan_svg", "scene_svg", "standing_svg"]
+__all__ = ["STYLE", "data_url", "film_svg", "plan_svg", "scene_svg", "standing_svg"]
 
 STYLE = """\
 text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "DejaVu Sans", sans-serif;
@@ -77,6 +78,11 @@ def scene_svg(scene: Scene, part: Box | None = None) -> str:
         clean(scene.words),
         [*plan_svg(ground, with_title=part is None), *_bridges(scene), *standing_svg(scene)],
     )
+
+
+def data_url(svg: str) -> str:
+    """The SVG as the address of an image: on a page its style and ids then stay its own."""
+    return f"data:image/svg+xml;base64,{b64encode(svg.encode('utf-8')).decode('ascii')}"
 
 
 def film_svg(scenes: Sequence[Scene], captions: Sequence[str]) -> str:

@@ -5,12 +5,11 @@ Each strip is an image with its own data, so that nothing of its style sheet or 
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from switchsolve.drawing import Box, Scene, Schematic, draw, make_scene, placed_at_start, scene_svg
+from switchsolve.drawing import Box, Scene, Schematic, data_url, draw, make_scene, placed_at_start, scene_svg
 from switchsolve.drawing.svg import STYLE
 from switchsolve.puzzle import Puzzle
 
@@ -101,5 +100,4 @@ def _source(svg: str) -> str:
 
     Only the style sheet is changed; no name in the file can look like it, for names are in one line.
     """
-    white = svg.replace(STYLE, STYLE.replace(_TINT, _WHITE), 1)
-    return f"data:image/svg+xml;base64,{b64encode(white.encode('utf-8')).decode('ascii')}"
+    return data_url(svg.replace(STYLE, STYLE.replace(_TINT, _WHITE), 1))
