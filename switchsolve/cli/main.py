@@ -12,8 +12,9 @@ from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
-EPILOG = """exit codes: 0 proved minimum (check: all well), 10 best found, 11 impossible, 12 gave up,
-13 a standard is not met, 3 a file is badly written, 2 wrong arguments, 130 interrupted.
+EPILOG = """exit codes: 0 proved minimum (check: all well; lengths: all proved),
+10 best found (lengths: stopped), 11 impossible, 12 gave up, 13 a standard is not met, 3 a file is badly written, 2 wrong arguments,
+130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train movements."""
 
 
@@ -56,6 +57,16 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="do not look for what would make impossible work possible",
     )
+    lengths = commands.add_parser("lengths", help="what more or less rail does to the fewest moves, by track")
+    lengths.add_argument("file", metavar="FILE")
+    lengths.add_argument(
+        "--track", action="append", metavar="NAME", help="this track only; may be given several times"
+    )
+    lengths.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    lengths.add_argument("--csv", metavar="PATH", help="write one row for each step to this file as well")
+    lengths.add_argument(
+        "--limit-seconds", type=float, metavar="N", help="stop after N seconds, shared out among the tracks"
+    )
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -73,6 +84,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.solve import run_solve
 
             return run_solve(arguments)
+        if arguments.command == "lengths":
+            from switchsolve.cli.lengths import run_lengths
+
+            return run_lengths(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files)

@@ -6,108 +6,32 @@ halving what lies between two that differ, down to one grid unit.  Lengths at wh
 begins to fit are tried first, for there most steps are; that saves time and decides nothing.
 
 The shortest length looked at is the least on which the vehicles that start there can stand.  The longest,
-where the steps end, is one on which every vehicle of the set-up can stand: see :func:`_longest`.
+where the steps end, is one on which every vehicle of the set-up can stand: see :func:`longest`.
 """
 
 from __future__ import annotations
 
-import time
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from itertools import accumulate
 
-from switchsolve.district import District, End
-from switchsolve.lengthening import endless_tracks, fitting_lengths, lengthened, row_lengths, told_places
-from switchsolve.packing import pack
-from switchsolve.plan import Verdict
+from switchsolve.lengthening import fitting_lengths, row_lengths
+from switchsolve.measuring.minimum import Minima
+from switchsolve.measuring.pieces import (
+    NO_PLAN,
+    Minimum,
+    PieceSteps,
+    Step,
+    longest,
+    pieces_of,
+    places,
+    shortest,
+    why_not_measured,
+)
 from switchsolve.puzzle import Puzzle
-from switchsolve.rules import Rules
-from switchsolve.search.runs import applies
-from switchsolve.solving import solve
 
-__all__ = [
-    "NO_PLAN",
-    "Gain",
-    "LengthSteps",
-    "Minimum",
-    "PieceSteps",
-    "Step",
-    "gains",
-    "length_steps",
-    "pieces_of",
-    "why_not_measured",
-]
-
-NO_PLAN = 1 << 30
-"""Stands for a number of moves where no plan exists: more than any."""
-
-_MOST_SHARE = 0.5
-"""The share of the time left to a track that one solution may take."""
-
-
-@dataclass(frozen=True, slots=True)
-class Minimum:
-    """The fewest moves, as far as known: ``least`` or more, ``most`` or fewer (:data:`NO_PLAN`: no plan).
-
-    ``Minimum(NO_PLAN, NO_PLAN)``: impossible, proved.
-    """
-
-    least: int
-    most: int
-
-    @property
-    def is_proved(self) -> bool:
-        """Whether this is one number, or proved to be impossible."""
-        return self.least == self.most
-
-
-_UNKNOWN = Minimum(0, NO_PLAN)
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """From the length ``at_least`` (grid units) on, up to the next step, the minimum is ``minimum``."""
-
-    at_least: int
-    minimum: Minimum
-
-
-@dataclass(frozen=True, slots=True)
-class PieceSteps:
-    """The steps of one piece of rail: a track, or one part of it (``part``, counted from 0, else ``None``).
-
-    ``length``: now.  ``steps``: ascending, from the shortest length on which it can be had; ``kept_by`` is
-    what forbids a shorter one.  ``longest``: how far was looked; ``is_final``: beyond it nothing changes
-    (proved).  ``unmeasured``: why there are no steps; else empty.  All lengths in grid units.
-    """
-
-    track: str
-    part: int | None
-    name: str
-    length: int
-    steps: tuple[Step, ...] = ()
-    kept_by: str = ""
-    longest: int = 0
-    is_final: bool = False
-    unmeasured: str = ""
-
-    @property
-    def now(self) -> Minimum:
-        """The minimum at the length of now.  Raises ``ValueError`` if the piece was not measured."""
-        return self._step_of_now().minimum
-
-    @property
-    def spare(self) -> int:
-        """How much shorter it could be at no cost in moves, as far as proved; 0 if there is no plan now."""
-        if not self.steps or not self.now.is_proved or self.now.least == NO_PLAN:
-            return 0
-        return self.length - self._step_of_now().at_least
-
-    def _step_of_now(self) -> Step:
-        index = bisect_right([step.at_least for step in self.steps], self.length)
-        if not index:
-            raise ValueError(f"{self.name} was not measured")
-        return self.steps[index - 1]
+__all__ = ["NO_PLAN", "Gain", "LengthSteps", "Minimum", "PieceSteps", "Step", "gains", "length_steps"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +91,7 @@ def length_steps(
 
     Raises ``KeyError`` for an unknown track.
     """
-    minima = _Minima(puzzle, seconds, tell, stop)
+    minima = Minima(puzzle, seconds, tell, stop)
     pieces = pieces_of(puzzle, tracks)
     now = minima.at_start(len(pieces))
     measured = []
@@ -178,125 +102,23 @@ def length_steps(
     return LengthSteps(now, tuple(measured), minima.limit)
 
 
-def pieces_of(puzzle: Puzzle, tracks: Iterable[str] | None = None) -> list[PieceSteps]:
-    """The pieces of rail to be measured, without steps yet.  Raises ``KeyError`` for an unknown track."""
-    wanted = None if tracks is None else {puzzle.district.track(name).name for name in tracks}
-    endless = endless_tracks(puzzle)
-    found = []
-    for track in puzzle.district.tracks:
-        if track.name in endless or (wanted is not None and track.name not in wanted):
-            continue
-        for index, part in enumerate(track.parts):
-            if len(track.parts) == 1:
-                found.append(PieceSteps(track.name, None, track.name, part.length))
-            else:
-                named = f", {part.name}" if part.name else ""
-                name = f"{track.name}, part {index + 1} of {len(track.parts)}{named}"
-                found.append(PieceSteps(track.name, index, name, part.length))
-    return found
-
-
-# ---- when more rail never makes the work harder
-
-
-def why_not_measured(puzzle: Puzzle, name: str, part: int | None = None) -> str:
-    """Why the minimum might rise with the length of this part of track ``name``; empty if it cannot.
-
-    Rail added beyond everything, at a bumper or the edge of the district, leaves every plan as it is: nobody
-    need use it.  Elsewhere more rail is less foul, never more; but where a part is closed to some vehicle
-    it is also a longer way to reach in.
-    """
-    track = puzzle.district.track(name)
-    index = len(track.parts) - 1 if part is None else part
-    is_last = index == len(track.parts) - 1
-    if is_last and _ends_here(puzzle.district, End(name, "to")):
-        return ""
-    if index == 0 and _ends_here(puzzle.district, End(name, "from")) and not told_places(puzzle, name):
-        return ""  # the same rail, added at its other end
-    seam = sum(piece.length for piece in track.parts[: index + 1])
-    if not is_last and any(place > seam for place in told_places(puzzle, name)):
-        return "a spot or a fixed place lies in a later part of the track, which would shift under it"
-    if not all(pack(puzzle).all_may_touch):
-        return "some rail is closed to locomotives or to kinds of car, so that longer may be harder"
-    return ""
-
-
-def _ends_here(district: District, end: End) -> bool:
-    """Whether no rail follows this end: a bumper, or an entrance, beyond which nothing ever runs."""
-    at_table = any(outside == end for table in district.tables for _, outside in table.meets)
-    return district.mate(end) is None and not at_table
-
-
 # ---- one piece
 
 
-def _measured(minima: _Minima, piece: PieceSteps) -> PieceSteps:
+def _measured(minima: Minima, piece: PieceSteps) -> PieceSteps:
     """The piece with its steps."""
-    shortest, kept_by = _shortest(minima.puzzle, piece)
-    longest, is_final = _longest(minima.puzzle, piece)
+    low, kept_by = shortest(minima.puzzle, piece)
+    high, is_final = longest(minima.puzzle, piece)
     known = _Known(minima, piece)
-    known.find(shortest, piece.length)
-    if longest > piece.length:
-        known.find(piece.length, longest)
-    return replace(
-        piece,
-        steps=known.steps(),
-        kept_by=kept_by,
-        longest=max(longest, piece.length),
-        is_final=is_final,
-    )
-
-
-def _resized(puzzle: Puzzle, piece: PieceSteps, length: int) -> Puzzle:
-    """The set-up with the piece so long."""
-    return lengthened(puzzle, piece.track, length - piece.length, -1 if piece.part is None else piece.part)
-
-
-def _places(puzzle: Puzzle, piece: PieceSteps) -> dict[int, str]:
-    """The told places that lie in or at the piece, as distances from where it begins."""
-    before = sum(part.length for part in puzzle.district.track(piece.track).parts[: piece.part or 0])
-    return {at - before: what for at, what in told_places(puzzle, piece.track).items() if at > before}
-
-
-def _shortest(puzzle: Puzzle, piece: PieceSteps) -> tuple[int, str]:
-    """The least length that holds the told places and what stands there at the start; and why not less."""
-    places = _places(puzzle, piece)
-    last = max(places, default=0)
-    low = max(1, last)
-    if _can_stand(puzzle, piece, low):
-        return low, places[last] if last else ""
-    short, enough = low, piece.length
-    while enough - short > 1:
-        middle = (short + enough) // 2
-        short, enough = (short, middle) if _can_stand(puzzle, piece, middle) else (middle, enough)
-    strings = [string.vehicles for string in puzzle.start.strings if string.track == piece.track]
-    return enough, ", ".join(name for names in strings for name in names)
-
-
-def _can_stand(puzzle: Puzzle, piece: PieceSteps, length: int) -> bool:
-    """Whether the start is possible with the piece so long."""
-    return next(iter(Rules(pack(_resized(puzzle, piece, length))).starts()), None) is not None
-
-
-def _longest(puzzle: Puzzle, piece: PieceSteps) -> tuple[int, bool]:
-    """A length that holds every vehicle beyond the last told place; and whether more is proved useless.
-
-    Where longest runs are exact and nothing is closed, a plan is a row of standings by cells, and a length
-    counts only where a string might fill a cell or reach across it.  From all vehicles and their gaps on none
-    does.  Elsewhere vehicles may have to stand on both sides of each other in turn: then twice that is
-    looked at, and nothing is said of more.
-    """
-    room = sum(vehicle.length + 1 for vehicle in puzzle.vehicles.values())
-    last = max(_places(puzzle, piece), default=0)
-    rules = Rules(pack(puzzle))
-    is_final = applies(rules) is None and all(rules.p.all_may_touch)
-    return (last + room if is_final else last + 2 * room), is_final
+    known.find(low, piece.length)
+    known.find(piece.length, high)
+    return replace(piece, steps=known.steps(), kept_by=kept_by, longest=high, is_final=is_final)
 
 
 class _Known:
     """The lengths of one piece that have been solved."""
 
-    def __init__(self, minima: _Minima, piece: PieceSteps) -> None:
+    def __init__(self, minima: Minima, piece: PieceSteps) -> None:
         self._minima = minima
         self._piece = piece
         self._at: dict[int, Minimum] = {}
@@ -337,12 +159,8 @@ class _Known:
         many moves, is so for every lesser length.
         """
         lengths = sorted(self._at)
-        most, least = [], []
-        for length in lengths:
-            most.append(min(self._at[length].most, *most[-1:], NO_PLAN))
-        for length in reversed(lengths):
-            least.append(max(self._at[length].least, *least[-1:], 0))
-        least.reverse()
+        most = list(accumulate((self._at[length].most for length in lengths), min))
+        least = list(accumulate((self._at[length].least for length in reversed(lengths)), max))[::-1]
         steps: list[Step] = []
         for index, length in enumerate(lengths):
             _append(steps, Step(length, Minimum(least[index], most[index])))
@@ -361,66 +179,11 @@ def _likely_lengths(puzzle: Puzzle, piece: PieceSteps) -> tuple[list[int], list[
 
     A step is known when two lengths one grid unit apart have been solved, and a gap is one grid unit.
     """
-    places = {0, *_places(puzzle, piece)}
-    others = puzzle.district.track(piece.track).length - piece.length
-    near = range(-1, 3)
+    begins = {0, *places(puzzle, piece)}
+    others = {0, puzzle.district.track(piece.track).length - piece.length}
 
     def around(rows: Iterable[int]) -> list[int]:
-        return sorted({row + at - less + by for row in rows for at in places for less in {0, others} for by in near})
+        fitting = {row + begin - other for row in rows for begin in begins for other in others}
+        return sorted({length + by for length in fitting for by in (-1, 0, 1, 2)})
 
     return around(row_lengths(puzzle)), around(fitting_lengths(puzzle))
-
-
-# ---- the minimum at one length
-
-
-@dataclass(slots=True)
-class _Minima:
-    """Solves one set-up at many lengths, within the time there is."""
-
-    puzzle: Puzzle
-    seconds: float | None
-    tell: Callable[[str], None] | None
-    stop: Callable[[], str | None] | None
-    limit: str | None = None
-    solved: int = 0
-    _now: Minimum | None = None
-    _end: float | None = None
-    _end_of_share: float | None = field(default=None)
-
-    def at_start(self, pieces: int) -> Minimum:
-        """The minimum at the lengths of now; the clock starts."""
-        self._end = None if self.seconds is None else time.monotonic() + self.seconds
-        self.share_out(pieces + 1)
-        self._now = self._solve(self.puzzle, "as it is")
-        return self._now
-
-    def share_out(self, pieces: int) -> None:
-        """Give the next of ``pieces`` its share of the time that is left."""
-        if self._end is not None:
-            now = time.monotonic()
-            self._end_of_share = now + max(0.0, self._end - now) / pieces
-
-    def at(self, piece: PieceSteps, length: int) -> Minimum:
-        """The minimum with ``piece`` so long."""
-        if length == piece.length and self._now is not None:
-            return self._now
-        told = f"{piece.name} {length / self.puzzle.grid:g} {self.puzzle.unit} long"
-        return self._solve(_resized(self.puzzle, piece, length), told)
-
-    def _solve(self, puzzle: Puzzle, told: str) -> Minimum:
-        reason = self.stop() if self.stop is not None else None
-        left = None if self._end_of_share is None else (self._end_of_share - time.monotonic()) * _MOST_SHARE
-        if reason is not None or (left is not None and left <= 0):
-            self.limit = reason or self.limit or "the time limit"
-            return _UNKNOWN
-        self.solved += 1
-        if self.tell is not None:
-            self.tell(f"{told} ({self.solved} lengths so far)")
-        solution = solve(puzzle, seconds=left, tie_standings=0, tell=None, stop=self.stop)
-        if solution.verdict is Verdict.IMPOSSIBLE:
-            return Minimum(NO_PLAN, NO_PLAN)
-        if solution.verdict is not Verdict.PROVED:
-            self.limit = solution.limit
-        assert solution.lower_bound is not None
-        return Minimum(solution.lower_bound, solution.counts.moves if solution.counts else NO_PLAN)
