@@ -25,7 +25,7 @@ __all__ = ["KINDS", "MORE", "length_puzzle"]
 
 KINDS = ("spur", "run-around", "switchback", "two spurs", "parts", "spots", "do not touch")
 """Kinds of set-up that longest runs are exact for."""
-MORE = ("limits", "oval", "wye", "table", "two locomotives", "rear only")
+MORE = ("closed", "limits", "oval", "wye", "table", "two locomotives", "rear only")
 """Kinds that are searched by events, which takes longer."""
 
 
@@ -97,6 +97,11 @@ def _district(random: Random, kind: str) -> District:
         return wye_district(one + 1, two, three, 1)
     if kind == "table":
         return table_district(one + 1, random.randint(1, 3), two)
+    if kind == "closed":
+        pier = Part(random.randint(1, 2), Marks(no_locomotives=True))
+        tracks = [track("lead", one + 3), track("main", two + 1), track("pier", pier), track("far", three)]
+        device = turnout("T", "lead.to", "main.from", "pier.from")
+        return build(tracks, [device], links=[("pier.to", "far.from")])
     if kind == "two spurs":
         lengths = {"lead": one + 2, "mid": two, "end": three, "one": 2, "two": four}
         tracks = [track(name, length) for name, length in lengths.items()]
