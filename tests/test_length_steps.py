@@ -1,4 +1,4 @@
-"""Length steps: against a dense sweep by brute force, by arithmetic, and what is said when it is not proved."""
+"""Length steps: against a dense sweep by brute force, by arithmetic, and what is said if it is not proved."""
 
 from __future__ import annotations
 
@@ -151,7 +151,7 @@ def test_what_makes_impossible_work_possible() -> None:
 
 
 def test_entrances_without_a_length_are_left_out() -> None:
-    """Lane lead is as long as need be; every other track of the file is measured, in the order of the plan."""
+    """Lane lead is as long as need be; every other track is measured, in the order of the plan."""
     puzzle = load(PUZZLES / "cask_lane_facing.toml")
     assert endless_tracks(puzzle) == {"Lane lead"}
     names = [one.name for one in puzzle.district.tracks]
@@ -299,6 +299,19 @@ def test_what_is_not_proved_is_an_interval(monkeypatch: pytest.MonkeyPatch) -> N
     assert [gain.moves for gain in gains(result)] == [5]
 
 
+def test_memory_is_limited(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the standings of one search may take is passed on to every search."""
+    limits: list[object] = []
+
+    def solve(puzzle: Puzzle, **options: object) -> Solution:
+        limits.append(options["most_bytes"])
+        return Solution(Verdict.IMPOSSIBLE, None)
+
+    monkeypatch.setattr(minimum_room, "solve", solve)
+    length_steps(_plain(), ["main"], most_bytes=12345)
+    assert len(limits) > 1 and set(limits) == {12345}
+
+
 def test_a_bound_without_a_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     """If no plan was found at the length of now, nothing is called spare, and no gain is told."""
     _answers(monkeypatch, lambda length: Minimum(7, NO_PLAN))
@@ -311,7 +324,7 @@ def test_a_bound_without_a_plan(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_answers_that_contradict_each_other_are_a_defect(monkeypatch: pytest.MonkeyPatch) -> None:
     """A longer track that is proved harder, where that cannot be, breaks the program."""
     _answers(monkeypatch, lambda length: Minimum(*(2 * [3 if length < 5 else 6])))
-    with pytest.raises(AssertionError, match="main.*a defect"):
+    with pytest.raises(AssertionError, match=r"main.*a defect"):
         length_steps(_plain(), ["main"])
 
 
@@ -321,7 +334,7 @@ def test_a_stop_keeps_what_there_is() -> None:
     told: list[str] = []
 
     def stop() -> str | None:
-        return "Ctrl-C" if len(told) > 3 else None
+        return "Ctrl-C" if sum("so far" in line for line in told) > 3 else None
 
     result = length_steps(puzzle, tell=told.append, stop=stop)
     assert result.limit == "Ctrl-C"

@@ -153,17 +153,18 @@ def test_every_link_leads_somewhere(name: str) -> None:
 @pytest.mark.parametrize("name", BOTH)
 def test_every_command_named_is_known(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Every command of switchsolve that the text names, and every option of it, is one."""
-    known = set()
-    for command in ("solve", "check", "lengths", "schema"):
+    known, commands = set(), ("solve", "check", "lengths", "schema")
+    for command in commands:
         with pytest.raises(SystemExit):
             main([command, "--help"])
         known |= {command, *re.findall(r"--[\w-]+", capsys.readouterr().out)}
-    lines = re.findall(r"(?<!include = \[\")switchsolve ((?:solve|check|lengths|schema|--)[^`\n]*)", BOTH[name])
+    names = "|".join(commands)
+    lines = re.findall(rf"(?<!include = \[\")switchsolve ((?:{names}|--)[^`\n]*)", BOTH[name])
     assert lines
     for line in lines:
         words = shlex.split(line)
         assert words[0] in known and {word for word in words if word.startswith("--")} <= known, line
-    unknown = re.findall(r"`switchsolve (?!solve|check|lengths|schema)[^`]*`", BOTH[name])
+    unknown = re.findall(rf"`switchsolve (?!{names})[^`]*`", BOTH[name])
     assert not unknown
 
 

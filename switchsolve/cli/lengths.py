@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.lengths import decimal_text, format_length, format_length_down, format_length_up
@@ -46,7 +47,12 @@ def run_lengths(arguments: Namespace) -> int:
         return USAGE
     with Stop() as stop:
         result = length_steps(
-            puzzle, arguments.track, seconds=arguments.limit_seconds, tell=Progress(), stop=stop
+            puzzle,
+            arguments.track,
+            seconds=arguments.limit_seconds,
+            most_bytes=most_bytes(None),
+            tell=Progress(),
+            stop=stop,
         )
     if arguments.csv is not None:
         _write_csv(arguments.csv, puzzle, result)

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.explaining import Explanation, explain
@@ -27,8 +28,6 @@ from switchsolve.words import counted, move_texts
 
 __all__ = ["as_json", "run_solve"]
 
-_SHARE_OF_FREE = 0.7
-"""Of the memory free at the start: what the search may take if nobody says otherwise."""
 
 
 def run_solve(arguments: Namespace) -> int:
@@ -40,11 +39,11 @@ def run_solve(arguments: Namespace) -> int:
     puzzle = load(arguments.file)
     table: tuple[Choice, ...] | None = None
     with Stop() as stop:
-        seconds, most_bytes = arguments.limit_seconds, _most_bytes(arguments.limit_memory)
+        seconds, memory = arguments.limit_seconds, most_bytes(arguments.limit_memory)
         try:
             if arguments.choices:
                 solution, table = choices(
-                    puzzle, seconds=seconds, most_bytes=most_bytes, tell=Progress(), stop=stop
+                    puzzle, seconds=seconds, most_bytes=memory, tell=Progress(), stop=stop
                 )
             else:
                 solution = solve(
@@ -52,7 +51,7 @@ def run_solve(arguments: Namespace) -> int:
                     objective=arguments.objective,
                     seconds=seconds,
                     search=arguments.search,
-                    most_bytes=most_bytes,
+                    most_bytes=memory,
                     tell=Progress(),
                     stop=stop,
                 )
@@ -94,15 +93,6 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
     if arguments.limit_memory is not None and not arguments.limit_memory > 0:
         wrong.append(f"--limit-memory {arguments.limit_memory:g}: give MiB above zero")
     return wrong
-
-
-def _most_bytes(mebibytes: float | None) -> int:
-    """What the search may take: as asked, else most of the memory that is free now."""
-    if mebibytes is not None:
-        return int(mebibytes * 2**20)
-    from psutil import virtual_memory
-
-    return int(_SHARE_OF_FREE * virtual_memory().available)
 
 
 def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) -> dict[str, object]:

@@ -60,7 +60,10 @@ class Gain:
 
 
 def gains(result: LengthSteps) -> list[Gain]:
-    """What more rail buys, proved steps only, shortest first."""
+    """What more rail buys, proved steps only, shortest first.
+
+    If the proofs were stopped, less rail may be enough for one, but never more is needed.
+    """
     found = [
         Gain(piece, step.at_least - piece.length, step.minimum.most, _saved(piece.now, step.minimum))
         for piece in result.pieces
@@ -79,19 +82,20 @@ def length_steps(
     tracks: Iterable[str] | None = None,
     *,
     seconds: float | None = None,
+    most_bytes: int | None = None,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> LengthSteps:
     """The steps of every track (of ``tracks``: only those), each part of a track in several parts by itself.
 
     Entrances without a length of their own are left out.  ``seconds`` limits all together: each track has
-    an equal share of what is left when its turn comes.  ``tell`` receives lines of progress; ``stop`` is
-    asked often whether to stop, and gives the reason, or ``None``.  What was not proved in time is a
-    :class:`Minimum` with two ends.
+    an equal share of what is left when its turn comes.  ``most_bytes`` is what the standings kept by one
+    search may take; ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives
+    the reason, or ``None``.  What was not proved so is a :class:`Minimum` with two ends.
 
     Raises ``KeyError`` for an unknown track.
     """
-    minima = Minima(puzzle, seconds, tell, stop)
+    minima = Minima(puzzle, seconds, most_bytes, tell, stop)
     pieces = pieces_of(puzzle, tracks)
     now = minima.at_start(len(pieces))
     measured = []

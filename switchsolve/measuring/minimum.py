@@ -25,6 +25,7 @@ class Minima:
 
     puzzle: Puzzle
     seconds: float | None
+    most_bytes: int | None
     tell: Callable[[str], None] | None
     stop: Callable[[], str | None] | None
     limit: str | None = None
@@ -62,7 +63,9 @@ class Minima:
         self.solved += 1
         if self.tell is not None:
             self.tell(f"{told} ({self.solved} lengths so far)")
-        solution = solve(puzzle, seconds=left, tie_standings=0, stop=self.stop)
+        solution = solve(
+            puzzle, seconds=left, tie_standings=0, most_bytes=self.most_bytes, tell=self.tell, stop=self.stop
+        )
         if solution.verdict is Verdict.IMPOSSIBLE:
             return Minimum(NO_PLAN, NO_PLAN)
         if solution.verdict is not Verdict.PROVED:
