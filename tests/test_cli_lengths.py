@@ -126,14 +126,18 @@ def test_how_steps_are_read() -> None:
         "build at least 11.2 in for 9 moves, 13.6 in for 7, 17.1 in for 5; nothing more to gain."
     )
     assert _shown(impossible, _step(8, 7, 9), _step(12, 5)) == (
-        "build at least 8 in for between 7 and 9 moves (not proved), 12 in for 5; nothing more to gain."
+        "from 8 in between 7 and 9 moves (not proved), build at least 12 in for 5; nothing more to gain."
     )
     assert _shown(_step(2, 3), kept_by="spot 1 is there", is_final=False) == (
         "any length for 3 moves (it cannot be under 2 in: spot 1 is there); nothing to gain up to 30 in."
         " It could be shorter by 8 in at no cost in moves."
     )
     assert _shown(_step(0.000001, 4, NO_PLAN), is_final=False) == (
-        "any length for 4 moves or more, or impossible (not proved); nothing to gain up to 30 in."
+        "any length for 4 moves or more, or impossible (not proved); more may be gained."
+    )
+    assert _shown(impossible, _step(11, 9), _step(11.000001, 7, 9), _step(11.000002, 6), _step(13, 4, 6)) == (
+        "build at least 11 in for 9 moves, 11.001 in for 6, from 13 in between 4 and 6 moves (not proved);"
+        " more may be gained."
     )
     assert _shown(impossible, is_final=False) == "no length up to 30 in makes the work possible."
 

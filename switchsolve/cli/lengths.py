@@ -199,24 +199,32 @@ def _piece_text(puzzle: Puzzle, piece: PieceSteps) -> str:
     if piece.unmeasured:
         return f"not measured: {piece.unmeasured}."
     upto = "" if piece.is_final else f" up to {format_length_down(piece.longest, puzzle)}"
-    steps = [step for step in piece.steps if step.minimum.least < NO_PLAN]
+    steps = _distinct(puzzle, [step for step in piece.steps if step.minimum.least < NO_PLAN])
     if not steps:
         return f"no length{upto} makes the work possible."
     told = [_step_text(puzzle, step, is_first=number == 0) for number, step in enumerate(steps)]
     if steps[0] is piece.steps[0]:
         told[0] = _shortest_text(puzzle, piece)
-    for number in (0, 1):  # the first length that anybody builds
-        if number < len(told) and told[number][0].isdigit():
-            told[number] = f"build at least {told[number]}"
-            break
-    end = "nothing more to gain" if len(piece.steps) > 1 else "nothing to gain"
-    return f"{', '.join(told)}; {end}{upto}.{_spare_text(puzzle, piece)}"
+    built = (number for number, text in enumerate(told) if text[0].isdigit())
+    first = next(built, None)
+    if first is not None:
+        told[first] = f"build at least {told[first]}"
+    more = " more" if len(piece.steps) > 1 else ""
+    end = f"nothing{more} to gain{upto}" if steps[-1].minimum.is_proved else "more may be gained"
+    return f"{', '.join(told)}; {end}.{_spare_text(puzzle, piece)}"
+
+
+def _distinct(puzzle: Puzzle, steps: list[Step]) -> list[Step]:
+    """Without the steps that another follows at a length that is shown as the same: that other one holds."""
+    shown = {format_length_up(step.at_least, puzzle): step for step in steps}
+    return list(shown.values())
 
 
 def _step_text(puzzle: Puzzle, step: Step, *, is_first: bool) -> str:
-    is_short = step.minimum.is_proved and not is_first
-    moves = str(step.minimum.least) if is_short else _moves(step.minimum)
-    return f"{format_length_up(step.at_least, puzzle)} for {moves}"
+    at_least = format_length_up(step.at_least, puzzle)
+    if not step.minimum.is_proved:
+        return f"from {at_least} {_moves(step.minimum)}"
+    return f"{at_least} for {_moves(step.minimum) if is_first else step.minimum.least}"
 
 
 def _shortest_text(puzzle: Puzzle, piece: PieceSteps) -> str:
