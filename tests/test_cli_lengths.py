@@ -139,6 +139,9 @@ def test_how_steps_are_read() -> None:
         "build at least 11 in for 9 moves, 11.001 in for 6, from 13 in between 4 and 6 moves (not proved);"
         " more may be gained."
     )
+    assert _shown(_step(0.000001, 3), _step(10.000001, 0, 3)) == (
+        "any length for 3 moves, from 10.001 in 3 moves or fewer (not proved); more may be gained."
+    )
     assert _shown(impossible, is_final=False) == "no length up to 30 in makes the work possible."
 
 

@@ -244,6 +244,8 @@ def _moves(minimum: Minimum) -> str:
         return "an unknown number of moves"
     if minimum.most == NO_PLAN:
         return f"{counted(minimum.least, 'move')} or more, or impossible (not proved)"
+    if not minimum.least:
+        return f"{counted(minimum.most, 'move')} or fewer (not proved)"
     return f"between {minimum.least} and {minimum.most} moves (not proved)"
 
 
