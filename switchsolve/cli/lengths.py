@@ -16,6 +16,7 @@ from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
 from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
+from switchsolve.lengthening import endless_tracks
 from switchsolve.lengths import decimal_text, format_length, format_length_down, format_length_up
 from switchsolve.measuring.length_steps import (
     NO_PLAN,
@@ -70,6 +71,11 @@ def _what_is_wrong(arguments: Namespace, puzzle: Puzzle) -> list[str]:
         f"--track {name}: {arguments.file} has no such track; {suggestion(name, known, _listed(known))}"
         for name in arguments.track or ()
         if name not in known
+    ]
+    wrong += [
+        f"--track {name}: this entrance has no length of its own, it is as long as need be; name another"
+        for name in arguments.track or ()
+        if name in endless_tracks(puzzle)
     ]
     if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
@@ -181,7 +187,7 @@ def _print_gains(console: Console, puzzle: Puzzle, result: LengthSteps) -> None:
     found = gains(result)
     if not found:
         doubt = "" if result.limit is None else ", as far as was proved"
-        console.print(Text(f"No single one of these tracks made longer saves a move{doubt}."))
+        console.print(Text(f"None of the tracks measured saves a move if it alone is longer{doubt}."))
         return
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     table.add_column(f"the next {_ONE.get(puzzle.unit, puzzle.unit)} that buys something", overflow="fold")
