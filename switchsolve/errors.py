@@ -3,6 +3,7 @@
 ::
 
     SwitchsolveError
+    ├── DrawingError     a picture cannot be made or written
     ├── FileError        a file is badly written: holds every problem found in it
     └── PlanError        a plan is not legal on its district (the referee's "no")
 
@@ -14,11 +15,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["FileError", "PlanError", "Problem", "SwitchsolveError"]
+__all__ = ["DrawingError", "FileError", "PlanError", "Problem", "SwitchsolveError"]
 
 
 class SwitchsolveError(Exception):
     """Root of every error that this package raises on purpose."""
+
+
+class DrawingError(SwitchsolveError):
+    """A picture cannot be made or written; the message says what would help."""
 
 
 @dataclass(frozen=True, slots=True)

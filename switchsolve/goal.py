@@ -6,6 +6,7 @@ locomotive has cut off what does not depart with it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from switchsolve.packing import PackedTrain
@@ -46,16 +47,7 @@ class Goal:
         rested = self.rules.at_rest(standing)
         if rested is None:
             return None
-        standing = rested
-        demands: list[list[list[Bound]]] = []
-        candidates: list[tuple[int, list[list[Bound]], list[list[Bound]]]] = []
-        for slot, string in enumerate(standing.strings):
-            if not self._demands_of(slot, string, groups[slot], demands, candidates):
-                return None
-        demands.sort(key=len)
-        zone = Zone(list(standing.zone), self._nodes(standing), self.rules.mirrored)
-        left = [wanted.count for wanted in self.p.any_cars]
-        found = self._satisfy(zone, demands, 0, candidates, 0, left)
+        found = next(self._zones_met(rested, groups), None)
         if found is None:
             return None
         cuts = tuple(
@@ -66,6 +58,25 @@ class Goal:
             if names[v] != names[v + 1]
         )
         return Met(tuple(found.d), cuts)
+
+    def zones_met(self, standing: Standing) -> Iterator[tuple[int, ...]]:
+        """Zones that together are all positions of ``standing`` at rest in which the work is done."""
+        groups = [self._groups(string) for string in standing.strings]
+        rested = self.rules.at_rest(standing) if self._trains_stand(standing, groups) else None
+        if rested is not None:
+            for zone in self._zones_met(rested, groups):
+                yield tuple(zone.d)
+
+    def _zones_met(self, standing: Standing, groups: list[list[str]]) -> Iterator[Zone]:
+        demands: list[list[list[Bound]]] = []
+        candidates: list[tuple[int, list[list[Bound]], list[list[Bound]]]] = []
+        for slot, string in enumerate(standing.strings):
+            if not self._demands_of(slot, string, groups[slot], demands, candidates):
+                return
+        demands.sort(key=len)
+        zone = Zone(list(standing.zone), self._nodes(standing), self.rules.mirrored)
+        left = [wanted.count for wanted in self.p.any_cars]
+        yield from self._satisfy(zone, demands, 0, candidates, 0, left)
 
     def misplaced(self, standing: Standing) -> int:
         """How many vehicles touch no cell of a place where they are wanted (a guess of the work left)."""
@@ -298,20 +309,18 @@ class Goal:
         candidates: list[tuple[int, list[list[Bound]], list[list[Bound]]]],
         next_candidate: int,
         left: list[int],
-    ) -> Zone | None:
-        """Depth first through the options of every demand, then of every candidate; the zone left, or
-        ``None``.
-        """
+    ) -> Iterator[Zone]:
+        """Depth first through the options of every demand, then of every candidate; the zones left."""
         if at < len(demands):
             for option in demands[at]:
                 narrowed = _narrow(zone, option, copy=len(demands[at]) > 1)
                 if narrowed is not None:
-                    found = self._satisfy(narrowed, demands, at + 1, candidates, 0, left)
-                    if found is not None:
-                        return found
-            return None
+                    yield from self._satisfy(narrowed, demands, at + 1, candidates, 0, left)
+            return
         if next_candidate == len(candidates):
-            return zone if not any(left) else None
+            if not any(left):
+                yield zone
+            return
         which, chosen, held = candidates[next_candidate]
         for options, taken in ((chosen, 1), (held, 0)):
             if taken and not left[which]:
@@ -321,11 +330,8 @@ class Goal:
                 if narrowed is None:
                     continue
                 left[which] -= taken
-                found = self._satisfy(narrowed, demands, at, candidates, next_candidate + 1, left)
+                yield from self._satisfy(narrowed, demands, at, candidates, next_candidate + 1, left)
                 left[which] += taken
-                if found is not None:
-                    return found
-        return None
 
 
 def _within(slot: int, offset: int, length: int, begin: int, end: int) -> list[Bound]:

@@ -12,7 +12,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 
@@ -96,6 +96,9 @@ class PackedPuzzle:
     start_last: tuple[int, ...]
     """Per locomotive +1 (under way forward), -1 (back) or 0 (stands)."""
     start_lined: tuple[int, ...]
+    unmoved: Mapping[tuple[int, str], int] = field(default_factory=dict)
+    """With ``starts_anywhere``: by class and track, the class that a car has there until it first moves (left
+    out where that is the class itself)."""
     _ahead: dict[tuple[int, tuple[int, ...]], tuple[int, ...]] = field(default_factory=dict, repr=False)
 
     @cached_property
@@ -342,8 +345,11 @@ def _class_of_locomotive(loco: Locomotive, index: int, exempt: bool) -> CarClass
     )
 
 
-def pack(puzzle: Puzzle) -> PackedPuzzle:
-    """Translate a set-up.  Raises ``ValueError`` for a set-up that no reader would let through."""
+def pack(puzzle: Puzzle, *, starts_anywhere: bool = False) -> PackedPuzzle:
+    """Translate a set-up.  Raises ``ValueError`` for a set-up that no reader would let through.
+
+    ``starts_anywhere``: have classes ready for cars that start in other tracks than the file says.
+    """
     cells = _pack_cells(puzzle)
     untouchable = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
     any_cars = tuple(item for item in puzzle.work.items if isinstance(item, AnyCars))
@@ -365,6 +371,14 @@ def pack(puzzle: Puzzle) -> PackedPuzzle:
         class_of[name] = number(make(exempt))
         if exempt:
             moved[class_of[name]] = number(make(False))
+    unmoved: dict[tuple[int, str], int] = {}
+    if starts_anywhere:
+        for _, make in _makers(puzzle, where, any_cars, untouchable):
+            for track in exempt_there:
+                if _may_be_exempt(track, make(False), exempt_there, any_cars):
+                    base, fresh = number(make(False)), number(make(True))
+                    moved[fresh] = base
+                    unmoved[base, track] = fresh
     names = tuple(loco.name for loco in puzzle.locomotives)
     return PackedPuzzle(
         puzzle=puzzle,
@@ -394,6 +408,7 @@ def pack(puzzle: Puzzle) -> PackedPuzzle:
             for name in names
         ),
         start_lined=tuple(table.lined for table in puzzle.district.tables),
+        unmoved=unmoved,
     )
 
 

@@ -9,7 +9,7 @@ from switchsolve.district import District
 from switchsolve.vehicles import Car, Locomotive, Vehicle
 from switchsolve.work import Work
 
-__all__ = ["Puzzle", "Standards", "Start", "StartString", "Times"]
+__all__ = ["DrawingHints", "Puzzle", "Standards", "Start", "StartString", "Times"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +79,19 @@ class Times:
 
 
 @dataclass(frozen=True, slots=True)
+class DrawingHints:
+    """Wishes for the drawing; they change nothing else.
+
+    ``lanes``: for a track the lane in which it is drawn, counted downwards from that of the first track of
+    the file (-1 is the next above).  ``sides``: ``up`` or ``down``, the side of what it comes from on which
+    a track is drawn.
+    """
+
+    lanes: Mapping[str, int] = field(default_factory=dict)
+    sides: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Puzzle:
     """A district with a starting standing and its work; what a puzzle file holds.
 
@@ -100,6 +113,7 @@ class Puzzle:
     stated_minimum: int | None = None
     """The minimum number of moves that the file itself states (held to it by a test)."""
     stated_verdict: str | None = None
+    drawing: DrawingHints = field(default_factory=DrawingHints)
     notes: Mapping[str, str] = field(default_factory=dict)
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
     times: Times = field(default_factory=Times)

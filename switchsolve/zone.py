@@ -54,10 +54,11 @@ class Zone:
         row_v = d[v * n : v * n + n]
         for i in range(0, n * n, n):
             through = d[i + u] + bound
-            if through < INFINITE // 2:
-                for j in range(n):
-                    if through + row_v[j] < d[i + j]:
-                        d[i + j] = through + row_v[j]
+            # where this is no tighter, nothing that follows from it is: the matrix was closed
+            if through < d[i + v] and through < INFINITE // 2:
+                for at, more in enumerate(row_v, i):
+                    if through + more < d[at]:
+                        d[at] = through + more
         return True
 
     def at_least(self, string: int, sign: int, bound: int) -> bool:
@@ -97,6 +98,17 @@ class Zone:
                 if j != shrinks:
                     d[j * n + shrinks] = INFINITE
 
+    def shift(self, string: int, by: int) -> None:
+        """Count ``x_string`` from elsewhere: the new ``x`` is the old plus ``by``."""
+        d, n = self.d, self.n
+        nodes = ((string, 1, by), (string, -1, -by)) if self.mirrored else ((string, 1, by),)
+        for one, sign, more in nodes:
+            node = self.node(one, sign)
+            for at in range(node * n, node * n + n):
+                d[at] += more
+            for at in range(node, n * n, n):
+                d[at] -= more
+
     def most(self, string: int, sign: int) -> int:
         """The greatest value of ``sign * x``."""
         if self.mirrored:
@@ -116,7 +128,13 @@ class Zone:
                 nodes.append((self.node(old, -sign), -shift))
         d, n = self.d, self.n
         fresh: list[int] = []
+        if not any(shift for _, shift in nodes):
+            kept = [node for node, _ in nodes]
+            for u in kept:
+                whole = d[u * n : u * n + n]
+                fresh += [whole[v] for v in kept]
+            return Zone(fresh, len(nodes), self.mirrored)
         for u, u_shift in nodes:
             row = u * n
-            fresh.extend(d[row + v] + u_shift - v_shift for v, v_shift in nodes)
+            fresh += [d[row + v] + u_shift - v_shift for v, v_shift in nodes]
         return Zone(fresh, len(nodes), self.mirrored)

@@ -21,6 +21,7 @@ from switchsolve.district import (
     Track,
 )
 from switchsolve.puzzle import Puzzle, Start, StartString
+from switchsolve.solving import solve
 from switchsolve.vehicles import Car, Locomotive
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Item, LocomotiveEnds, Place, Train, Work
 from tests.brute_force import TooManyStates, brute_lexicographic, brute_minimum
@@ -178,6 +179,22 @@ def test_idler_reaches_over_a_closed_pier(idler: int, pier: int, moves: int | No
     lengths = {"A": 2, "i": idler, "c": 4}
     puzzle = _puzzle(_district(tracks, _turnouts("T"), links), stand, _to("c", "lead"), lengths=lengths)
     assert brute_minimum(puzzle) == moves
+
+
+@pytest.mark.parametrize("near", [6, 7, 8, 12])
+def test_the_crew_chooses_the_side_of_a_closed_part(near: int) -> None:
+    """Car 4, locomotive 3, car 4 on a track with a middle part closed to locomotives: the locomotive may
+    stand behind that part and, where ``near`` is long enough, before it; only from behind can it get out.
+    """
+    lead = Track("lead", (Part(near), Part(2, CLOSED), Part(8)))
+    tracks = [lead, *_tracks({"main": 12, "spur": 4})]
+    links = "T.points-lead.to T.straight-main.from T.diverging-spur.from"
+    work = (_to("b", "main"), _to("a", "lead"), LocomotiveEnds("A", "main"))
+    lengths = {"a": 4, "A": 3, "b": 4}
+    puzzle = _puzzle(_district(tracks, _turnouts("T"), links), "lead:a,A,b", *work, lengths=lengths)
+    assert brute_minimum(puzzle) == 1
+    solution = solve(puzzle, tie_standings=0)
+    assert solution.counts is not None and solution.counts.moves == 1
 
 
 @pytest.mark.parametrize(("spur", "moves"), [(2, None), (3, 6)])

@@ -16,6 +16,7 @@ import pytest
 
 from switchsolve.cli import codes, main
 from switchsolve.cli import solve as solve_screen
+from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.plan import Verdict
 
 ROOT = Path(__file__).parent.parent
@@ -264,8 +265,9 @@ def test_ctrl_c_while_explaining(monkeypatch: pytest.MonkeyPatch, capsys: pytest
 
 def test_no_verdict_has_a_code_of_the_shell() -> None:
     """Every verdict has a code of its own, and none is 1 (a crash) or 2 (wrong arguments)."""
-    assert set(codes.CODE_OF_VERDICT) == set(Verdict)
-    given = [*codes.CODE_OF_VERDICT.values(), codes.STANDARD_SHORT, codes.BAD_FILE, codes.INTERRUPTED]
+    of_verdict = CODE_OF_VERDICT
+    assert set(of_verdict) == set(Verdict)
+    given = [*of_verdict.values(), codes.STANDARD_SHORT, codes.BAD_FILE, codes.INTERRUPTED]
     assert len(set(given)) == len(given)
     assert not {1, 2} & set(given)
 

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 
+import networkx as nx
 import pytest
 
 from switchsolve.district import KeepClear, Limits, Marks, Part, Spot
-from switchsolve.facts import Facts, StandardResult, examine
+from switchsolve.facts import Facts, StandardResult, examine, measuring, shape
 from switchsolve.facts.deciding import Hints, Prober, decide
 from switchsolve.facts.measuring import Count, SpurFact
 from switchsolve.facts.probes import (
     Bench,
     Entry,
+    as_one,
     bench,
     entries,
     is_open,
@@ -26,6 +29,7 @@ from switchsolve.facts.shape import isolated, joined, loops, spurs, tails
 from switchsolve.facts.sparing import Change, resized
 from switchsolve.facts.standards import clear_at_end_probe, left_by_the_work
 from switchsolve.puzzle import Puzzle, Standards
+from switchsolve.puzzlefile import load
 from switchsolve.work import AnyCars, EndsIn, Free, Hold, Place
 from tests.brute_force import TooManyStates, brute_minimum
 from tests.brute_search import Overflow
@@ -44,6 +48,7 @@ from tests.builders import (
 )
 from tests.random_districts import random_puzzle
 
+PUZZLES = Path(__file__).parent.parent / "puzzles"
 TWO = {"L": 2, "a": 2}
 """A locomotive and a car of two units each."""
 
@@ -238,6 +243,19 @@ def test_isolated_leaves_one_loop() -> None:
     assert len(found) == 2
     for loop in found:
         assert [other.tracks() for other in loops(isolated(district, loop))] == [loop.tracks()]
+
+
+def test_a_graph_without_a_cycle_is_told() -> None:
+    """Held to the library that finds the loops: in every puzzle, and in random districts."""
+    districts = [load(path).district for path in sorted(PUZZLES.glob("*.toml"))]
+    districts += [random_puzzle(seed)[0].district for seed in range(12)]
+    found = set()
+    for district in districts:
+        edges = shape._edges(district)
+        graph: nx.Graph[shape.Node] = nx.Graph((one, other) for one, other, _ in edges)
+        assert shape._is_forest(edges) == nx.is_forest(graph)
+        found.add(nx.is_forest(graph))
+    assert found == {True, False}
 
 
 # ---- spots
@@ -446,6 +464,85 @@ def test_a_train_too_long_for_its_start_can_do_nothing() -> None:
         ).is_possible
         is False
     )
+
+
+# ---- a train as one long car
+
+
+def _trains(puzzle: Puzzle) -> Iterator[Puzzle]:
+    """Questions about two or three cars, of every kind that is asked of them as one."""
+    found = bench(puzzle)
+    if found is None:
+        return
+    for way in entries(puzzle, found.locomotive.name)[:1]:
+        for cars in (2, 3):
+            for track_ in found.district.tracks:
+                for is_ahead in (True, False):
+                    yield spot_probe(found, way, Place(track_.name), cars, is_ahead=is_ahead)
+                    yield tail_probe(found, way, track_.name, cars, is_ahead=is_ahead)
+            yield pass_probe(found, way, cars)
+
+
+def _compare(probe: Puzzle) -> tuple[bool | None, bool | None] | None:
+    """The answers for the train as one car, and for its cars; ``None`` if they are never compared."""
+    whole = as_one(probe)
+    if whole is None:
+        return None
+    one, each = decide(whole, seconds=1), decide(probe, seconds=1)
+    if one.is_possible and each.moves is not None:
+        assert one.moves is not None and one.moves >= each.moves
+    return one.is_possible, each.is_possible
+
+
+def test_what_one_long_car_can_do_its_cars_can_do() -> None:
+    """In random districts it is never the long car and not the cars, nor in fewer moves."""
+    seen = set()
+    for seed in range(5):
+        for probe in _trains(random_puzzle(seed)[0]):
+            seen.add(_compare(probe))
+    assert (True, False) not in seen
+    assert {(True, True), (False, False)} <= seen
+
+
+def test_cars_can_do_what_one_long_car_cannot() -> None:
+    """Behind a tail for one car two are set out in two trips: a no to the long car is not believed."""
+    old = _switchback(4)
+    tracks = (*old.district.tracks[:2], track("spur", 6))
+    puzzle = replace(old, district=replace(old.district, tracks=tracks))
+    found, way = _bench(puzzle), entries(puzzle, "L")[0]
+    probe = spot_probe(found, way, Place("spur"), 2, is_ahead=False)
+    whole = as_one(probe)
+    assert whole is not None
+    assert decide(whole).is_possible is False
+    prober = Prober()
+    assert prober.can(probe, whole, Hints(counts_moves=False)).is_possible
+    assert prober.asked == 2
+
+
+def test_a_train_is_one_car_only_where_that_is_the_same() -> None:
+    """Not with limits, which count cars, nor with idlers; the rest of the question stays."""
+    puzzle = _spur(6, lead=12)
+    found, way = _bench(puzzle), entries(puzzle, "L")[0]
+    probe = spot_probe(found, way, Place("spur"), 3, is_ahead=True)
+    whole = as_one(probe)
+    assert whole is not None and [car.length for car in whole.cars] == [3 * found.car_length]
+    assert [len(string.vehicles) for string in whole.start.strings] == [2]
+    assert whole.district == probe.district
+    assert as_one(spot_probe(found, way, Place("spur"), 1, is_ahead=True)) is None
+    assert as_one(spot_probe(found, way, Place("spur"), 2, is_ahead=True, idlers=1)) is None
+    limited = found.on(replace(found.district, limits=Limits(most_cars=2)))
+    assert as_one(spot_probe(limited, way, Place("spur"), 3, is_ahead=True)) is None
+    assert as_one(spot_probe(limited, way, Place("spur"), 2, is_ahead=True)) is not None
+
+
+@pytest.mark.parametrize("name", ["cask_lane_facing", "glasshouse_switchback", "millbrook_turn"])
+def test_facts_are_the_same_without_it(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All the facts of a puzzle, with trains asked as one car first and without."""
+    puzzle = load(PUZZLES / f"{name}.toml")
+    facts = examine(puzzle, seconds=300, seconds_each=60)
+    monkeypatch.setattr(measuring, "as_one", lambda probe: None)
+    assert facts.unproved == 0
+    assert examine(puzzle, seconds=300, seconds_each=60) == facts
 
 
 # ---- brute force

@@ -73,6 +73,9 @@ longest = 40
 [standards]
 car = "box"
 spur_holds = { one = 2 }
+[drawing]
+lanes = { one = -1 }
+sides = { two = "up" }
 [stated]
 verdict = "best found"
 moves = 9

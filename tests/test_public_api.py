@@ -109,9 +109,40 @@ def test_nothing_prints_but_the_command_line() -> None:
 
 def test_importing_the_package_is_light() -> None:
     """``import switchsolve`` does not load what only some commands need."""
-    code = "import switchsolve, sys; print([m for m in ('networkx', 'numba', 'rich') if m in sys.modules])"
+    heavy = ("networkx", "numba", "ortools", "rich")
+    code = f"import switchsolve, sys; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_every_name_is_where_it_is_said_to_be() -> None:
+    """The package offers the very things of its rooms, and a misspelled name is refused."""
+    for name in switchsolve.__all__:
+        thing = getattr(switchsolve, name)
+        assert getattr(import_module(thing.__module__), name) is thing, name
+        assert name in dir(switchsolve)
+    with pytest.raises(AttributeError, match="no attribute 'slove'"):
+        switchsolve.slove  # noqa: B018
+
+
+@pytest.mark.parametrize(("arguments", "code"), [(["--help"], 0), (["solve", "--oops"], 2)])
+def test_help_and_wrong_arguments_load_nothing_heavy(arguments: list[str], code: int) -> None:
+    """The command line answers them before it loads any library, or the rooms below it."""
+    script = f"""\
+import sys
+from switchsolve.cli import main
+try:
+    main({arguments})
+except SystemExit as end:
+    libraries = {{"networkx", "numba", "numpy", "psutil", "pydantic", "rich"}} & set(sys.modules)
+    rooms = {{"switchsolve.puzzle", "switchsolve.puzzlefile", "switchsolve.solving"}} & set(sys.modules)
+    print("loaded:", sorted(libraries | rooms))
+    sys.exit(end.code)
+"""
+    command = [sys.executable, "-c", script]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == code
+    assert done.stdout.endswith("loaded: []\n")
 
 
 def test_the_package_is_marked_as_typed() -> None:
@@ -142,5 +173,7 @@ if solution.plan is not None:
     assert_type(replay(puzzle, solution.plan).counts.moves, int)"""
     good = _mypy(SCRIPT.format(check=check), tmp_path)
     assert good.returncode == 0, good.stdout
+    misspelled = _mypy("from switchsolve import slove", tmp_path)
+    assert misspelled.returncode == 1 and "slove" in misspelled.stdout
     bad = _mypy(SCRIPT.format(check="replay(puzzle, solution.plan)"), tmp_path)
     assert bad.returncode == 1 and 'incompatible type "Plan | None"' in bad.stdout

@@ -154,6 +154,9 @@ FEATURES: dict[str, Callable[[], Puzzle]] = {
     "times": lambda: wharf(
         more='[times]\nnew_move = 12.5\ncoupling = 8\ncut = 0\ntable = 40\nspeed = "5 cm"\n'
     ),
+    "wishes for the drawing": lambda: wharf(
+        more='[drawing]\nlanes = { "glass works" = -1 }\nsides = { "boat yard" = "up" }\n'
+    ),
     "impossible": lambda: wharf(more='[stated]\nverdict = "impossible"\n'),
     "cars as the unit": lambda: loads(WHARF.replace('"in"', '"car"').replace('"15.24 cm"', "2")),
     "scale": lambda: loads('scale = "N"\n' + WHARF.replace("6\ng", '{ prototype = "40 ft" }\ng')),

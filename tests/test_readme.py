@@ -22,6 +22,7 @@ ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
+COMMANDS = ("solve", "check", "census", "draw", "lengths", "schema")
 
 
 def _blocks(text: str, language: str) -> list[str]:
@@ -153,18 +154,17 @@ def test_every_link_leads_somewhere(name: str) -> None:
 @pytest.mark.parametrize("name", BOTH)
 def test_every_command_named_is_known(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Every command of switchsolve that the text names, and every option of it, is one."""
-    known, commands = set(), ("solve", "check", "lengths", "schema")
-    for command in commands:
+    known = set()
+    for command in COMMANDS:
         with pytest.raises(SystemExit):
             main([command, "--help"])
         known |= {command, *re.findall(r"--[\w-]+", capsys.readouterr().out)}
-    names = "|".join(commands)
-    lines = re.findall(rf"(?<!include = \[\")switchsolve ((?:{names}|--)[^`\n]*)", BOTH[name])
+    lines = re.findall(rf"(?<!include = \[\")switchsolve ((?:{'|'.join(COMMANDS)}|--)[^`\n]*)", BOTH[name])
     assert lines
     for line in lines:
         words = shlex.split(line)
         assert words[0] in known and {word for word in words if word.startswith("--")} <= known, line
-    unknown = re.findall(rf"`switchsolve (?!{names})[^`]*`", BOTH[name])
+    unknown = re.findall(rf"`switchsolve (?!{'|'.join(COMMANDS)})[^`]*`", BOTH[name])
     assert not unknown
 
 
@@ -194,7 +194,7 @@ def test_the_floors_are_those_that_are_checked() -> None:
 
 def test_every_exit_code_is_told() -> None:
     """The table of exit codes has those of the program, which its help tells too, and no other."""
-    told = {int(row[0]) for row in _table("| code | `solve` | `check` |")}
+    told = {int(row[0]) for row in _table("| code | `solve` | `check` | `census` | `draw` |")}
     there = {value for value in vars(codes).values() if isinstance(value, int)}
     assert told == there
 

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BAD_FILE, OK, STANDARD_SHORT
+from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError
 from switchsolve.facts import Facts, StandardResult, examine
@@ -26,16 +27,16 @@ __all__ = ["run_check"]
 _NOT_PROVED = "not proved"
 
 
-def run_check(files: Sequence[str], *, seconds: float = 30.0) -> int:
+def run_check(files: Sequence[str], *, seconds: float = 30.0, ascii_only: bool = False) -> int:
     """Check each file, ``seconds`` at most for the facts of each; returns the exit code.
 
     Of several files the worst counts: one that is badly written, else one with a standard that is short.
     """
-    codes = [_check(name, seconds) for name in files]
+    codes = [_check(name, seconds, ascii_only) for name in files]
     return next((code for code in (BAD_FILE, STANDARD_SHORT) if code in codes), OK)
 
 
-def _check(name: str, seconds: float) -> int:
+def _check(name: str, seconds: float, ascii_only: bool) -> int:
     try:
         puzzle = load(name)
     except FileError as error:
@@ -44,6 +45,8 @@ def _check(name: str, seconds: float) -> int:
         return BAD_FILE
     console = Console(width=80, highlight=False)
     console.print(Text(f"{name}: {puzzle.title}" if puzzle.title else name, style="bold"))
+    print_pictures(puzzle, ascii_only=ascii_only)
+    print()
     facts = examine(puzzle, seconds=seconds, tell=Progress(2.0))
     _Screen(console, puzzle, facts).show()
     return OK if facts.meets_standards else STANDARD_SHORT

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from switchsolve.plan import Verdict
-
-__all__ = ["BAD_FILE", "CODE_OF_VERDICT", "INTERRUPTED", "OK", "STANDARD_SHORT", "USAGE"]
+__all__ = [
+    "BAD_FILE",
+    "BEST_FOUND",
+    "GAVE_UP",
+    "IMPOSSIBLE",
+    "INTERRUPTED",
+    "OK",
+    "STANDARD_SHORT",
+    "USAGE",
+]
 
 OK = 0
-"""``check`` found nothing wrong; ``solve`` proved the minimum."""
+"""``check`` found nothing wrong; ``solve`` proved the minimum; ``census`` counted all."""
 USAGE = 2
 """The command line itself was wrong (set by argparse)."""
 BAD_FILE = 3
@@ -15,14 +22,8 @@ BAD_FILE = 3
 BEST_FOUND = 10
 IMPOSSIBLE = 11
 GAVE_UP = 12
+"""``solve`` found no plan before its limit; ``census`` refused to count."""
 STANDARD_SHORT = 13
 """``check``: the file is sound, but one of the client's standards is not met."""
 INTERRUPTED = 130
 """Ctrl-C before anything could be said."""
-
-CODE_OF_VERDICT = {
-    Verdict.PROVED: OK,
-    Verdict.BEST_FOUND: BEST_FOUND,
-    Verdict.IMPOSSIBLE: IMPOSSIBLE,
-    Verdict.GAVE_UP: GAVE_UP,
-}

@@ -12,10 +12,11 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.cli.codes import USAGE
 from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
+from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.lengthening import endless_tracks
 from switchsolve.lengths import decimal_text, format_length, format_length_down, format_length_up
 from switchsolve.measuring.length_steps import (

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Sequence
 
@@ -12,10 +11,11 @@ from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
-EPILOG = """exit codes: 0 proved minimum (check: all well; lengths: all proved),
-10 best found (lengths: stopped), 11 impossible, 12 gave up, 13 a standard is not met,
+EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths: all proved),
+10 best found (lengths: stopped), 11 impossible, 12 gave up (census: refused), 13 a standard is not met,
 3 a file is badly written, 2 wrong arguments, 130 interrupted.
-A move is what a locomotive does between two reversals. For models only, never for real train movements."""
+A move is what a locomotive does between two reversals. For models only, never for real train
+movements."""
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -57,14 +57,45 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="do not look for what would make impossible work possible",
     )
-    lengths = commands.add_parser("lengths", help="what more or less rail does to the fewest moves, by track")
-    lengths.add_argument("file", metavar="FILE")
-    lengths.add_argument(
+    census = commands.add_parser(
+        "census", help="how many standings lie how many moves from the work done; how many minimum plans"
+    )
+    census.add_argument("file", metavar="FILE")
+    form = census.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    form.add_argument(
+        "--example", action="store_true", help="print a farthest standing as a puzzle file, and nothing else"
+    )
+    census.add_argument(
+        "--plans", action="store_true", help="count the different minimum plans of the file instead"
+    )
+    census.add_argument(
+        "--most",
+        type=int,
+        metavar="N",
+        help="refuse more than N clear standings (default 50000), or looks at more than 20 N standings",
+    )
+    solve.add_argument("--show", action="store_true", help="draw the district, and where each move ends")
+    solve.add_argument("--ascii", action="store_true", help="draw with plain letters")
+    check.add_argument("--ascii", action="store_true", help="draw with plain letters")
+    draw = commands.add_parser("draw", help="the district as a picture, on the screen or in a file")
+    draw.add_argument("file", metavar="FILE")
+    draw.add_argument("-o", "--output", metavar="OUT", help="write OUT, which ends in .svg or .png")
+    lengths = draw.add_mutually_exclusive_group()
+    lengths.add_argument("--to-scale", action="store_true", help="tracks as long as they are (the default)")
+    lengths.add_argument("--even", action="store_true", help="all tracks alike")
+    draw.add_argument("--plan", action="store_true", help="solve it, and draw where each move ends")
+    draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
+    draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
+    draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
+    buys = commands.add_parser("lengths", help="what more or less rail does to the fewest moves, by track")
+    buys.add_argument("file", metavar="FILE")
+    buys.add_argument(
         "--track", action="append", metavar="NAME", help="this track only; may be given several times"
     )
-    lengths.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
-    lengths.add_argument("--csv", metavar="PATH", help="write one row for each step to this file as well")
-    lengths.add_argument(
+    buys.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    buys.add_argument("--csv", metavar="PATH", help="write one row for each step to this file as well")
+    buys.add_argument(
         "--limit-seconds", type=float, metavar="N", help="stop after N seconds, shared out among the tracks"
     )
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
@@ -76,6 +107,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = _parser().parse_args(argv)
     try:
         if arguments.command == "schema":
+            import json
+
             from switchsolve.puzzlefile import json_schema
 
             print(json.dumps(json_schema(), indent=2))
@@ -84,13 +117,21 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.solve import run_solve
 
             return run_solve(arguments)
+        if arguments.command == "census":
+            from switchsolve.cli.census import run_census
+
+            return run_census(arguments)
+        if arguments.command == "draw":
+            from switchsolve.cli.draw import run_draw
+
+            return run_draw(arguments)
         if arguments.command == "lengths":
             from switchsolve.cli.lengths import run_lengths
 
             return run_lengths(arguments)
         from switchsolve.cli.check import run_check
 
-        return run_check(arguments.files)
+        return run_check(arguments.files, ascii_only=arguments.ascii)
     except FileError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)

@@ -12,10 +12,12 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.choices import choices_as_json, print_choices
-from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
+from switchsolve.cli.codes import USAGE
+from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
+from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
 from switchsolve.objectives import OBJECTIVES, rounded_minutes
@@ -27,7 +29,6 @@ from switchsolve.solving import SEARCHES, Choice, choices, solve
 from switchsolve.words import counted, move_texts
 
 __all__ = ["as_json", "run_solve"]
-
 
 
 def run_solve(arguments: Namespace) -> int:
@@ -73,6 +74,9 @@ def run_solve(arguments: Namespace) -> int:
         _print(puzzle, solution, explanation)
         if table:
             print_choices(puzzle, table)
+        if arguments.show:
+            print()
+            print_pictures(puzzle, solution.plan, ascii_only=arguments.ascii)
     return CODE_OF_VERDICT[solution.verdict]
 
 

@@ -15,9 +15,10 @@ from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.both_ends import search_both_ends
-from switchsolve.search.compilable import is_compilable, make_ready
+from switchsolve.search.compilable import is_compilable
 from switchsolve.search.endings import TooManyEndings
 from switchsolve.search.events import search_events
+from switchsolve.search.readying import is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, applies
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
@@ -30,7 +31,7 @@ _FIRST_TRY = 256
 class Answer:
     """``is_possible``: proved that the work can be done (``False``: that it cannot; ``None``: not proved).
 
-    ``moves``: the fewest moves that do it, where it can be done.
+    ``moves``: the fewest moves that do it, where it can be done and they were asked for.
     """
 
     is_possible: bool | None
@@ -71,7 +72,7 @@ class Prober:
         needs_compiled: bool = False,
     ) -> None:
         """``seconds`` for all questions together, ``seconds_each`` for one; ``tell`` hears of progress."""
-        if needs_compiled:
+        if needs_compiled and not is_on_disk():
             make_ready(tell)  # before the clock starts
         self._end = time.monotonic() + seconds
         self._each = seconds_each
@@ -91,6 +92,19 @@ class Prober:
         if key not in self._known:
             self._known[key] = self._decide(puzzle, hints, patience)
         return self._known[key]
+
+    def can(self, puzzle: Puzzle, easier: Puzzle | None, hints: Hints) -> Answer:
+        """Whether the work of ``puzzle`` can be done; ``easier`` is looked at first, for its yes is a yes.
+
+        The moves of the answer are not to be relied on.
+        """
+        if easier is not None:
+            before = self.unproved
+            first = self.ask(easier, hints)
+            self.unproved = before  # the question itself is still to come
+            if first.is_possible:
+                return Answer(True)
+        return self.ask(puzzle, hints)
 
     def is_over(self) -> bool:
         """Whether the budget is spent."""

@@ -14,6 +14,7 @@ from switchsolve.facts.deciding import Answer, Hints, Prober
 from switchsolve.facts.probes import (
     Bench,
     Entry,
+    as_one,
     is_shut_out,
     opened,
     pass_probe,
@@ -23,6 +24,7 @@ from switchsolve.facts.probes import (
 )
 from switchsolve.facts.shape import Loop, isolated, joined
 from switchsolve.facts.sparing import Change, shortage, spare
+from switchsolve.puzzle import Puzzle
 from switchsolve.work import Place
 
 __all__ = ["Count", "LoopFact", "Measuring", "SpotFact", "SpurFact", "TailFact", "fewest"]
@@ -169,12 +171,10 @@ class Measuring:
     ) -> Iterable[Answer]:
         for idlers in range(most_idlers + 1 if self._closed else 1):
             for is_ahead in (True, False):
-                yield self.prober.ask(
-                    spot_probe(
-                        bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers, comes_back=comes_back
-                    ),
-                    Hints(counts_moves=not comes_back),
+                probe = spot_probe(
+                    bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers, comes_back=comes_back
                 )
+                yield self._can(probe, Hints(counts_moves=not comes_back))
 
     def _how(self, place: Place, cars: int) -> tuple[int, str]:
         """The fewest idlers with which so many cars can be spotted, and where the cars must then be."""
@@ -190,7 +190,7 @@ class Measuring:
 
     def _one_way(self, place: Place, cars: int, idlers: int, is_ahead: bool) -> bool | None:
         return self._any(
-            self.prober.ask(
+            self._can(
                 spot_probe(self.bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers),
                 Hints(counts_moves=False),
             )
@@ -235,9 +235,7 @@ class Measuring:
         if length > bench.district.track(track).length or is_shut_out(bench, track):
             return False
         return self._any(
-            self.prober.ask(
-                tail_probe(bench, entry, track, cars, is_ahead=is_ahead), Hints(counts_moves=False)
-            )
+            self._can(tail_probe(bench, entry, track, cars, is_ahead=is_ahead), Hints(counts_moves=False))
             for entry in self.entries
             for is_ahead in ((True, False) if cars else (False,))
         )
@@ -267,7 +265,7 @@ class Measuring:
     def can_pass(self, bench: Bench, cars: int, most_moves: int | None) -> bool | None:
         """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``."""
         hints = Hints(most_moves, takes_two=True)
-        return self._any(self.prober.ask(pass_probe(bench, entry, cars), hints) for entry in self.entries)
+        return self._any(self._can(pass_probe(bench, entry, cars), hints) for entry in self.entries)
 
     def deciding(self, loop: Loop) -> list[str]:
         """The tracks on which passing may hang: those of the loop, those that lead to it, the tails."""
@@ -289,6 +287,10 @@ class Measuring:
         district = self.bench.district
         room = max(sum(district.track(name).length for name in side) for side in loop.sides)
         return max(1, room // self.bench.car_length)
+
+    def _can(self, probe: Puzzle, hints: Hints) -> Answer:
+        """Whether the work of a probe can be done, asked first of its cars as one."""
+        return self.prober.can(probe, as_one(probe), hints)
 
     @staticmethod
     def _any(answers: Iterable[Answer]) -> bool | None:

@@ -128,10 +128,13 @@ def _is_linked(district: District, track: Track, end: str) -> bool:
 
 def loops(district: District) -> tuple[Loop, ...]:
     """A set of loops that all others are made of; each can be parted from the others (:func:`isolated`)."""
-    import networkx as nx
+    edges = sorted(_edges(district))
+    if _is_forest(edges):
+        return ()
+    import networkx as nx  # a tenth of a second
 
     graph: nx.Graph[Node] = nx.Graph()
-    for one, other, length in sorted(_edges(district)):
+    for one, other, length in edges:
         graph.add_edge(one, other, weight=length)
     tree = nx.minimum_spanning_tree(graph)
     found = []
@@ -142,6 +145,23 @@ def loops(district: District) -> tuple[Loop, ...]:
         if loop is not None:
             found.append(loop)
     return tuple(found)
+
+
+def _is_forest(edges: list[tuple[Node, Node, int]]) -> bool:
+    """Whether the rail comes back to itself nowhere: no edge joins what earlier edges have joined."""
+    joined_to: dict[Node, Node] = {}
+
+    def first(node: Node) -> Node:
+        while node in joined_to:
+            node = joined_to[node]
+        return node
+
+    for pair in {(min(one, other), max(one, other)) for one, other, _ in edges}:
+        low, high = first(pair[0]), first(pair[1])
+        if low == high:
+            return False
+        joined_to[high] = low
+    return True
 
 
 def isolated(district: District, loop: Loop) -> District:

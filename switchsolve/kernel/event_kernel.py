@@ -1,3 +1,5 @@
+# jitted functions have no annotations: numba finds their types
+# mypy: disable-error-code="no-untyped-call"
 """The event search of :mod:`switchsolve.search.events`, compiled.
 
 The rules are those of :mod:`switchsolve.rules`, function by function, on integers; the same standings come
@@ -23,6 +25,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit, types
+from numba.extending import register_jitable
 
 __all__ = [
     "CANDIDATE",
@@ -127,7 +130,7 @@ class Store(NamedTuple):
 
 
 MEMORY = types.int64[::1]
-STORE = types.NamedTuple(  # type: ignore[no-untyped-call]
+STORE = types.NamedTuple(
     (
         types.int64[::1],
         types.int64[::1],
@@ -138,217 +141,218 @@ STORE = types.NamedTuple(  # type: ignore[no-untyped-call]
     ),
     Store,
 )
-# every kernel names its types: left to itself numba compiles one function a dozen times, for minutes
+# Only what Python calls is compiled and kept on disk, with its types named; the rest is compiled into it:
+# with each function kept by itself, loading takes three times as long.
 
 # ---- places in m
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _length(m, i):  # type: ignore[no-untyped-def]
     return m[16] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _token_length(m, i):  # type: ignore[no-untyped-def]
     return m[19] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _is_loco(m, i):  # type: ignore[no-untyped-def]
     return m[22] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _loco_index(m, i):  # type: ignore[no-untyped-def]
     return m[25] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _rear_only(m, i):  # type: ignore[no-untyped-def]
     return m[28] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _counts_as_car(m, i):  # type: ignore[no-untyped-def]
     return m[31] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _moved(m, i):  # type: ignore[no-untyped-def]
     return m[34] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _exempt(m, i):  # type: ignore[no-untyped-def]
     return m[37] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _conflict_start(m, i):  # type: ignore[no-untyped-def]
     return m[40] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _conflicts(m, i):  # type: ignore[no-untyped-def]
     return m[43] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _may_touch(m, i, j):  # type: ignore[no-untyped-def]
     return m[46] + i * m[47] + j
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _all_may_touch(m, i):  # type: ignore[no-untyped-def]
     return m[49] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _ahead_start(m, i, j):  # type: ignore[no-untyped-def]
     return m[52] + i * m[53] + j
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _ahead(m, i):  # type: ignore[no-untyped-def]
     return m[55] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _clear_always(m, i):  # type: ignore[no-untyped-def]
     return m[58] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _limits(m, i, j):  # type: ignore[no-untyped-def]
     return m[61] + i * m[62] + j
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _orientation(m, i):  # type: ignore[no-untyped-def]
     return m[64] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _table_cells(m, i, j):  # type: ignore[no-untyped-def]
     return m[67] + i * m[68] + j
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _table_meets(m, i):  # type: ignore[no-untyped-def]
     return m[70] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _lining_stride(m, i):  # type: ignore[no-untyped-def]
     return m[73] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _wanted(m, i, j):  # type: ignore[no-untyped-def]
     return m[76] + i * m[77] + j
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _per_entry(m, i):  # type: ignore[no-untyped-def]
     return m[79] + i
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _count(m, i):  # type: ignore[no-untyped-def]
     return m[82] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _alive(m, i, j):  # type: ignore[no-untyped-def]
     return m[85] + i * m[86] + j
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _path_len(m, i, j):  # type: ignore[no-untyped-def]
     return m[88] + i * m[89] + j
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _path(m, i, j, k):  # type: ignore[no-untyped-def]
     return m[91] + i * m[92] + j * m[93] + k
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _token_len(m, i, j):  # type: ignore[no-untyped-def]
     return m[94] + i * m[95] + j
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _tokens(m, i, j, k):  # type: ignore[no-untyped-def]
     return m[97] + i * m[98] + j * m[99] + k
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _inside_len(m, i, j):  # type: ignore[no-untyped-def]
     return m[100] + i * m[101] + j
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _inside(m, i, j, k):  # type: ignore[no-untyped-def]
     return m[103] + i * m[104] + j * m[105] + k
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _last(m, i, j):  # type: ignore[no-untyped-def]
     return m[106] + i * m[107] + j
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _lined(m, i, j):  # type: ignore[no-untyped-def]
     return m[109] + i * m[110] + j
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _moving(m, i, j):  # type: ignore[no-untyped-def]
     return m[112] + i * m[113] + j
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _zone_at(m, i, j, k):  # type: ignore[no-untyped-def]
     return m[115] + i * m[116] + j * m[117] + k
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _sides(m, i, j):  # type: ignore[no-untyped-def]
     return m[118] + i * m[119] + j
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _sides_len(m, i):  # type: ignore[no-untyped-def]
     return m[121] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _scratch(m, i, j):  # type: ignore[no-untyped-def]
     return m[124] + i * m[125] + j
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _place(m, i):  # type: ignore[no-untyped-def]
     return m[127] + i
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _order(m, i, j):  # type: ignore[no-untyped-def]
     return m[130] + i * m[131] + j
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _out(m, i, j):  # type: ignore[no-untyped-def]
     return m[133] + i * m[134] + j
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _at(m, zone, u, v):  # type: ignore[no-untyped-def]
     return zone + u * m[NODES] + v
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _zone(m, layer):  # type: ignore[no-untyped-def]
     return _zone_at(m, layer, 0, 0)
 
@@ -356,14 +360,14 @@ def _zone(m, layer):  # type: ignore[no-untyped-def]
 # ---- zones
 
 
-@njit(types.int64(*[types.int64] * 3), cache=True)
+@register_jitable
 def _node(mirrored, slot, sign):  # type: ignore[no-untyped-def]
     if mirrored:
         return 1 + 2 * slot + (1 if sign < 0 else 0)
     return 1 + slot
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 5), cache=True)
+@register_jitable
 def _tighten(m, zone, n, u, v, bound):  # type: ignore[no-untyped-def]
     if bound >= m[_at(m, zone, u, v)]:
         return True
@@ -378,7 +382,7 @@ def _tighten(m, zone, n, u, v, bound):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 6), cache=True)
+@register_jitable
 def _at_least(m, zone, n, mirrored, slot, sign, bound):  # type: ignore[no-untyped-def]
     if mirrored:
         node, twin = _node(1, slot, sign), _node(1, slot, -sign)
@@ -388,7 +392,7 @@ def _at_least(m, zone, n, mirrored, slot, sign, bound):  # type: ignore[no-untyp
     return _tighten(m, zone, n, 1 + slot, 0, -bound)
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 8), cache=True)
+@register_jitable
 def _sum_at_least(m, zone, n, mirrored, one, sign, other, other_sign, bound):  # type: ignore[no-untyped-def]
     if mirrored:
         return _tighten(m, zone, n, _node(1, one, -sign), _node(1, other, other_sign), -bound) and _tighten(
@@ -399,7 +403,7 @@ def _sum_at_least(m, zone, n, mirrored, one, sign, other, other_sign, bound):  #
     return _tighten(m, zone, n, 1 + other, 1 + one, -bound)
 
 
-@njit(types.none(MEMORY, *[types.int64] * 5), cache=True)
+@register_jitable
 def _release(m, zone, n, mirrored, slot, sign):  # type: ignore[no-untyped-def]
     if mirrored or sign > 0:
         grows = _node(mirrored, slot, sign)
@@ -413,14 +417,14 @@ def _release(m, zone, n, mirrored, slot, sign):  # type: ignore[no-untyped-def]
                 m[_at(m, zone, j, shrinks)] = INFINITE
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _most(m, zone, mirrored, slot, sign):  # type: ignore[no-untyped-def]
     if mirrored:
         return m[_at(m, zone, _node(1, slot, sign), 0)]
     return m[_at(m, zone, 1 + slot, 0)] if sign > 0 else m[_at(m, zone, 0, 1 + slot)]
 
 
-@njit(types.none(MEMORY, *[types.int64] * 5), cache=True)
+@register_jitable
 def _shift(m, zone, n, mirrored, slot, by):  # type: ignore[no-untyped-def]
     """``x_slot`` counted from elsewhere: the new one is the old one plus ``by``."""
     if by == 0:
@@ -437,7 +441,7 @@ def _shift(m, zone, n, mirrored, slot, by):  # type: ignore[no-untyped-def]
                 m[_at(m, zone, v, node + 1)] += by
 
 
-@njit(types.none(MEMORY, *[types.int64] * 6), cache=True)
+@register_jitable
 def _twin(m, zone, n, mirrored, old, new, by):  # type: ignore[no-untyped-def]
     """Add string ``new`` (the next number) with ``x_new = x_old + by``."""
     size = 2 if mirrored else 1
@@ -457,12 +461,12 @@ def _twin(m, zone, n, mirrored, old, new, by):  # type: ignore[no-untyped-def]
 # ---- small measures
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _size(m, layer):  # type: ignore[no-untyped-def]
     return 1 + m[_count(m, layer)] * (2 if m[MIRRORED] else 1)
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _string_length(m, layer, slot):  # type: ignore[no-untyped-def]
     total = 0
     for v in range(m[_token_len(m, layer, slot)]):
@@ -470,7 +474,7 @@ def _string_length(m, layer, slot):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _path_length(m, layer, slot):  # type: ignore[no-untyped-def]
     total = 0
     for k in range(m[_path_len(m, layer, slot)]):
@@ -478,14 +482,14 @@ def _path_length(m, layer, slot):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _facing(m, layer, slot, side):  # type: ignore[no-untyped-def]
     if side:
         return m[_path(m, layer, slot, m[_path_len(m, layer, slot)] - 1)]
     return m[_path(m, layer, slot, 0)] ^ 1
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _couples(m, layer, slot, side):  # type: ignore[no-untyped-def]
     token = m[_tokens(m, layer, slot, m[_token_len(m, layer, slot)] - 1 if side else 0)]
     if not m[_rear_only(m, token)]:
@@ -493,7 +497,7 @@ def _couples(m, layer, slot, side):  # type: ignore[no-untyped-def]
     return (not token & 1) != bool(side)
 
 
-@njit(types.boolean(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _has_loco(m, layer, slot):  # type: ignore[no-untyped-def]
     for v in range(m[_token_len(m, layer, slot)]):
         if m[_is_loco(m, m[_tokens(m, layer, slot, v)])]:
@@ -501,7 +505,7 @@ def _has_loco(m, layer, slot):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(types.int64(MEMORY, types.int64), cache=True)
+@register_jitable
 def _lining(m, layer):  # type: ignore[no-untyped-def]
     number = 0
     for i in range(m[TABLES]):
@@ -509,7 +513,7 @@ def _lining(m, layer):  # type: ignore[no-untyped-def]
     return number
 
 
-@njit(types.none(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _copy(m, source, target):  # type: ignore[no-untyped-def]
     count = m[_count(m, source)]
     m[_count(m, target)] = count
@@ -533,14 +537,14 @@ def _copy(m, source, target):  # type: ignore[no-untyped-def]
     m[_moving(m, target, 1)] = -1
 
 
-@njit(types.none(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _copy_zone(m, n, source, target):  # type: ignore[no-untyped-def]
     for u in range(n):
         for v in range(n):
             m[_zone_at(m, target, u, v)] = m[_zone_at(m, source, u, v)]
 
 
-@njit(types.none(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _copy_all(m, source, target):  # type: ignore[no-untyped-def]
     _copy(m, source, target)
     _copy_zone(m, _size(m, source), source, target)
@@ -549,7 +553,7 @@ def _copy_all(m, source, target):  # type: ignore[no-untyped-def]
 # ---- who is where
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _index_inside(m, layer, cell, slot):  # type: ignore[no-untyped-def]
     for i in range(m[_inside_len(m, layer, cell)]):
         if m[_inside(m, layer, cell, i)] == slot:
@@ -557,7 +561,7 @@ def _index_inside(m, layer, cell, slot):  # type: ignore[no-untyped-def]
     return -1
 
 
-@njit(types.none(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _insert_inside(m, layer, cell, at, slot):  # type: ignore[no-untyped-def]
     for i in range(m[_inside_len(m, layer, cell)], at, -1):
         m[_inside(m, layer, cell, i)] = m[_inside(m, layer, cell, i - 1)]
@@ -565,7 +569,7 @@ def _insert_inside(m, layer, cell, at, slot):  # type: ignore[no-untyped-def]
     m[_inside_len(m, layer, cell)] += 1
 
 
-@njit(types.none(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _remove_inside(m, layer, cell, slot):  # type: ignore[no-untyped-def]
     at = _index_inside(m, layer, cell, slot)
     for i in range(at, m[_inside_len(m, layer, cell)] - 1):
@@ -573,7 +577,7 @@ def _remove_inside(m, layer, cell, slot):  # type: ignore[no-untyped-def]
     m[_inside_len(m, layer, cell)] -= 1
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _beyond(m, layer, way, me, my_index):  # type: ignore[no-untyped-def]
     """2 * slot + side of the string end that protrudes into ``way``'s cell from its far end, or -1."""
     for slot in range(m[_count(m, layer)]):
@@ -592,12 +596,12 @@ def _beyond(m, layer, way, me, my_index):  # type: ignore[no-untyped-def]
     return -1
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _end_met(m, layer, slot, way):  # type: ignore[no-untyped-def]
     return 2 * slot + (0 if m[_path(m, layer, slot, 0)] == way else 1)
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _neighbour(m, layer, slot, side):  # type: ignore[no-untyped-def]
     way = _facing(m, layer, slot, side)
     cell = way >> 1
@@ -612,7 +616,7 @@ def _neighbour(m, layer, slot, side):  # type: ignore[no-untyped-def]
     return _beyond(m, layer, way, slot, m[_path_len(m, layer, slot)] - 1 if side else 0)
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _first_on(m, layer, way):  # type: ignore[no-untyped-def]
     size = m[_inside_len(m, layer, way >> 1)]
     if size:
@@ -624,7 +628,7 @@ def _first_on(m, layer, way):  # type: ignore[no-untyped-def]
 # ---- what a standing demands of positions
 
 
-@njit(types.boolean(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _demand_span(m, layer, slot):  # type: ignore[no-untyped-def]
     zone, n, mirrored = _zone(m, layer), _size(m, layer), m[MIRRORED]
     slack = _path_length(m, layer, slot) - _string_length(m, layer, slot)
@@ -644,14 +648,14 @@ def _demand_span(m, layer, slot):  # type: ignore[no-untyped-def]
     )
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _room_constant(m, layer, slot, side):  # type: ignore[no-untyped-def]
     if side:
         return _path_length(m, layer, slot) - _string_length(m, layer, slot)
     return 0
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 6), cache=True)
+@register_jitable
 def _demand_gap(m, layer, slot, side, met, overlap, moving):  # type: ignore[no-untyped-def]
     other, other_side = met >> 1, met & 1
     gap = 0
@@ -676,7 +680,7 @@ def _demand_gap(m, layer, slot, side, met, overlap, moving):  # type: ignore[no-
     )
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _demand_end(m, layer, slot, side, moving):  # type: ignore[no-untyped-def]
     way = _facing(m, layer, slot, side)
     met = _neighbour(m, layer, slot, side)
@@ -690,7 +694,7 @@ def _demand_end(m, layer, slot, side, moving):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _demand(m, layer, slot, leading):  # type: ignore[no-untyped-def]
     if not _demand_span(m, layer, slot):
         return False
@@ -698,7 +702,7 @@ def _demand(m, layer, slot, leading):  # type: ignore[no-untyped-def]
     return _demand_end(m, layer, slot, 1, moving) and _demand_end(m, layer, slot, 0, moving)
 
 
-@njit(types.boolean(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _comes_to_rest(m, layer, but):  # type: ignore[no-untyped-def]
     for slot in range(m[_count(m, layer)]):
         if m[_alive(m, layer, slot)] and _has_loco(m, layer, slot):
@@ -711,7 +715,7 @@ def _comes_to_rest(m, layer, but):  # type: ignore[no-untyped-def]
 # ---- marks
 
 
-@njit(types.none(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _find_sides(m, layer, slot):  # type: ignore[no-untyped-def]
     count = 0
     begin = 0
@@ -734,7 +738,7 @@ def _find_sides(m, layer, slot):  # type: ignore[no-untyped-def]
     m[_sides_len(m, 1)] = count
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 5), cache=True)
+@register_jitable
 def _demand_sides(m, layer, slot, shift, low, high):  # type: ignore[no-untyped-def]
     """Keep vehicles on their sides; path indexes are moved by ``shift``, those outside low..high left out.
 
@@ -765,7 +769,7 @@ def _demand_sides(m, layer, slot, shift, low, high):  # type: ignore[no-untyped-
     return True
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _within(m, layer, slot, side, row):  # type: ignore[no-untyped-def]
     cars, length, ahead = 0, 0, 0
     size = m[_token_len(m, layer, slot)]
@@ -787,7 +791,7 @@ def _within(m, layer, slot, side, row):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _may_move(m, layer, slot, side):  # type: ignore[no-untyped-def]
     if not m[HAS_LIMITS]:
         return True
@@ -799,7 +803,7 @@ def _may_move(m, layer, slot, side):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(types.boolean(MEMORY, types.int64), cache=True)
+@register_jitable
 def _is_kept_clear(m, layer):  # type: ignore[no-untyped-def]
     if not m[ANY_CLEAR]:
         return True
@@ -818,7 +822,7 @@ def _is_kept_clear(m, layer):  # type: ignore[no-untyped-def]
 # ---- how a run begins
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _turn(m, slot, side, going):  # type: ignore[no-untyped-def]
     """Layer 1: layer 0 with the directions of the locomotives that go set; the moves it costs, or -1."""
     _copy_all(m, 0, 1)
@@ -849,7 +853,7 @@ def _turn(m, slot, side, going):  # type: ignore[no-untyped-def]
     return moves
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _part(m, slot, side, going, joint):  # type: ignore[no-untyped-def]
     """Layer 2: layer 1 with the string cut at a joint that lies in cell number ``joint`` of its path."""
     _copy_all(m, 1, 2)
@@ -917,7 +921,7 @@ def _part(m, slot, side, going, joint):  # type: ignore[no-untyped-def]
 # ---- events
 
 
-@njit(types.boolean(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _leave(m, slot, side):  # type: ignore[no-untyped-def]
     """Layer 3: the trailing end leaves its cell."""
     cells = m[_path_len(m, 2, slot)]
@@ -939,7 +943,7 @@ def _leave(m, slot, side):  # type: ignore[no-untyped-def]
     return _demand(m, 3, slot, side) and _demand_sides(m, 3, slot, shift, low, high)
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _is_open(m, layer, slot, way):  # type: ignore[no-untyped-def]
     cell = way >> 1
     for i in range(m[_conflict_start(m, cell)], m[_conflict_start(m, cell + 1)]):
@@ -970,7 +974,7 @@ def _is_open(m, layer, slot, way):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _enter(m, slot, side, way):  # type: ignore[no-untyped-def]
     """Layer 3: the leading end enters ``way``."""
     token = m[_tokens(m, 2, slot, m[_token_len(m, 2, slot)] - 1 if side else 0)]
@@ -1006,7 +1010,7 @@ def _enter(m, slot, side, way):  # type: ignore[no-untyped-def]
     return done
 
 
-@njit(types.none(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _reverse(m, layer, slot):  # type: ignore[no-untyped-def]
     """List the string from its other end (its zone is not changed)."""
     size = m[_path_len(m, layer, slot)]
@@ -1021,7 +1025,7 @@ def _reverse(m, layer, slot):  # type: ignore[no-untyped-def]
         m[_tokens(m, layer, slot, size - 1 - v)] = one ^ 1 if m[_is_loco(m, one)] else one
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 5), cache=True)
+@register_jitable
 def _demand_contact(m, slot, side, other, other_side, way):  # type: ignore[no-untyped-def]
     if not (
         _demand_span(m, 3, slot)
@@ -1039,7 +1043,7 @@ def _demand_contact(m, slot, side, other, other_side, way):  # type: ignore[no-u
     )
 
 
-@njit(types.none(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _join(m, slot, side, other, shared):  # type: ignore[no-untyped-def]
     """Layer 3: the path and the vehicles of ``other`` are added to those of ``slot``."""
     cells, more = m[_path_len(m, 3, slot)], m[_path_len(m, 3, other)]
@@ -1062,7 +1066,7 @@ def _join(m, slot, side, other, shared):  # type: ignore[no-untyped-def]
     m[_token_len(m, 3, slot)] = size + cars
 
 
-@njit(types.boolean(MEMORY, *[types.int64] * 4), cache=True)
+@register_jitable
 def _couple(m, slot, side, met, way):  # type: ignore[no-untyped-def]
     """Layer 3: the string touches, and is coupled to, the end ``met`` (over ``way``, or -1: in its cell)."""
     other, other_side = met >> 1, met & 1
@@ -1102,7 +1106,7 @@ def _couple(m, slot, side, met, way):  # type: ignore[no-untyped-def]
 # ---- the one agreed form of a standing
 
 
-@njit(types.int64(MEMORY, types.int64, types.int64), cache=True)
+@register_jitable
 def _compare(m, a, b):  # type: ignore[no-untyped-def]
     """Order of two strings of layer 3 by path, vehicles, rank, slot."""
     for k in range(min(m[_path_len(m, 3, a)], m[_path_len(m, 3, b)])):
@@ -1120,7 +1124,7 @@ def _compare(m, a, b):  # type: ignore[no-untyped-def]
     return -1 if a < b else 1
 
 
-@njit(types.boolean(MEMORY, types.int64), cache=True)
+@register_jitable
 def _is_canonical(m, slot):  # type: ignore[no-untyped-def]
     if m[HAS_ORIENTATION]:
         way = m[_path(m, 3, slot, 0)]
@@ -1140,7 +1144,7 @@ def _is_canonical(m, slot):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(types.none(MEMORY, types.int64), cache=True)
+@register_jitable
 def _write_zone(m, count):  # type: ignore[no-untyped-def]
     """The zone over the strings in their order, each counted from its own first end, in ``out``."""
     mirrored = m[MIRRORED]
@@ -1167,7 +1171,7 @@ def _write_zone(m, count):  # type: ignore[no-untyped-def]
             m[_out(m, u, v)] = m[_zone_at(m, 3, m[nodes + u], m[nodes + v])] + m[shifts + u] - m[shifts + v]
 
 
-@njit(types.int64(MEMORY), cache=True)
+@register_jitable
 def _write_place(m):  # type: ignore[no-untyped-def]
     """Layer 3 in its agreed form: ``place``, and the zone in ``out``; returns the number of strings."""
     count = 0
@@ -1222,7 +1226,7 @@ def _write_place(m):  # type: ignore[no-untyped-def]
 # ---- the store
 
 
-@njit(types.int64(MEMORY, STORE), cache=True)
+@register_jitable
 def _find_place(m, store):  # type: ignore[no-untyped-def]
     """Number of the place in the row ``place``, entered if it is new."""
     width = m[WIDTH]
@@ -1251,7 +1255,7 @@ def _find_place(m, store):  # type: ignore[no-untyped-def]
     return number
 
 
-@njit(types.boolean(MEMORY, STORE, *[types.int64] * 3), cache=True)
+@register_jitable
 def _known_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def]
     turned = 0
     for i in range(m[LOCOS]):
@@ -1270,7 +1274,7 @@ def _known_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def
     return True
 
 
-@njit(types.boolean(MEMORY, STORE, *[types.int64] * 3), cache=True)
+@register_jitable
 def _new_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def]
     turned = 0
     for i in range(m[LOCOS]):
@@ -1289,13 +1293,13 @@ def _new_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(types.boolean(STORE, types.int64, types.int64), cache=True)
+@register_jitable
 def _comes_before(store, one, other):  # type: ignore[no-untyped-def]
     mine, its = store.nodes[one, COST], store.nodes[other, COST]
     return mine < its or (mine == its and one < other)
 
 
-@njit(types.none(STORE, types.int64), cache=True)
+@register_jitable
 def _push(store, node):  # type: ignore[no-untyped-def]
     """Let a node wait."""
     at = store.sizes[5]
@@ -1306,7 +1310,7 @@ def _push(store, node):  # type: ignore[no-untyped-def]
     store.heap[at] = node
 
 
-@njit(types.int64(STORE), cache=True)
+@register_jitable
 def _pop(store):  # type: ignore[no-untyped-def]
     """The node that has waited at the least cost."""
     first = store.heap[0]
@@ -1325,7 +1329,7 @@ def _pop(store):  # type: ignore[no-untyped-def]
     return first
 
 
-@njit(types.int64(MEMORY, *[types.int64] * 3), cache=True)
+@register_jitable
 def _runner(m, string, side, cut):  # type: ignore[no-untyped-def]
     """The locomotive with the highest number in the part of a string of layer 0 that goes on."""
     size = m[_token_len(m, 0, string)]
@@ -1338,7 +1342,7 @@ def _runner(m, string, side, cut):  # type: ignore[no-untyped-def]
     return runner
 
 
-@njit(types.int64(MEMORY, STORE, *[types.int64] * 6), cache=True)
+@register_jitable
 def _undoes(m, store, node, event, string, side, cut, moves):  # type: ignore[no-untyped-def]
     if cut or event > LEAVE:
         return -1
@@ -1354,7 +1358,7 @@ def _undoes(m, store, node, event, string, side, cut, moves):  # type: ignore[no
     return runner
 
 
-@njit(types.none(MEMORY, STORE, *[types.int64] * 10), cache=True)
+@register_jitable
 def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, moves):  # type: ignore[no-untyped-def]
     """The draft in layer 3 as a new node, unless one is known that can do all that it can."""
     store.sizes[4] += 1
@@ -1406,7 +1410,7 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
     _push(store, fresh)
 
 
-@njit(types.none(MEMORY, STORE, types.int64), cache=True)
+@register_jitable
 def _load(m, store, node):  # type: ignore[no-untyped-def]
     """Layer 0 from a node."""
     row = store.places[store.nodes[node, OF_PLACE], 1:]
@@ -1446,7 +1450,7 @@ def _load(m, store, node):  # type: ignore[no-untyped-def]
 # ---- the search
 
 
-@njit(types.int64(MEMORY, STORE, *[types.int64] * 4), cache=True)
+@register_jitable
 def _runner_of(m, store, parent, string, side, cut):  # type: ignore[no-untyped-def]
     """As :func:`_runner`, from the stored place of ``parent``."""
     row = store.places[store.nodes[parent, OF_PLACE], 1:]
@@ -1463,7 +1467,7 @@ def _runner_of(m, store, parent, string, side, cut):  # type: ignore[no-untyped-
     return runner
 
 
-@njit(types.UniTuple(types.int64, 3)(MEMORY, STORE, types.int64), cache=True)  # type: ignore[no-untyped-call]
+@register_jitable
 def _spared(m, store, node):  # type: ignore[no-untyped-def]
     """(slot, side that moved, how much is spared): 0 nothing, 1 going on, 2 that and turning back, 3 all."""
     if store.nodes[node, PARENT] < 0 or store.nodes[node, ACTION + 0] > LEAVE:
@@ -1486,7 +1490,7 @@ def _spared(m, store, node):  # type: ignore[no-untyped-def]
     return -1, 0, 0
 
 
-@njit(types.none(MEMORY, STORE, *[types.int64] * 8), cache=True)
+@register_jitable
 def _events(m, store, node, cost, slot, side, cut, joint, moves, no_go):  # type: ignore[no-untyped-def]
     """All that the string of layer 2, about to move, can come to next."""
     if not _may_move(m, 2, slot, side):
@@ -1521,7 +1525,7 @@ def _events(m, store, node, cost, slot, side, cut, joint, moves, no_go):  # type
             _offer(m, store, node, price, COUPLE, slot, side, cut, joint, way, met >> 1, moves)
 
 
-@njit(types.none(MEMORY, STORE, *[types.int64] * 3), cache=True)
+@register_jitable
 def _line(m, store, node, cost, table):  # type: ignore[no-untyped-def]
     for slot in range(m[_count(m, 0)]):
         if m[_path_len(m, 0, slot)] > 1:
@@ -1540,7 +1544,7 @@ def _line(m, store, node, cost, table):  # type: ignore[no-untyped-def]
             _offer(m, store, node, cost + m[PER_LINING], LINE, table, 0, 0, 0, index, -1, 0)
 
 
-@njit(types.none(MEMORY, STORE, types.int64), cache=True)
+@register_jitable
 def _expand(m, store, node):  # type: ignore[no-untyped-def]
     cost = store.nodes[node, COST]
     spared_slot, on, spared = _spared(m, store, node)
@@ -1574,7 +1578,7 @@ def _expand(m, store, node):  # type: ignore[no-untyped-def]
         _line(m, store, node, cost, table)
 
 
-@njit(types.boolean(MEMORY), cache=True)
+@register_jitable
 def _may_be_done(m):  # type: ignore[no-untyped-def]
     """Whether every vehicle of layer 0 touches a cell where it is wanted."""
     for slot in range(m[_count(m, 0)]):

@@ -13,7 +13,7 @@ from switchsolve.puzzlefile.measures import Measures
 from switchsolve.puzzlefile.problems import Problems
 from switchsolve.puzzlefile.rolling import read_cars, read_heads, read_locomotives, read_under_way
 from switchsolve.puzzlefile.schema import PuzzleFile
-from switchsolve.puzzlefile.standards import check_stated, read_standards, read_times
+from switchsolve.puzzlefile.standards import check_stated, read_drawing, read_standards, read_times
 from switchsolve.puzzlefile.starting import StartReader
 from switchsolve.puzzlefile.trackplan import TrackPlan
 from switchsolve.puzzlefile.worklist import WorkReader
@@ -45,6 +45,7 @@ class _Builder:
         district, start = self._plan_and_start()
         standards = read_standards(file, problems)
         times = read_times(file, measures)
+        drawing = read_drawing(file, problems)
         check_stated(file, problems)
         work = WorkReader(self._cars, self._locomotives, self._places, problems).read(file.work)
         problems.raise_if_any()
@@ -64,6 +65,7 @@ class _Builder:
             stated_minimum=file.stated.moves if file.stated else None,
             stated_verdict=file.stated.verdict if file.stated else None,
             times=times,
+            drawing=drawing,
             notes={**file.notes, **measures.notes},
         )
         return canonical(puzzle)

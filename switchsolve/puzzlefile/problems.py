@@ -16,11 +16,12 @@ Path = tuple[str | int, ...]
 
 _NOTHING = object()
 
-_ROLLING = {"kinds", "cars", "locomotives", "start", "fixed", "work", "standards", "times", "stated", "notes"}
+_TOLD = {"work", "standards", "times", "drawing", "stated", "notes"}
+_ROLLING = {"kinds", "cars", "locomotives", "start", "fixed", *_TOLD}
 _LACKS = {
     "nothing is linked": _ROLLING,
     "meets nothing": _ROLLING,
-    "stands nowhere": {"tracks", "turnouts", "work", "standards", "times", "stated", "notes"},
+    "stands nowhere": {"tracks", "turnouts", *_TOLD},
 }
 """Words of problems that may come from what was taken out of a file, unless only of these tables."""
 

@@ -37,6 +37,7 @@ __all__ = [
     "CarLine",
     "CrossingLine",
     "DistrictLine",
+    "DrawingLine",
     "JunctionLine",
     "KindLine",
     "LimitsLine",
@@ -278,6 +279,17 @@ class TimesLine(Line):
     speed: Length | None = described("How far a locomotive runs in a second.")
 
 
+class DrawingLine(Line):
+    """Wishes for the drawing.  They change nothing else."""
+
+    lanes: dict[str, Annotated[int, Field(ge=-99, le=99)]] = Field(
+        default={}, description="Track to a lane: 0 is that of the first track, -1 the next above it."
+    )
+    sides: dict[str, Literal["up", "down"]] = Field(
+        default={}, description="Track to the side on which it leaves what it comes from."
+    )
+
+
 class StatedLine(Line):
     """What the author of the file promises."""
 
@@ -321,5 +333,6 @@ class PuzzleFile(Line):
         default=StandardsLine(), description="The client's own rules, for check."
     )
     times: TimesLine = Field(default=TimesLine(), description="How long things take.")
+    drawing: DrawingLine = Field(default=DrawingLine(), description="Wishes for the drawing.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")

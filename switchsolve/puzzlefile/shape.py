@@ -66,6 +66,8 @@ def _words(detail: ErrorDetails, path: Path) -> tuple[str, str]:
         )
     if kind == "greater_than_equal":
         return "this is too small", f"write {context['ge']} or more"
+    if kind == "less_than_equal":
+        return "this is too much", f"write {context['le']} or less"
     return _PLAIN.get(kind, (detail["msg"].lower(), "see the description of this key"))
 
 

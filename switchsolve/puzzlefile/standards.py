@@ -1,15 +1,15 @@
-"""The client's own rules in a file, its time figures, and what its author promises."""
+"""The client's own rules in a file, its times, wishes for the drawing, and what its author promises."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from switchsolve.puzzle import Standards, Times
+from switchsolve.puzzle import DrawingHints, Standards, Times
 from switchsolve.puzzlefile.measures import Measures
 from switchsolve.puzzlefile.problems import Path, Problems, suggestion
 from switchsolve.puzzlefile.schema import PuzzleFile
 
-__all__ = ["check_stated", "read_standards", "read_times"]
+__all__ = ["check_stated", "read_drawing", "read_standards", "read_times"]
 
 
 def read_standards(file: PuzzleFile, problems: Problems) -> Standards:
@@ -54,6 +54,16 @@ def read_times(file: PuzzleFile, measures: Measures) -> Times:
     line = file.times
     speed = None if line.speed is None else measures.track(("times", "speed"), line.speed)
     return Times(line.new_move, line.coupling, line.cut, line.table, speed)
+
+
+def read_drawing(file: PuzzleFile, problems: Problems) -> DrawingHints:
+    """The section ``[drawing]``, with its names checked."""
+    line = file.drawing
+    for key, names in (("lanes", line.lanes), ("sides", line.sides)):
+        for name in names:
+            path: Path = ("drawing", key, name)
+            _check(path, name, file.tracks, "there is no such track", "name one of [tracks]", problems)
+    return DrawingHints(dict(line.lanes), dict(line.sides))
 
 
 def check_stated(file: PuzzleFile, problems: Problems) -> None:

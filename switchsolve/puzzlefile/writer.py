@@ -71,6 +71,7 @@ class _Writer:
         yield "limits", self._limits(district.limits)
         yield "standards", self._standards()
         yield "times", self._times()
+        yield "drawing", self._drawing()
         yield "stated", self._stated()
         yield "notes", dict(puzzle.notes)
 
@@ -245,6 +246,12 @@ class _Writer:
         given = zip(names, times.figures[:4], strict=True)
         line: Lines = {name: Decimal(figure) / 1000 for name, figure in given if figure is not None}
         return line if times.speed is None else {**line, "speed": self._length(times.speed)}
+
+    def _drawing(self) -> Lines:
+        """Wishes for the drawing."""
+        hints = self._puzzle.drawing
+        line: Lines = {"lanes": dict(hints.lanes), "sides": dict(hints.sides)}
+        return {key: value for key, value in line.items() if value}
 
     def _stated(self) -> Lines:
         """What the author promises."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping
 from types import MappingProxyType
 
-from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string, shifted
+from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string
 from switchsolve.rules.starts import Starts
 from switchsolve.zone import Zone
 
@@ -20,20 +20,24 @@ class Rules(Starts):
     # ---- actions
 
     def actions(
-        self, standing: Standing, spare: Mapping[tuple[int, int], Container[str]] = NOTHING
+        self,
+        standing: Standing,
+        spare: Mapping[tuple[int, int], Container[str]] = NOTHING,
+        most_moves: int | None = None,
     ) -> Iterator[tuple[Action, Standing, Cost]]:
         """Everything that can happen next, with what it costs, in a fixed order.
 
-        ``spare``: by (string, side) the events that are not wanted of the whole string.
+        ``spare``: by (string, side) the events that are not wanted of the whole string.  ``most_moves``: what
+        costs more moves is not wanted either.
         """
-        for action, draft, cost in self.drafts(standing, spare):
+        for action, draft, cost in self.drafts(standing, spare, most_moves):
             if self.several and action.event in ("go", "enter", "leave"):
                 self._mark_moving(draft, action.string, action.side)
             yield action, self.canonical(draft), cost
 
     def _mark_moving(self, draft: Draft, slot: int, side: int) -> None:
         """Note that the end is on the move, if it may touch what it meets."""
-        rested = draft.copy()
+        rested = draft.with_zone(draft.zone.copy())
         if not self._comes_to_rest(rested) or rested.zone.d != draft.zone.d:
             draft.moving = (slot, side)
 
@@ -49,20 +53,25 @@ class Rules(Starts):
         raise ValueError(f"{action} is not legal here")
 
     def drafts(
-        self, standing: Standing, spare: Mapping[tuple[int, int], Container[str]] = NOTHING
+        self,
+        standing: Standing,
+        spare: Mapping[tuple[int, int], Container[str]] = NOTHING,
+        most_moves: int | None = None,
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         """As :meth:`actions`, but before strings are turned and ordered."""
         for slot, string in enumerate(standing.strings):
-            if any(self.is_loco[token] for token in string.tokens):
+            if self.has_loco(string.tokens):
                 for side in (1, 0):
-                    yield from self._of_string(standing, slot, side, spare.get((slot, side), ()))
+                    events = spare.get((slot, side), ())
+                    yield from self._of_string(standing, slot, side, events, most_moves)
         if standing.lined:
             yield from self._linings(standing)
 
     def _of_string(
-        self, standing: Standing, slot: int, side: int, spare: Container[str]
+        self, standing: Standing, slot: int, side: int, spare: Container[str], most_moves: int | None
     ) -> Iterator[tuple[Action, Draft, Cost]]:
-        for draft, cost, cut, joint in self._beginnings(standing, slot, side, whole="enter" not in spare):
+        whole = "enter" not in spare
+        for draft, cost, cut, joint in self._beginnings(standing, slot, side, whole, most_moves):
             string = draft.strings[slot]
             assert string is not None
             if not self._may_move(string, side):
@@ -72,12 +81,15 @@ class Rules(Starts):
             action = Action("go", slot, side, cut, joint)
             if cut or "go" not in spare:
                 went = draft.copy()  # by one grid unit or more, for to stand still is no motion
-                went.zone = shifted(went.zone, slot, 1 if side else -1, len(went.strings))
+                went.zone.shift(slot, 1 if side else -1)
                 if self._settle(went, slot, side, sides):
                     yield action, went, cost
             yield from self._leave(draft, slot, side, sides, action, cost)
-            yield from self._enter(draft, slot, side, sides, action, cost)
-            yield from self._couple(draft, slot, side, sides, action, cost)
+            occupied = self._occupied(draft)
+            met = self._neighbour(draft, occupied, slot, side)
+            if met is None:
+                yield from self._enter(draft, occupied, slot, side, sides, action, cost)
+            yield from self._couple(draft, occupied, slot, side, sides, met, action, cost)
 
     def _settle(self, draft: Draft, slot: int, side: int, sides: list[tuple[int, int, bool]]) -> bool:
         return self._demand(draft, slot, side) and self._demand_sides(draft, slot, sides)
@@ -98,7 +110,7 @@ class Rules(Starts):
         left = draft.copy()
         if side:
             left.replace(slot, string.ways[1:], string.tokens)
-            left.zone = shifted(left.zone, slot, -self.lengths[string.ways[0] >> 1], len(left.strings))
+            left.zone.shift(slot, -self.lengths[string.ways[0] >> 1])
             sides = [(k - 1, v, before) for k, v, before in sides if k]
         else:
             left.replace(slot, string.ways[:-1], string.tokens)
@@ -119,6 +131,7 @@ class Rules(Starts):
     def _enter(
         self,
         draft: Draft,
+        occupied: dict[int, list[tuple[int, int]]],
         slot: int,
         side: int,
         sides: list[tuple[int, int, bool]],
@@ -127,9 +140,6 @@ class Rules(Starts):
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         string = draft.strings[slot]
         assert string is not None
-        occupied = self._occupied(draft)
-        if self._neighbour(draft, occupied, slot, side) is not None:
-            return
         facing = self._facing(string, side)
         leader = string.tokens[-1 if side else 0]
         for way in self.p.ahead(facing, draft.lined):
@@ -182,7 +192,7 @@ class Rules(Starts):
             draft.replace(slot, (*string.ways, way), string.tokens)
             return 0
         draft.replace(slot, (way ^ 1, *string.ways), string.tokens)
-        draft.zone = shifted(draft.zone, slot, self.lengths[way >> 1], len(draft.strings))
+        draft.zone.shift(slot, self.lengths[way >> 1])
         return 1
 
     def _sides_of_new(self, draft: Draft, slot: int, side: int, way: int) -> list[tuple[int, int, bool]]:
@@ -195,17 +205,17 @@ class Rules(Starts):
     def _couple(
         self,
         draft: Draft,
+        occupied: dict[int, list[tuple[int, int]]],
         slot: int,
         side: int,
         sides: list[tuple[int, int, bool]],
+        met: tuple[int, int] | None,
         action: Action,
         cost: Cost,
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         string = draft.strings[slot]
         assert string is not None
-        occupied = self._occupied(draft)
         facing = self._facing(string, side)
-        met = self._neighbour(draft, occupied, slot, side)
         if met is not None:
             candidates = [(met, -1)]
         else:
@@ -265,7 +275,7 @@ class Rules(Starts):
         if len(whole.ways) == 1:
             at = min((order_at.index(one) for one in (slot, other) if one in order_at), default=0)
             joined.inside.setdefault(whole.ways[0] >> 1, []).insert(at, slot)
-        joined.zone = shifted(joined.zone, slot, shift, len(joined.strings))
+        joined.zone.shift(slot, shift)
         return joined
 
     def _demand_contact(
@@ -295,27 +305,31 @@ class Rules(Starts):
     # ---- how a run begins or goes on
 
     def _beginnings(
-        self, standing: Standing, slot: int, side: int, whole: bool
+        self, standing: Standing, slot: int, side: int, whole: bool, most_moves: int | None
     ) -> Iterator[tuple[Draft, Cost, int, int]]:
         """Each way to start off (or go on): ``whole``, or after a cut on the trailing side."""
         string = standing.strings[slot]
         if whole:
-            for draft, moves in self._turned_to(standing, string, slot, side, len(string.tokens)):
+            for draft, moves in self._turned_to(standing, slot, side, len(string.tokens), most_moves):
                 yield draft, Cost(moves, 0, 0), 0, 0
         for going in range(1, len(string.tokens)):
             part = string.tokens[-going:] if side else string.tokens[:going]
-            if not any(self.is_loco[token] for token in part):
+            if not self.has_loco(part):
                 continue
-            for draft, moves in self._turned_to(standing, string, slot, side, going):
+            for draft, moves in self._turned_to(standing, slot, side, going, most_moves):
                 for joint in range(len(string.ways)):
                     parted = self._part(draft, slot, side, going, joint)
                     if parted is not None:
                         yield parted, Cost(moves, 1, 0), going, joint
 
     def _turned_to(
-        self, standing: Standing, string: String, slot: int, side: int, going: int
+        self, standing: Standing, slot: int, side: int, going: int, most_moves: int | None
     ) -> Iterator[tuple[Draft, int]]:
-        """The draft with the directions of the locomotives that go set, and the moves that this costs."""
+        """The draft with the directions of the locomotives that go set, and the moves that this costs.
+
+        Nothing if that costs more than ``most_moves``.
+        """
+        string = standing.strings[slot]
         tokens = string.tokens[-going:] if side else string.tokens[:going]
         last = list(standing.last)
         moves, is_reversal = 0, False
@@ -327,6 +341,8 @@ class Rules(Starts):
                     moves += 1
                     is_reversal = is_reversal or last[loco] != 0
                     last[loco] = way
+        if most_moves is not None and moves > most_moves:
+            return
         draft = self.draft(standing)
         draft.last = tuple(last)
         if not self._comes_to_rest(draft, self._going_on(standing, slot, side, going < len(string.tokens))):
@@ -368,7 +384,7 @@ class Rules(Starts):
             return True
         return not any(
             any(way >> 1 in clear for way in string.ways)
-            and not any(self.is_loco[token] for token in string.tokens)
+            and not self.has_loco(string.tokens)
             and not all(self.p.classes[token >> 1].exempt for token in string.tokens)
             for string in standing.strings
         )
@@ -443,5 +459,7 @@ class Rules(Starts):
                     continue
                 draft = self.draft(standing)
                 draft.lined = (*standing.lined[:number], index, *standing.lined[number + 1 :])
-                if all(self._demand(draft, slot) for slot in range(len(draft.strings))):
+                occupied = self._occupied(draft)
+                slots = range(len(draft.strings))
+                if all(self._demand(draft, slot, occupied=occupied) for slot in slots):
                     yield Action("line", number, 0, way=index), draft, Cost(0, 0, 0)

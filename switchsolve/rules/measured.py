@@ -37,14 +37,15 @@ class MeasuredRules(Rules):
         self._whole = [district.cell_length(cell.cell) for cell in packed.cells]
 
     def _of_string(
-        self, standing: Standing, slot: int, side: int, spare: Container[str]
+        self, standing: Standing, slot: int, side: int, spare: Container[str], most_moves: int | None
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         string = standing.strings[slot]
+        found = super()._of_string(standing, slot, side, spare, most_moves)
         if len(string.ways) == 1 or not self._may_turn(standing, string, side):
-            yield from self._whole_cells(super()._of_string(standing, slot, side, spare))
+            yield from self._whole_cells(found)
             return
         if self.several:  # some of its locomotives may go on as before, without those that would turn
-            for action, draft, cost in self._whole_cells(super()._of_string(standing, slot, side, spare)):
+            for action, draft, cost in self._whole_cells(found):
                 if not cost.moves:
                     yield action, draft, cost
         for at_edge in (False, True):
@@ -53,7 +54,8 @@ class MeasuredRules(Rules):
                 continue
             here = standing._replace(zone=tuple(zone.d))
             entry = self._whole[self._facing(string, side) >> 1] if at_edge else 0
-            for action, draft, cost in self._whole_cells(super()._of_string(here, slot, side, spare)):
+            found = super()._of_string(here, slot, side, spare, most_moves)
+            for action, draft, cost in self._whole_cells(found):
                 if cost.moves:
                     yield (
                         action._replace(at_edge=at_edge),
@@ -99,15 +101,12 @@ class MeasuredRules(Rules):
         self,
         lanes: list[tuple[StartString, tuple[tuple[int, ...], ...], bool]],
         paths: list[tuple[int, ...]],
-    ) -> Draft | None:
-        draft = super()._laid_out(lanes, paths)
-        if draft is None:
-            return None
-        for slot, string in enumerate(draft.strings):
-            assert string is not None
-            if not all(self._narrow(draft.zone, slot, string, side, False) for side in (0, 1)):
-                return None
-        return draft
+    ) -> Iterator[Draft]:
+        for draft in super()._laid_out(lanes, paths):
+            strings = [string for string in draft.strings if string is not None]
+            ends = [(slot, string, side) for slot, string in enumerate(strings) for side in (0, 1)]
+            if all(self._narrow(draft.zone, slot, string, side, False) for slot, string, side in ends):
+                yield draft
 
     def before(self, standing: Standing, action: Action) -> Zone:
         """The positions in a standing from which ``action``, a motion, can begin."""

@@ -25,6 +25,8 @@ class Positions:
         self.several = len(packed.loco_names) > 1
         self._length_cache: dict[tuple[int, ...], int] = {}
         self._path_cache: dict[tuple[int, ...], int] = {}
+        self._loco_cache: dict[tuple[int, ...], bool] = {}
+        self._turn_cache: dict[String, tuple[String, int, int]] = {}
 
     # ---- small measures
 
@@ -40,6 +42,13 @@ class Positions:
         found = self._path_cache.get(ways)
         if found is None:
             found = self._path_cache[ways] = sum(self.lengths[way >> 1] for way in ways)
+        return found
+
+    def has_loco(self, tokens: tuple[int, ...]) -> bool:
+        """Whether there is a locomotive in a row of vehicles."""
+        found = self._loco_cache.get(tokens)
+        if found is None:
+            found = self._loco_cache[tokens] = any(self.is_loco[token] for token in tokens)
         return found
 
     def _room(self, string: String, side: int) -> tuple[int, int]:
@@ -70,7 +79,11 @@ class Positions:
         for slot, string in enumerate(draft.strings):
             if string is not None:
                 for k, way in enumerate(string.ways):
-                    found.setdefault(way >> 1, []).append((slot, k))
+                    cell = way >> 1
+                    if cell in found:
+                        found[cell].append((slot, k))
+                    else:
+                        found[cell] = [(slot, k)]
         return found
 
     def _beyond(
@@ -95,13 +108,14 @@ class Positions:
         string = draft.strings[slot]
         assert string is not None
         way = self._facing(string, side)
-        order = draft.inside.get(way >> 1, [])
-        towards = order if not way & 1 else order[::-1]
-        rest = towards[towards.index(slot) + 1 :] if len(string.ways) == 1 else towards
-        if rest:
-            other = draft.strings[rest[0]]
-            assert other is not None
-            return rest[0], (0 if other.ways[0] == way else 1)
+        order = draft.inside.get(way >> 1)
+        if order:
+            towards = order if not way & 1 else order[::-1]
+            at = towards.index(slot) + 1 if len(string.ways) == 1 else 0
+            if at < len(towards):
+                other = draft.strings[towards[at]]
+                assert other is not None
+                return towards[at], (0 if other.ways[0] == way else 1)
         me = (slot, len(string.ways) - 1 if side else 0)
         return self._beyond(draft, occupied, way, me)
 
@@ -184,20 +198,30 @@ class Positions:
             return need <= 0  # head against own tail: the two signs cancel
         return draft.zone.sum_at_least(slot, sign, met[0], other_sign, need)
 
-    def _demand(self, draft: Draft, slot: int, leading: int = -1) -> bool:
-        """All that the present standing demands of string ``slot``, its end ``leading`` still on the move."""
+    def _demand(
+        self,
+        draft: Draft,
+        slot: int,
+        leading: int = -1,
+        occupied: dict[int, list[tuple[int, int]]] | None = None,
+    ) -> bool:
+        """All that the present standing demands of string ``slot``, its end ``leading`` still on the move.
+
+        ``occupied``: as :meth:`_occupied` finds it, if the caller knows it.
+        """
         string = draft.strings[slot]
         assert string is not None
         if not self._demand_span(draft.zone, slot, string):
             return False
-        occupied = self._occupied(draft)
+        if occupied is None:
+            occupied = self._occupied(draft)
         return all(self._demand_end(draft, occupied, slot, side, (slot, leading)) for side in (1, 0))
 
     def _comes_to_rest(self, draft: Draft, but: tuple[int, int] = (-1, -1)) -> bool:
         """Every end that may have been on the move keeps its gap now, but for the one that goes on."""
         occupied = self._occupied(draft)
         for slot, string in enumerate(draft.strings):
-            if string is not None and any(self.is_loco[token] for token in string.tokens):
+            if string is not None and self.has_loco(string.tokens):
                 for side in (1, 0):
                     if (slot, side) != but and not self._demand_end(draft, occupied, slot, side, but):
                         return False
@@ -227,6 +251,17 @@ class Positions:
             Zone(list(standing.zone), n, self.mirrored),
         )
 
+    def _turned(self, string: String) -> tuple[String, int, int]:
+        """The string listed in the one agreed way, and the sign and shift that this brings to its ``x``."""
+        found = self._turn_cache.get(string)
+        if found is None:
+            found = string, 1, 0
+            if not self._is_canonical(string):
+                shift = self.path_length(string.ways) - self.length(string.tokens)
+                found = reverse_string(string, self.is_loco), -1, shift
+            self._turn_cache[string] = found
+        return found
+
     def _is_canonical(self, string: String) -> bool:
         if self.orientation is not None:
             return (string.ways[0] & 1) == self.orientation[string.ways[0] >> 1]
@@ -245,27 +280,22 @@ class Positions:
         for slot, string in enumerate(draft.strings):
             if string is None:
                 continue
-            turned = not self._is_canonical(string)
-            if turned:
-                string = reverse_string(string, self.is_loco)
-            entries.append((string.ways, string.tokens, rank.get(slot, 0), slot, turned))
+            turned, sign, shift = self._turned(string)
+            entries.append((turned, rank.get(slot, 0), slot, sign, shift))
         entries.sort()
-        number = {entry[3]: at for at, entry in enumerate(entries)}
-        sources = []
-        for ways, tokens, _rank, slot, turned in entries:
-            shift = self.path_length(ways) - self.length(tokens) if turned else 0
-            sources.append((slot, -1 if turned else 1, shift))
+        number = {entry[2]: at for at, entry in enumerate(entries)}
+        sources = [(slot, sign, shift) for _, _, slot, sign, shift in entries]
         inside = tuple(
             (cell, tuple(number[slot] for slot in order))
             for cell, order in sorted(draft.inside.items())
             if len(order) > 1
         )
-        strings = tuple(String(entry[0], entry[1]) for entry in entries)
+        strings = tuple(entry[0] for entry in entries)
         zone = draft.zone.rebuild(sources)
         moving = (-1, -1)
         if draft.moving[0] >= 0:
             at = number[draft.moving[0]]
-            moving = (at, draft.moving[1] ^ entries[at][4])
+            moving = (at, draft.moving[1] ^ (entries[at][3] < 0))
         return Standing(strings, inside, draft.last, draft.lined, tuple(zone.d), moving), sources
 
 

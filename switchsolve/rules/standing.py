@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from switchsolve.zone import Zone
 
-__all__ = ["Action", "Cost", "Draft", "Standing", "String", "reverse_string", "shifted"]
+__all__ = ["Action", "Cost", "Draft", "Standing", "String", "reverse_string"]
 
 
 class String(NamedTuple):
@@ -105,11 +105,10 @@ class Draft:
         inside = {cell: order[:] for cell, order in self.inside.items()}
         return Draft(self.strings[:], inside, self.last, self.lined, self.zone.copy())
 
+    def with_zone(self, zone: Zone) -> Draft:
+        """The same draft but for its zone; what stands where is shared, and not to be changed."""
+        return Draft(self.strings, self.inside, self.last, self.lined, zone)
+
     def replace(self, slot: int, ways: tuple[int, ...], tokens: tuple[int, ...]) -> None:
         """Put another string into a slot."""
         self.strings[slot] = String(ways, tokens)
-
-
-def shifted(zone: Zone, slot: int, shift: int, strings: int) -> Zone:
-    """``x_slot`` counted from elsewhere: the new ``x`` is the old plus ``shift``."""
-    return zone.rebuild([(old, 1, shift if old == slot else 0) for old in range(strings)])

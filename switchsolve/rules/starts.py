@@ -1,8 +1,8 @@
-"""The standings that a file's start allows."""
+"""The standings that a file's start allows, and those of rows of strings laid anywhere."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from switchsolve.puzzle import StartString
 from switchsolve.rules.marks import Marks
@@ -18,15 +18,84 @@ class Starts(Marks):
     # ---- the start
 
     def starts(self) -> Iterator[Standing]:
-        """All starting standings (one for each choice of the parts of a track that a string lies over)."""
+        """All starting standings: one for each choice of the parts of a track that a string lies over, and of
+        the side of a closed part on which a vehicle stands.
+        """
         lanes = self._lanes()
         for paths in self._lay([], lanes, 0):
-            draft = self._laid_out(lanes, paths)
-            if draft is not None:
+            for draft in self._laid_out(lanes, paths):
                 standing, sources = self.ordered(draft)
                 if not self.mirrored:
                     standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
                 yield standing
+
+    # ---- any standing
+
+    def laid(self, rows: Sequence[tuple[tuple[int, ...], Sequence[tuple[int, ...]]]]) -> Iterator[Standing]:
+        """All standings, every locomotive at rest, with these strings (rows of tokens), each wholly on its
+        cells.
+
+        A row is ``(cells, strings)``: cells in a row, from ``from`` to ``to``, and the strings on them in
+        that order.  There is one standing for each choice of the cells that a string lies over, and of the
+        side of a closed cell on which a vehicle stands.  Tables are lined as at the start.
+        """
+        lanes = [(cells, tokens, at > 0) for cells, strings in rows for at, tokens in enumerate(strings)]
+        for paths in self._paths(lanes, []):
+            for draft in self._laid_free(lanes, paths):
+                standing, sources = self.ordered(draft)
+                if not self.mirrored:
+                    standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
+                yield standing
+
+    def _paths(
+        self, lanes: list[tuple[tuple[int, ...], tuple[int, ...], bool]], chosen: list[tuple[int, ...]]
+    ) -> Iterator[list[tuple[int, ...]]]:
+        if len(chosen) == len(lanes):
+            yield chosen
+            return
+        cells, tokens, follows = lanes[len(chosen)]
+        first = cells.index(chosen[-1][-1] >> 1) if follows else 0
+        for i in range(first, len(cells)):
+            for j in range(i, len(cells)):
+                path = tuple(2 * cell for cell in cells[i : j + 1])
+                if self.path_length(path) >= self.length(tokens):
+                    yield from self._paths(lanes, [*chosen, path])
+
+    def _laid_free(
+        self, lanes: list[tuple[tuple[int, ...], tuple[int, ...], bool]], paths: list[tuple[int, ...]]
+    ) -> Iterator[Draft]:
+        strings: list[String | None] = []
+        inside: dict[int, list[int]] = {}
+        for (_, tokens, _), path in zip(lanes, paths, strict=True):
+            if len(path) == 1:
+                inside.setdefault(path[0] >> 1, []).append(len(strings))
+            strings.append(String(path, tokens))
+        zone = Zone.free(len(strings), True)
+        rest = (0,) * len(self.p.loco_names)
+        draft = Draft(strings, inside, rest, self.p.start_lined, zone)
+        if all(self._demand(draft, slot) for slot in range(len(strings))):
+            yield from self._off_closed(draft, self._closed(draft))
+
+    def _closed(self, draft: Draft) -> list[tuple[int, int, int]]:
+        """Where a string lies over a cell that one of its vehicles may not touch: slot, cell, vehicle."""
+        return [
+            (slot, k, v)
+            for slot, string in enumerate(draft.strings)
+            if string is not None
+            for k, way in enumerate(string.ways)
+            for v, token in enumerate(string.tokens)
+            if not self.p.may_touch[way >> 1][token]
+        ]
+
+    def _off_closed(self, draft: Draft, closed: list[tuple[int, int, int]]) -> Iterator[Draft]:
+        if not closed:
+            yield draft
+            return
+        (slot, k, v), *rest = closed
+        for before in (True, False):
+            narrowed = draft.copy()
+            if self._demand_sides(narrowed, slot, [(k, v, before)]):
+                yield from self._off_closed(narrowed, rest)
 
     def _lanes(self) -> list[tuple[StartString, tuple[tuple[int, ...], ...], bool]]:
         """Every string to be laid, with the paths it may take, and whether it follows the one before on its
@@ -86,7 +155,7 @@ class Starts(Marks):
         self,
         lanes: list[tuple[StartString, tuple[tuple[int, ...], ...], bool]],
         paths: list[tuple[int, ...]],
-    ) -> Draft | None:
+    ) -> Iterator[Draft]:
         strings: list[String | None] = []
         inside: dict[int, list[int]] = {}
         for (string, _, _), path in zip(lanes, paths, strict=True):
@@ -97,15 +166,15 @@ class Starts(Marks):
         draft = Draft(strings, inside, self.p.start_last, self.p.start_lined, zone)
         for slot, (string, _, _) in enumerate(lanes):
             if not (self._demand(draft, slot) and self._demand_start(draft, slot, string)):
-                return None
-        return draft
+                return
+        yield from self._off_closed(draft, self._closed(draft))
 
     def _start_token(self, name: str) -> int:
         heads = self.p.puzzle.start.heads.get(name, "to")
         return 2 * self.p.class_of[name] + (heads == "from")
 
     def _demand_start(self, draft: Draft, slot: int, string: StartString) -> bool:
-        """Spots, fixed places and closed parts bind a string at the start."""
+        """Spots and fixed places bind a string at the start."""
         laid = draft.strings[slot]
         assert laid is not None
         begin = self.p.track_start[laid.ways[0] >> 1]
@@ -124,24 +193,6 @@ class Starts(Marks):
                     draft.zone.at_least(slot, -1, -point) and draft.zone.at_least(slot, 1, point - length)
                 ):
                     return False
-        for way in laid.ways:
-            if not all(self.p.may_touch[way >> 1][token] for token in laid.tokens):
-                return self._clear_of_marks(draft, slot)
-        return True
-
-    def _clear_of_marks(self, draft: Draft, slot: int) -> bool:
-        """Keep vehicles off the parts that they may not touch; on a track each lies before or after."""
-        laid = draft.strings[slot]
-        assert laid is not None
-        for k, way in enumerate(laid.ways):
-            for v, token in enumerate(laid.tokens):
-                if not self.p.may_touch[way >> 1][token]:
-                    tried = draft.zone.copy()
-                    if self._demand_sides(draft, slot, [(k, v, True)]):
-                        continue
-                    draft.zone = tried
-                    if not self._demand_sides(draft, slot, [(k, v, False)]):
-                        return False
         return True
 
 

@@ -62,7 +62,7 @@ class _Stopped(Exception):
 
 
 class _Dear(Exception):
-    """The search has become dearer than the next tables are."""
+    """The search without bounds has become dearer than tables are."""
 
 
 class _Ends:
@@ -157,13 +157,11 @@ class _Search:
 
     # ---- looks at the clock
 
-    def _look(self, ends: _Ends, allowed: float) -> None:
+    def _look(self, ends: _Ends) -> None:
         spent = self.stats["expanded"] + ends.reached.expanded
         self.reason = self.should_stop(spent)
         if self.reason is not None:
             raise _Stopped
-        if ends.effort > allowed:
-            raise _Dear
 
     def _count(self, ends: _Ends) -> None:
         reached = ends.reached
@@ -212,12 +210,17 @@ class _Search:
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
         """Both ends without bounds; ``None`` if that takes more than so many expansions."""
         ends = _Ends(self.space, self.budget, self.first, self.goals)
-        allowed = float("inf") if most_expanded is None else most_expanded
+
+        def look(_: _Ends) -> None:
+            self._look(ends)
+            if most_expanded is not None and ends.effort > most_expanded:
+                raise _Dear
+
         try:
             while len(ends.layers[0]) and len(ends.layers[1]):
                 side = _smaller(ends)
                 self.name(f"at least {self.least} moves, looked at {ends.depth[0]} + {ends.depth[1]}")
-                chain = ends.expand(side, lambda e: self._look(e, allowed))
+                chain = ends.expand(side, look)
                 if chain is not None:
                     return RunsResult(chain, sum(ends.depth), True)
                 self.least = max(self.least, sum(ends.depth) + 1)
@@ -246,9 +249,6 @@ class _Search:
             ends = _Ends(self.space, self.budget, self.first, self.goals)
             try:
                 chain = self._within(ends, self.least)
-            except _Dear:
-                self._more_tables()
-                continue
             finally:
                 self._count(ends)
             if chain is not None:
@@ -258,16 +258,25 @@ class _Search:
             self.least += 1
 
     def _within(self, ends: _Ends, most: int) -> list[RunState] | None:
-        """A plan of at most ``most`` runs, if there is one.  Raises :class:`_Dear`."""
-        patterns = self.patterns
-        assert patterns is not None
+        """A plan of at most ``most`` runs, if there is one.
+
+        Larger patterns get their tables once the search has become dearer than they are.  It goes on from
+        where it is: what was expanded without them was within the smaller bounds, and need not be done again.
+        """
+
+        def look(_: _Ends) -> None:
+            self._look(ends)
+            if ends.effort > self.allowed:
+                self._more_tables()
+                self.name(within)
+
         while sum(ends.depth) < most and len(ends.layers[0]) and len(ends.layers[1]):
             side = _next_side(ends)
             left = most - ends.depth[0]
-            self.name(f"at least {most} moves, looked at {ends.depth[0]} + {ends.depth[1]}")
-
+            within = f"at least {most} moves, looked at {ends.depth[0]} + {ends.depth[1]}"
+            self.name(within)
             bounds = self._bounds(ends, left) if side == 0 and ends.depth[0] else None
-            chain = ends.expand(side, lambda e: self._look(e, self.allowed), bounds)
+            chain = ends.expand(side, look, bounds)
             if chain is not None:
                 return chain
         return None

@@ -28,9 +28,10 @@ which the work is done may be the answer.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import count
+from operator import le
 
 from switchsolve.goal import Goal, Met
 from switchsolve.rules import Action, Cost, Rules, Standing, String
@@ -75,7 +76,7 @@ class EventResult:
 
 
 def _is_within(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
-    return all(a <= b for a, b in zip(inner, outer, strict=True))
+    return all(map(le, inner, outer))
 
 
 def _is_no_worse(one: EventNode, other: EventNode, per_move: Figures, is_bounded: bool) -> bool:
@@ -154,6 +155,7 @@ def search_events(
     guide: Callable[[Standing, Cost], int] | None = None,
     may_leave: Callable[[String, int], bool] | None = None,
     may_enter: Callable[[int, int], bool] | None = None,
+    starts: Iterable[Standing] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance), or
     by ``tariff`` (exact in distance if ``rules`` are :class:`~switchsolve.rules.MeasuredRules`).
@@ -163,7 +165,8 @@ def search_events(
     plan, not a proof.  ``guide``: gives the order in which standings are looked at, by a guess: then what is
     found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
     left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
-    plan); ``may_enter``: the same for a way to be entered.
+    plan); ``may_enter``: the same for a way to be entered.  ``starts``: where it begins, if not where the
+    file says.
     """
     numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
     # an answer comes before a standing of equal figures
@@ -198,7 +201,7 @@ def search_events(
         likely = guide(standing, fresh.cost) if guide is not None else 0
         heapq.heappush(heap, (likely, fresh.figures, True, next(numbers), fresh, None))
 
-    for standing in rules.starts():
+    for standing in rules.starts() if starts is None else starts:
         begun = Cost(0, 0, 0)
         figures: Figures = begun if tariff is None else tariff.nothing
         offer(EventNode(standing, None, None, begun, figures=figures), 0)
@@ -226,11 +229,8 @@ def search_events(
         spare = _useless(rules, node)
         if may_begin is not None:  # a run may have to turn back where the caller wants it to
             spare = {end: events for end, events in spare.items() if events is GO}
-        for action, standing, step in rules.actions(node.standing, spare):
-            if step.moves and (
-                not begins or (most_moves is not None and cost.moves + step.moves > most_moves)
-            ):
-                continue
+        left = None if most_moves is None else most_moves - cost.moves
+        for action, standing, step in rules.actions(node.standing, spare, left if begins else 0):
             moves = cost.moves + step.moves
             if action.cut and may_leave is not None and not may_leave(_left(node.standing, action), moves):
                 continue

@@ -83,6 +83,8 @@ class LongestRuns:
         self.behind: dict[RunState, String] = {}
         """At the start: what stands loose behind the locomotive's string, in a cell that they share."""
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
+        self._turned: dict[String, String] = {}
+        self._left_in: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[int, String]]] = {}
 
     # ---- states
 
@@ -111,8 +113,10 @@ class LongestRuns:
 
     def turned(self, string: String) -> String:
         """The string listed in its canonical direction."""
-        other = reverse_string(string, self.rules.is_loco)
-        return min(string, other)
+        found = self._turned.get(string)
+        if found is None:
+            found = self._turned[string] = min(string, reverse_string(string, self.rules.is_loco))
+        return found
 
     # ---- one step
 
@@ -226,7 +230,7 @@ class LongestRuns:
             tail = head - self.rules.length(rest)
             first = max(k for k in range(last + 1) if starts[k] <= tail)
             mine = reverse_string(String(ways[first : last + 1], rest), self.rules.is_loco)
-            for blocks in self._left(ways, tokens[:gone], 0, first):
+            for blocks in self._left(ways[:first], tokens[:gone]):
                 yield tuple(sorted((*others, *blocks))), mine
 
     def _away_from(
@@ -264,32 +268,34 @@ class LongestRuns:
                 if end is None or any(way >> 1 in self.clear for way in whole[shared + 1 : end + 1]):
                     continue
                 kept = self.turned(String(whole[: end + 1], kept.tokens))
-                for blocks in self._left(whole, tokens[near:gone], end + 1, shared + first):
+                for blocks in self._left(whole[end + 1 : shared + first], tokens[near:gone]):
                     yield tuple(sorted((*others, kept, *blocks))), mine
 
-    def _left(
-        self, ways: tuple[int, ...], tokens: tuple[int, ...], first: int, end: int
-    ) -> Iterator[tuple[String, ...]]:
-        """All ways to leave ``tokens`` as cuts in cells ``first`` to ``end - 1`` of the path, one after the
-        other.
-        """
+    def _left(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> Iterator[tuple[String, ...]]:
+        """All ways to leave ``tokens`` as cuts in the cells ``ways``, one after the other."""
         if not tokens:
             yield ()
             return
         for size in range(1, len(tokens) + 1):
-            block = tokens[:size]
-            for i, j in self._spans(ways, block, first, end):
-                string = self.turned(String(ways[i : j + 1], block))
-                for more in self._left(ways, tokens[size:], j + 1, end):
+            for after, string in self._places(ways, tokens[:size]):
+                for more in self._left(ways[after:], tokens[size:]):
                     yield (string, *more)
 
-    def _spans(
-        self, ways: tuple[int, ...], block: tuple[int, ...], first: int, end: int
-    ) -> list[tuple[int, int]]:
-        """The smallest rows of cells in which the block may be left."""
+    def _places(self, ways: tuple[int, ...], block: tuple[int, ...]) -> list[tuple[int, String]]:
+        """The smallest rows of cells in which the block may be left: the number of the cell behind it, and
+        the string.
+        """
+        found = self._left_in.get((ways, block))
+        if found is None:
+            found = self._left_in[ways, block] = [
+                (j + 1, self.turned(String(ways[i : j + 1], block))) for i, j in self._spans(ways, block)
+            ]
+        return found
+
+    def _spans(self, ways: tuple[int, ...], block: tuple[int, ...]) -> list[tuple[int, int]]:
         found: list[tuple[int, int]] = []
-        for i in range(end - 1, first - 1, -1):
-            for j in range(i, end):
+        for i in range(len(ways) - 1, -1, -1):
+            for j in range(i, len(ways)):
                 if ways[j] >> 1 in self.clear:
                     break
                 if self.fits(ways[i : j + 1], block):

@@ -20,8 +20,9 @@ from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
 from switchsolve.rules import MeasuredRules, Rules
-from switchsolve.search.compilable import EVENTS, Readying, is_compilable, make_ready
+from switchsolve.search.compilable import is_compilable
 from switchsolve.search.events import EventResult, search_events
+from switchsolve.search.readying import EVENTS, Readying, make_ready
 from switchsolve.search.tariffs import Tariff, charges_of
 from switchsolve.solving.by_moves import plan_of, solve_by_moves
 from switchsolve.solving.limit import HUNT, Limit, allowed, time_to_hunt
@@ -127,12 +128,9 @@ class _Case:
                 return "long"
             return self.limit(expanded)
 
-        try:
-            result = search_events(
-                rules, Goal(rules), tariff=Tariff(rules, self.objective.rows), should_stop=stop
-            )
-        finally:
-            readying.close()
+        result = search_events(
+            rules, Goal(rules), tariff=Tariff(rules, self.objective.rows), should_stop=stop
+        )
         self.stats |= {"search": "events", **result.stats}
         self._note(result, rules, result.lower_bound)
         return result

@@ -16,11 +16,12 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.rules import Cost, MeasuredRules, Rules, Standing, String
 from switchsolve.search.both_ends import RunsResult, search_both_ends
-from switchsolve.search.compilable import EVENTS, RUNS, Readying, is_compilable, is_packable, make_ready
+from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
+from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState, applies
 from switchsolve.search.tariffs import Tariff
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
@@ -134,10 +135,7 @@ class _Case:
                 return limit(expanded)
 
             self.stats["search"] = "events"
-            try:
-                result = search_events(self.rules, self.goal, should_stop=stop)
-            finally:
-                readying.close()
+            result = search_events(self.rules, self.goal, should_stop=stop)
             if result.is_exhausted or self.limit.reason is not None or not may_compile:
                 return result
         make_ready(self.limit.tell)
@@ -217,10 +215,7 @@ class _Case:
                 return limit(expanded)
 
             self.stats["search"] = "longest runs, both ends"
-            try:
-                plain = search_both_ends(runs, first, goals, should_stop=stop)
-            finally:
-                readying.close()
+            plain = search_both_ends(runs, first, goals, should_stop=stop)
             if plain.is_exhausted or self.limit.reason is not None or not may_compile:
                 chain = plain.chain
                 if chain is None and not plain.is_exhausted:

@@ -1,0 +1,123 @@
+"""``switchsolve draw``: the district as a picture, with a plan as a filmstrip if asked for."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from pathlib import Path
+
+from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.progress import Progress
+from switchsolve.cli.verdicts import CODE_OF_VERDICT
+from switchsolve.drawing import (
+    Still,
+    draw,
+    film_svg,
+    make_scene,
+    placed_at_start,
+    png_bytes,
+    scene_svg,
+    scenes_of,
+    stills_of,
+    terminal_pictures,
+)
+from switchsolve.errors import DrawingError
+from switchsolve.plan import Plan, Solution
+from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile import load
+from switchsolve.referee import replay
+from switchsolve.solving import solve
+from switchsolve.words import move_texts
+
+__all__ = ["can_show_lines", "print_pictures", "run_draw", "still_captions"]
+
+_ENDINGS = (".svg", ".png")
+
+
+def run_draw(arguments: Namespace) -> int:
+    """Draw one file; returns the exit code."""
+    output = arguments.output
+    if output is not None and Path(output).suffix.lower() not in _ENDINGS:
+        print(f"-o {output}: name a file that ends in {' or '.join(_ENDINGS)}", file=sys.stderr)
+        return USAGE
+    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
+        print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
+        return USAGE
+    puzzle = load(arguments.file)
+    plan, code = None, OK
+    if arguments.plan:
+        solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())
+        plan, code = solution.plan, CODE_OF_VERDICT[solution.verdict]
+        if plan is None:
+            print(_no_plan(solution), file=sys.stderr)
+            return code
+    try:
+        if output is not None:
+            _write(Path(output), _svg(puzzle, plan, to_scale=not arguments.even))
+        if output is None or arguments.terminal or arguments.ascii:
+            print_pictures(puzzle, plan, ascii_only=arguments.ascii)
+    except DrawingError as error:
+        print(f"draw: {error}", file=sys.stderr)
+        return USAGE
+    return code
+
+
+def _no_plan(solution: Solution) -> str:
+    return f"draw --plan: there is no plan to draw ({solution.verdict.value})"
+
+
+def _svg(puzzle: Puzzle, plan: Plan | None, *, to_scale: bool) -> str:
+    ground = draw(puzzle, to_scale=to_scale)
+    if plan is None:
+        return scene_svg(make_scene(ground, puzzle, placed_at_start(puzzle)))
+    return film_svg(scenes_of(ground, puzzle, plan), still_captions(puzzle, plan))
+
+
+def _write(path: Path, svg: str) -> None:
+    data = png_bytes(svg) if path.suffix.lower() == ".png" else svg.encode("utf-8")
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise DrawingError(f"{path}: it cannot be written ({reason}); name another file") from None
+
+
+def still_captions(puzzle: Puzzle, plan: Plan) -> list[str]:
+    """What is said of each still of a plan: the start, then each move; what comes after with the last."""
+    texts = move_texts(puzzle, plan, replay(puzzle, plan))
+    count = len(plan.runs)
+    captions = ["At the start.", *(f"{number}. {text}" for number, text in enumerate(texts[:count], 1))]
+    captions[-1] = " ".join([captions[-1], *texts[count:]])
+    return captions
+
+
+def print_pictures(puzzle: Puzzle, plan: Plan | None = None, *, ascii_only: bool = False) -> None:
+    """The picture in letters; with a plan one for the start and one after each move."""
+    plain = ascii_only or not can_show_lines()
+    stills = [Still(placed_at_start(puzzle), {})] if plan is None else stills_of(puzzle, plan)
+    captions = [""] if plan is None else still_captions(puzzle, plan)
+    pictures = terminal_pictures(
+        puzzle, [(still.standing, still.lined) for still in stills], ascii_only=plain
+    )
+    for number, (caption, picture) in enumerate(zip(captions, pictures, strict=True)):
+        if number:
+            print()
+        if caption:
+            _print_caption(caption, plain=plain)
+        print(picture)
+
+
+def _print_caption(caption: str, *, plain: bool) -> None:
+    from textwrap import fill
+
+    text = fill(caption, 79, subsequent_indent="   ")
+    print(text.encode("ascii", "replace").decode() if plain else text)
+
+
+def can_show_lines() -> bool:
+    """Whether the screen's encoding has the letters that lines are made of."""
+    try:
+        "━╲┬«…".encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True

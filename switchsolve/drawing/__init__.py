@@ -1,0 +1,50 @@
+"""Pictures of a district: a schematic drawn by itself, who stands on it, and a plan move by move.
+
+::
+
+    from switchsolve.drawing import draw, make_scene, placed_at_start, scene_svg
+
+    ground = draw(puzzle)
+    svg = scene_svg(make_scene(ground, puzzle, placed_at_start(puzzle)))
+
+Everything is data before it is a picture: a :class:`Schematic` knows where each way lies
+(:meth:`Schematic.point`), a :class:`Scene` which vehicle stands where.  Nothing here computes an answer; it
+draws what it is given.
+"""
+
+from __future__ import annotations
+
+from switchsolve.drawing.arrange import draw
+from switchsolve.drawing.film import Still, scenes_of, stills_of
+from switchsolve.drawing.png import png_bytes
+from switchsolve.drawing.scene import Scene, lined_after, make_scene
+from switchsolve.drawing.schematic import Box, Label, Mark, Rail, Schematic
+from switchsolve.drawing.standing import placed_at_start, standing_in_words
+from switchsolve.drawing.svg import film_svg, scene_svg
+from switchsolve.drawing.terminal import terminal_picture, terminal_pictures
+from switchsolve.drawing.vehicles import Body, Coupling, bodies_of
+
+__all__ = [
+    "Body",
+    "Box",
+    "Coupling",
+    "Label",
+    "Mark",
+    "Rail",
+    "Scene",
+    "Schematic",
+    "Still",
+    "bodies_of",
+    "draw",
+    "film_svg",
+    "lined_after",
+    "make_scene",
+    "placed_at_start",
+    "png_bytes",
+    "scene_svg",
+    "scenes_of",
+    "standing_in_words",
+    "stills_of",
+    "terminal_picture",
+    "terminal_pictures",
+]
