@@ -194,7 +194,7 @@ def test_the_floors_are_those_that_are_checked() -> None:
 
 def test_every_exit_code_is_told() -> None:
     """The table of exit codes has those of the program, which its help tells too, and no other."""
-    told = {int(row[0]) for row in _table("| code | `solve` | `check` |")}
+    told = {int(row[0]) for row in _table("| code | `solve` | `check` | `census` | `draw` |")}
     there = {value for value in vars(codes).values() if isinstance(value, int)}
     assert told == there
 
