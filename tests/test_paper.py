@@ -519,9 +519,8 @@ def test_a_bad_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
 def _pages(html: str, folder: Path) -> int:
     """How many pages a browser prints."""
     chromium = shutil.which("chromium")
-    if chromium is None and not os.environ.get("CI"):
-        pytest.skip("no chromium here: apt-get install chromium")
-    assert chromium is not None
+    if chromium is None:
+        (pytest.fail if os.environ.get("CI") else pytest.skip)("no chromium: apt-get install chromium")
     (folder / "out.html").write_text(html, encoding="utf-8")
     command = [
         chromium,
@@ -535,6 +534,17 @@ def _pages(html: str, folder: Path) -> int:
     ]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
     return len(re.findall(rb"/Type\s*/Page\b", (folder / "out.pdf").read_bytes()))
+
+
+def test_printing_is_never_passed_over_unseen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without a browser the test below is skipped, with the cure; where CI is set it fails."""
+    monkeypatch.setenv("PATH", "")
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(pytest.fail.Exception, match="apt-get install chromium"):
+        _pages("", tmp_path)
+    monkeypatch.delenv("CI")
+    with pytest.raises(pytest.skip.Exception, match="apt-get install chromium"):
+        _pages("", tmp_path)
 
 
 def test_two_sheets_are_printed_as_two(tmp_path: Path) -> None:
