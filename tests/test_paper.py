@@ -67,6 +67,16 @@ free = ["OXCC 6"]
 set_to_any_of = { "THB 4" = ["dock 1", "pier"] }
 locomotive = { "S&I 5" = { ends_in = "lead", heads = "from" } }
 """
+LIGHT = """
+unit = "in"
+[tracks]
+lead = { from = "bumper", length = 20 }
+[locomotives]
+"S&I 5" = { length = 5, heads = "to" }
+[start]
+lead = ["S&I 5"]
+"""
+"""A light locomotive."""
 
 
 class _Page(HTMLParser):
@@ -179,10 +189,7 @@ def test_a_car_with_no_item_is_a_hold() -> None:
 
 def test_no_cars() -> None:
     """A light locomotive has a list too."""
-    puzzle = loads(
-        'unit = "in"\n[tracks]\na = { from = "bumper", length = 20 }\n[locomotives]\nL = { length = 5, '
-        'heads = "to" }\n[start]\na = ["L"]\n'
-    )
+    puzzle = loads(LIGHT)
     assert "There are no cars." in paper_html(puzzle)
 
 
@@ -447,6 +454,23 @@ def test_a_wide_district_is_cut() -> None:
     assert ground_of(small).scale is not None
 
 
+def test_no_text_is_cut_in_two() -> None:
+    """A name or number that the edge of a strip would cut is left to the neighbor, which has it whole."""
+    puzzle = load(ROOT / "puzzles" / "quarry_hill_three.toml")
+    ground = ground_of(puzzle)
+    scene = make_scene(ground, puzzle, placed_at_start(puzzle))
+    cut = 0
+    for strip in strips_of(puzzle, ground):
+        picture = _svg(strip.source)
+        left, _, width, _ = (float(value) for value in picture.attrib["viewBox"].split())
+        shown = {one.text for one in picture.iter() if one.tag.endswith("text")}
+        for label in (*ground.labels, *scene.numbers):
+            if label.box.left < left < label.box.right or label.box.left < left + width < label.box.right:
+                cut += 1
+                assert label.text not in shown
+    assert cut
+
+
 def test_the_picture_is_on_white() -> None:
     """The tint of the screen is not printed; the rest of the style stays."""
     text = b64decode(
@@ -548,7 +572,10 @@ def test_printing_is_never_passed_over_unseen(tmp_path: Path, monkeypatch: pytes
 
 
 def test_two_sheets_are_printed_as_two(tmp_path: Path) -> None:
-    """A browser prints a short list on one page, and its solution on a page of its own."""
-    puzzle = load(ROOT / "puzzles" / "cask_lane_facing.toml")
+    """A browser prints a short list on one page, and its solution on a page of its own: both would fit on one
+    if the style did not break it there."""
+    puzzle = loads(LIGHT)
+    both = paper_html(puzzle, solve(puzzle))
     assert _pages(paper_html(puzzle), tmp_path) == 1
-    assert _pages(paper_html(puzzle, solve(puzzle)), tmp_path) == 2
+    assert _pages(both, tmp_path) == 2
+    assert _pages(both.replace("break-before: page", ""), tmp_path) == 1
