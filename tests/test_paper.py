@@ -20,7 +20,7 @@ from switchsolve.cli.codes import BAD_FILE, GAVE_UP, IMPOSSIBLE, OK, USAGE
 from switchsolve.drawing import draw, make_scene, placed_at_start
 from switchsolve.paper import paper_html
 from switchsolve.paper.picture import MOST_WIDE, ground_of, strips_of
-from switchsolve.paper.sides import direction_text, end_text, rank_text
+from switchsolve.paper.sides import direction_text, end_text, is_from_left, rank_text
 from switchsolve.paper.standing_rules import standing_rules
 from switchsolve.paper.worklist import Row, Section, Sign, locomotive_rows, sections_of, train_texts
 from switchsolve.puzzle import Puzzle
@@ -130,10 +130,20 @@ def test_every_car_once(path: Path) -> None:
     assert all(row.stands.split(", ")[0] == on[row.car] and row.kind == kinds[row.car] for row in rows)
 
 
-@pytest.mark.parametrize("path", PUZZLES, ids=lambda path: path.stem)
-def test_the_place_in_a_row_is_that_of_the_picture(path: Path) -> None:
-    """Counted from the left, each vehicle is told the place that it has on its track in the picture."""
-    puzzle = load(path)
+def _on_a_track_drawn_backwards() -> Puzzle:
+    """Three cars on a track whose ``from`` end is drawn at the right."""
+    text = (ROOT / "puzzles" / "glasshouse_switchback.toml").read_text(encoding="utf-8")
+    text = text.replace('["QLV 902", "OXCC 301", "S&I 3"]', '["S&I 3"]')
+    puzzle = loads(text.replace('["OXCC 300 @ 1"]', '["OXCC 300 @ 1", "QLV 902", "OXCC 301"]'))
+    assert is_from_left(ground_of(puzzle), "glass works") is False
+    return puzzle
+
+
+@pytest.mark.parametrize("path", [*PUZZLES, None], ids=lambda path: path.stem if path else "backwards")
+def test_the_place_in_a_row_is_that_of_the_picture(path: Path | None) -> None:
+    """Counted from the left, each vehicle is told the place that it has on its track in the picture, and rows
+    are listed so."""
+    puzzle = load(path) if path else _on_a_track_drawn_backwards()
     ground = ground_of(puzzle)
     at = {
         body.name: body.spine.at(0.5)[0][0]
@@ -146,6 +156,9 @@ def test_the_place_in_a_row_is_that_of_the_picture(path: Path) -> None:
         row = sorted(on_it, key=lambda name: at[name])
         for place, name in enumerate(row, 1):
             assert told[name] == ("alone" if len(row) == 1 else f"{place} of {len(row)}"), name
+        for part in sections_of(puzzle, ground):
+            listed = [one.car for one in part.rows if one.car in row]
+            assert listed == [name for name in row if name in listed]
 
 
 def test_each_kind_of_item_has_its_section() -> None:
