@@ -1,4 +1,4 @@
-"""The study: every session solved once, the same rows whoever solves them, and nothing lost when it is killed."""
+"""The study: each session solved once, the same rows whoever solves them, nothing lost when it is killed."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def _rows(*args: object, **keys: object) -> list[Row]:
 
 
 def test_rows_are_the_same_for_any_number_of_workers_and_any_executor() -> None:
-    """Here, by two processes and by an executor of the caller: the same 25 rows, the last season cut short."""
+    """Here, by two processes and by an executor of the caller: 25 like rows, the last season incomplete."""
     rows = _rows(lane(), 25, 5, workers=1)
     assert [(row.season, row.session) for row in rows] == [(n // 10 + 1, n % 10 + 1) for n in range(25)]
     assert _rows(lane(), 25, 5, workers=2) == rows
@@ -160,7 +160,7 @@ def test_what_cannot_be_set_out_is_named_and_comes_again() -> None:
 
 
 def _fake(monkeypatch: pytest.MonkeyPatch, says: dict[frozenset[str], tuple[Verdict, int, int]]) -> None:
-    """Let solving say for each set of cars spotted a verdict, a bound and moves; all others are impossible."""
+    """Let solving say for each set of cars spotted a verdict, bound and moves; all others are impossible."""
 
     def solved(puzzle: Puzzle, **_: object) -> Solution:
         done = frozenset(item.car for item in puzzle.work.items if isinstance(item, EndsIn))

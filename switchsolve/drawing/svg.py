@@ -6,6 +6,7 @@ light and dark tell cars from locomotives, dashes what is closed, so that nothin
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from math import hypot
@@ -13,11 +14,20 @@ from xml.sax.saxutils import escape, quoteattr
 
 from switchsolve.drawing.labels import make_label
 from switchsolve.drawing.scene import Scene
-from switchsolve.drawing.schematic import JunctionDrawing, Label, Mark, Point, Rail, Schematic, TableDrawing
+from switchsolve.drawing.schematic import (
+    Box,
+    JunctionDrawing,
+    Label,
+    Mark,
+    Point,
+    Rail,
+    Schematic,
+    TableDrawing,
+)
 from switchsolve.drawing.text import clean, text_width
 from switchsolve.drawing.vehicles import Body
 
-__all__ = ["STYLE", "film_svg", "plan_svg", "scene_svg", "standing_svg"]
+__all__ = ["STYLE", "data_url", "film_svg", "plan_svg", "scene_svg", "standing_svg"]
 
 STYLE = """\
 text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "DejaVu Sans", sans-serif;
@@ -58,17 +68,21 @@ text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "Deja
 _NS = 'xmlns="http://www.w3.org/2000/svg"'
 
 
-def scene_svg(scene: Scene) -> str:
-    """One picture as a whole SVG file."""
+def scene_svg(scene: Scene, part: Box | None = None) -> str:
+    """One picture as a whole SVG file; or only a part of it, for a sheet that says the title itself."""
     ground = scene.schematic
     title = clean(scene.title) or "A switching district"
     return _file(
-        ground.width,
-        ground.height,
+        part or Box(0, 0, ground.width, ground.height),
         title,
         clean(scene.words),
-        [*plan_svg(ground), *_bridges(scene), *standing_svg(scene)],
+        [*plan_svg(ground, with_title=part is None), *_bridges(scene), *standing_svg(scene)],
     )
+
+
+def data_url(svg: str) -> str:
+    """The SVG as the address of an image: on a page its style and ids then stay its own."""
+    return f"data:image/svg+xml;base64,{b64encode(svg.encode('utf-8')).decode('ascii')}"
 
 
 def film_svg(scenes: Sequence[Scene], captions: Sequence[str]) -> str:
@@ -92,17 +106,21 @@ def film_svg(scenes: Sequence[Scene], captions: Sequence[str]) -> str:
         body += [*_bridges(scene), *standing_svg(scene, prefix=f"f{number}-"), "</g></g>"]
         y += 8 + ground.height - cut
         words.append(clean(caption))
-    return _file(ground.width, y, title, " ".join(words), body)
+    return _file(Box(0, 0, ground.width, y), title, " ".join(words), body)
 
 
-def _file(width: float, height: float, title: str, words: str, body: Iterable[str]) -> str:
-    size = f'viewBox="0 0 {_n(width)} {_n(height)}" width="{_n(width)}" height="{_n(height)}"'
+def _file(shown: Box, title: str, words: str, body: Iterable[str]) -> str:
+    left, top = _n(shown.left), _n(shown.top)
+    width, height = _n(shown.right - shown.left), _n(shown.bottom - shown.top)
+    extent = f'width="{width}" height="{height}"'
+    corner = f'x="{left}" y="{top}" ' if (left, top) != ("0", "0") else ""
+    size = f'viewBox="{left} {top} {width} {height}" {extent}'
     lines = [
         f'<svg {_NS} {size} role="img" aria-labelledby="picture-title picture-words">',
         f'<title id="picture-title">{escape(title)}</title>',
         f'<desc id="picture-words">{escape(words)}</desc>',
         f"<style>\n{STYLE}</style>",
-        f'<rect class="paper" width="{_n(width)}" height="{_n(height)}"/>',
+        f'<rect class="paper" {corner}{extent}/>',
         *body,
         "</svg>",
     ]

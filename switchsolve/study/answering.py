@@ -2,8 +2,8 @@
 
 **The most that can be done**: an *item* is a car to be spotted or a car to be picked up.  A car left over
 goes back with the train if it came with it, else it stays where it stands.  Sets of cars left over are tried
-by size, the smallest first; of the first size with which the rest can be done the set with the fewest moves is
-taken.  It is proved to be the most when every smaller set was proved impossible.
+by size, the smallest first; of the first size with which the rest can be done the set with the fewest moves
+is taken.  It is proved to be the most when every smaller set was proved impossible.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from switchsolve.plan import Verdict
 from switchsolve.study.answering import Outcome
 from switchsolve.traffic import Session
 
-__all__ = ["Row", "RowsError", "RowsFile"]
+__all__ = ["Row", "RowsError", "RowsFile", "row_of"]
 
 
 class RowsError(SwitchsolveError):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from switchsolve.puzzle import Puzzle
 
-__all__ = ["Visitor", "roads_of"]
+__all__ = ["Visitor", "car_name", "roads_of"]
 
 
 @dataclass(frozen=True, slots=True)
