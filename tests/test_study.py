@@ -365,14 +365,14 @@ def _command(path: Path, rows: Path, *more: str) -> list[str]:
 
 @pytest.mark.parametrize("workers", [1, 2])
 def test_a_killed_study_goes_on_where_it_stopped(tmp_path: Path, workers: int) -> None:
-    """Killed at random moments, four times, and then let run: the rows are those of a study that never was;
+    """Killed at random moments, five times, and then let run: the rows are those of a study that never was;
     and no worker outlives a killed study."""
     path, rows = tmp_path / "lane.toml", tmp_path / "rows.jsonl"
     path.write_text(LANE, encoding="utf-8")
     chance = random.Random(workers)
     command = _command(path, rows, "--workers", str(workers))
     sizes = []
-    for _ in range(4):
+    for _ in range(5):
         process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         before = rows.stat().st_size if rows.exists() else 0
         _wait_for(lambda before=before: rows.exists() and rows.stat().st_size > before, process)  # type: ignore[misc]
@@ -513,6 +513,37 @@ def test_ctrl_c_keeps_what_there_is(file: str, tmp_path: Path) -> None:
     assert "Traceback" not in err.decode()
     written = len(rows.read_bytes().splitlines()) - 1
     assert f"{written} sessions of 100000 (stopped by Ctrl-C)" in out.decode()
+    assert not psutil.wait_procs(children, timeout=20)[1]
+
+
+def test_ctrl_c_before_the_first_session_is_interrupted(
+    file: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With nothing to sum up: exit code 130, and no figures."""
+
+    def stopped(*_: object, **__: object) -> Solution:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(answering, "solve", stopped)
+    assert main(["study", file, "--sessions", "3", "--workers", "1"]) == 130
+    printed = capsys.readouterr()
+    assert printed.out == "" and printed.err == "interrupted\n"
+
+
+def test_a_lost_worker_is_told_with_its_cure(file: str, tmp_path: Path) -> None:
+    """A worker that is killed: exit code 130, how to go on, and no other worker left; the same command then
+    goes on with the rows that are there."""
+    rows = tmp_path / "rows.jsonl"
+    command = [*_command(Path(file), rows, "--workers", "2"), "--sessions", "100000"]
+    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    _wait_for(lambda: rows.exists() and len(rows.read_bytes().splitlines()) > 3, process)
+    children = psutil.Process(process.pid).children(recursive=True)
+    workers = [one for one in children if "spawn_main" in " ".join(one.cmdline())]
+    assert len(workers) == 2
+    workers[0].kill()
+    err = process.communicate(timeout=60)[1].decode()
+    assert process.returncode == 130 and "Traceback" not in err
+    assert "a worker was lost; with --rows FILE the same command goes on where it stopped" in err
     assert not psutil.wait_procs(children, timeout=20)[1]
 
 

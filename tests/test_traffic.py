@@ -238,15 +238,21 @@ def test_no_car_takes_the_name_of_the_locomotive() -> None:
 
 
 def test_each_car_asked_for_comes_waits_or_is_turned_away() -> None:
-    """Over a busy season: cars asked for = cars that came + those still waiting + those turned away, and
-    nowhere do more stand than there are places."""
+    """Over a busy season: cars asked for = cars that came + those still waiting + those turned away;
+    nowhere do more stand than there are places, nor are more in line; no train is longer than the file says,
+    arriving or leaving, and some car waits to be picked up for that reason."""
     puzzle = lane(("box = 0.8, reefer = 0.4", "box = 1.8, reefer = 0.4"), ("most_cars = 2", "most_cars = 1"))
-    came, turned, waiting = set(), 0, ()
+    came: set[str] = set()
+    turned, waiting, late = 0, [], 0
     for session in sessions(puzzle, 50, 6):
         came |= set(session.arrived)
         turned += session.turned_away
         standing = set(_standing(session.puzzle))
-        waiting = tuple(name for name in session.waiting if name not in standing)
+        waiting = [name for name in session.waiting if name not in standing]
+        late += len(session.waiting) - len(waiting)
+        assert len(session.arrived) <= 1 and len(session.picked_up) <= 1
+        staying = len(standing) - len(session.arrived) - len(session.picked_up) - 1
+        assert staying + len(session.arrived) + len(waiting) <= 3
         tracks = Counter(track for track, _ in _standing(session.puzzle).values())
         assert tracks["cider works"] <= 2 and tracks["ice house"] <= 1
     asked = sum(
@@ -254,7 +260,7 @@ def test_each_car_asked_for_comes_waits_or_is_turned_away() -> None:
         for number in range(1, 51)
         for index, item in enumerate(_traffic(puzzle).industries)
     )
-    assert turned and asked == len(came) + len(waiting) + turned
+    assert turned and late and asked == len(came) + len(waiting) + turned
 
 
 def test_what_is_left_undone_rolls_over() -> None:
@@ -298,6 +304,13 @@ def test_how_trains_are_blocked() -> None:
     firsts = {row[0] for row in rows("random") if len(set(row)) == 2}
     assert firsts == {"cider works", "ice house"}
     assert [sorted(row) for row in rows("random")] == [sorted(row) for row in rows("as drawn")]
+
+
+def test_how_the_train_is_to_leave() -> None:
+    """The locomotive is to be at the end of the departing train that the file names, or at either."""
+    for change, end in (("", None), ('\ndeparts_at = "from"', "from"), ('\ndeparts_at = "to"', "to")):
+        puzzle = lane(("most_cars = 2", f"most_cars = 2{change}"))
+        assert {_train(session).locomotive_at for session in sessions(puzzle, 5, 1)} == {end}
 
 
 def test_the_entrance_is_long_enough_for_every_session() -> None:

@@ -12,8 +12,9 @@ from switchsolve.errors import FileError
 __all__ = ["main"]
 
 EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths: all proved),
-10 best found (lengths: stopped; study: not all proved), 11 impossible, 12 gave up (census: refused), 13 a standard is not met,
-3 a file is badly written, 2 wrong arguments, 130 interrupted.
+10 best found (lengths: stopped; study: not all proved), 11 impossible,
+12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
+2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
 movements."""
 

@@ -52,7 +52,7 @@ def run_study(arguments: Namespace) -> int:
     except RowsError as error:
         print(f"--rows {error}", file=sys.stderr)
         return USAGE
-    except BrokenExecutor:
+    except BrokenExecutor:  # killed from outside, or out of memory
         print(_LOST, file=sys.stderr)
         return INTERRUPTED
     if not found.tally.sessions:

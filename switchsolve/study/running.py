@@ -101,7 +101,7 @@ def study(
                 heapq.heappush(heap, entry)
                 if len(heap) > _HARDEST:
                     heapq.heappop(heap)
-            if tell is not None:
+            if tell is not None and found.tally.sessions < sessions:
                 tell(_progress(found, time.monotonic() - began))
         found.is_complete = True
     except KeyboardInterrupt:
@@ -132,8 +132,9 @@ def play(
     """The sessions with their rows, as they come: in order within a season.
 
     ``workers``: processes (``None``: one for each core; 1: none, this process solves); or ``executor``, any
-    executor that can call functions of this package elsewhere, which stays open.  ``seconds`` is for each
-    session, ``None`` as long as it takes.  ``rows`` names a file to which every row is added as it comes;
+    executor that can call functions of this package elsewhere, which stays open.  (Several processes begin by
+    importing the caller's main module: a script calls this under ``if __name__ == "__main__"``.)  ``seconds``
+    is for each session, ``None`` as long as it takes.  ``rows`` names a file to which every row is added as it comes;
     rows that are in it are not solved again.
 
     Raises ``ValueError`` for a puzzle without traffic, numbers that are too small, or both ``workers`` and
