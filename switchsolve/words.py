@@ -3,16 +3,41 @@
 from __future__ import annotations
 
 from switchsolve.district import Junction, Track, Way
-from switchsolve.plan import Advance, Couple, Cut, Placed, Plan
+from switchsolve.lengths import format_length
+from switchsolve.plan import Advance, Couple, Cut, Placed, Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Frame, Replay
 
-__all__ = ["counted", "move_texts", "standing_text"]
+__all__ = ["counted", "move_texts", "standing_text", "tightest_text", "verdict_text"]
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:
     """``3 cars``, ``1 car``."""
     return f"{number} {one if number == 1 else (many or one + 's')}"
+
+
+def verdict_text(solution: Solution) -> str:
+    """The verdict in one sentence, with what stopped the proof."""
+    if solution.verdict is Verdict.PROVED and solution.counts is not None:
+        return f"Proved minimum: {counted(solution.counts.moves, 'move')}."
+    if solution.verdict is Verdict.IMPOSSIBLE:
+        return "Impossible: no plan exists (proved)."
+    if solution.verdict is Verdict.BEST_FOUND and solution.counts is not None:
+        return (
+            f"Best found: {counted(solution.counts.moves, 'move')}, cannot be under {solution.lower_bound};"
+            f" the proof was stopped by {solution.limit}."
+        )
+    least = counted(solution.lower_bound or 0, "move")
+    return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
+
+
+def tightest_text(puzzle: Puzzle, solution: Solution, noun: str = "move") -> str:
+    """The tightest place of the plan in a sentence (empty if there is none); ``noun`` is what is counted."""
+    if solution.tightest is None:
+        return ""
+    spare = format_length(solution.tightest.spare, puzzle)
+    where = f"{solution.tightest.place}, after {noun} {solution.tightest.move}"
+    return f"Tightest place: {where}: {spare} to spare."
 
 
 def move_texts(puzzle: Puzzle, plan: Plan, replayed: Replay) -> list[str]:

@@ -58,6 +58,15 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
+    page = commands.add_parser("replay", help="a web page, one file, that plays the plan on the schematic")
+    page.add_argument("file", metavar="FILE")
+    page.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    page.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
+    page.add_argument(
+        "--no-explanation",
+        action="store_true",
+        help="do not look for what would make impossible work possible",
+    )
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -79,6 +88,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.draw import run_draw
 
             return run_draw(arguments)
+        if arguments.command == "replay":
+            from switchsolve.cli.replay import run_replay
+
+            return run_replay(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

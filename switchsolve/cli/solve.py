@@ -22,7 +22,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.solving import SEARCHES, solve
-from switchsolve.words import counted, move_texts
+from switchsolve.words import counted, move_texts, tightest_text, verdict_text
 
 __all__ = ["as_json", "run_solve"]
 
@@ -164,7 +164,7 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
     console = Console(width=80, highlight=False, soft_wrap=False)
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
-    console.print(Text(_verdict(solution), style="bold"))
+    console.print(Text(verdict_text(solution), style="bold"))
     if solution.plan is not None and solution.counts is not None:
         replayed = replay(puzzle, solution.plan)
         console.print()
@@ -174,25 +174,9 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
         console.print()
         console.print(Text(_counts(puzzle, solution)))
     if solution.tightest is not None:
-        spare = format_length(solution.tightest.spare, puzzle)
-        where = f"{solution.tightest.place}, after move {solution.tightest.move}"
-        console.print(Text(f"Tightest place: {where}: {spare} to spare."))
+        console.print(Text(tightest_text(puzzle, solution)))
     if explanation is not None:
         console.print(Text(explanation.text))
-
-
-def _verdict(solution: Solution) -> str:
-    if solution.verdict is Verdict.PROVED and solution.counts is not None:
-        return f"Proved minimum: {counted(solution.counts.moves, 'move')}."
-    if solution.verdict is Verdict.IMPOSSIBLE:
-        return "Impossible: no plan exists (proved)."
-    if solution.verdict is Verdict.BEST_FOUND and solution.counts is not None:
-        return (
-            f"Best found: {counted(solution.counts.moves, 'move')}, cannot be under {solution.lower_bound};"
-            f" the proof was stopped by {solution.limit}."
-        )
-    least = counted(solution.lower_bound or 0, "move")
-    return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
 
 
 def _counts(puzzle: Puzzle, solution: Solution) -> str:

@@ -1,0 +1,110 @@
+"""The picture of the replay page: the schematic, how everything stands at the start, and what the script
+needs to draw on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from xml.sax.saxutils import escape, quoteattr
+
+from switchsolve.drawing import Box, Label, Schematic, make_scene
+from switchsolve.drawing.labels import Placer
+from switchsolve.drawing.schematic import Point, Rail
+from switchsolve.drawing.svg import bridges_svg, path_data, plan_svg, standing_svg
+from switchsolve.drawing.text import clean
+from switchsolve.lengths import format_length
+from switchsolve.page.lining import movable_routes, route_numbers
+from switchsolve.plan import Placed, Solution
+from switchsolve.puzzle import Puzzle
+
+__all__ = ["picture_svg"]
+
+_TOP = 40.0
+"""What a schematic leaves free for its title, which the page says itself."""
+_BRACKET, _LIP = 14.0, 6.0
+"""Half the height of a bracket, and the length of its lips."""
+
+
+def picture_svg(
+    puzzle: Puzzle, ground: Schematic, placed: Iterable[Placed], solution: Solution, noun: str
+) -> list[str]:
+    """The lines of the SVG element.
+
+    ``#static`` holds the start, for print and where no script runs; in ``#live`` the script draws;
+    ``.route`` are the routes of junctions in the order of :func:`~switchsolve.page.lining.route_numbers`.
+    """
+    scene = make_scene(ground, puzzle, placed)
+    size = f'viewBox="0 {_TOP:g} {ground.width:g} {ground.height - _TOP:g}"'
+    title = escape(clean(puzzle.title) or "A switching district")
+    return [
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img"'
+        ' aria-labelledby="picture-title picture-words">',
+        f'<title id="picture-title">Schematic: {title}</title>',
+        f'<desc id="picture-words">{escape(clean(scene.words))}</desc>',
+        '<path id="trail" class="trail" d=""/>',
+        *_ground(ground),
+        *_routes(ground),
+        *_tightest(puzzle, ground, solution, noun),
+        '<g id="static">',
+        *bridges_svg(scene),
+        *standing_svg(scene, prefix="start-"),
+        "</g>",
+        '<g id="live"></g>',
+        "</svg>",
+    ]
+
+
+def _ground(ground: Schematic) -> Iterator[str]:
+    """The schematic, with junctions that can be lined marked as such."""
+    movable = {clean(cell.place) for cell in movable_routes(ground.district)}
+    marks = [f"<g data-junction={quoteattr(name)}>" for name in movable]
+    for line in plan_svg(ground, with_title=False):
+        if any(line.startswith(mark) for mark in marks):
+            line = line.replace("<g ", '<g class="movable" ', 1)
+        yield line
+
+
+def _routes(ground: Schematic) -> Iterator[str]:
+    for cell in route_numbers(ground.district):
+        yield f'<path class="route" d="{path_data(ground.cells[cell].points)}"/>'
+
+
+# ---- the tightest place
+
+
+def _tightest(puzzle: Puzzle, ground: Schematic, solution: Solution, noun: str) -> Iterator[str]:
+    """Brackets round a track, and what there is to spare."""
+    found = solution.tightest
+    if found is None:
+        return
+    rail = ground.tracks[found.place]
+    for end in (rail, rail.reversed()):
+        yield f'<path class="tight" d="{path_data(_bracket(end))}"/>'
+    spare = format_length(found.spare, puzzle)
+    label = _place(ground, rail, f"tightest: {spare} to spare, {noun.lower()} {found.move}")
+    if label is not None:
+        at = f'x="{label.at[0]:.1f}" y="{label.at[1]:.1f}" font-size="{label.size:g}"'
+        yield f'<text class="tight-name" {at}>{escape(label.text)}</text>'
+
+
+def _bracket(rail: Rail) -> list[Point]:
+    """A bracket at the beginning of a rail, open towards its end."""
+    (x, y), (along, across) = rail.at(0.0)
+    lip = min(_LIP, rail.length / 3)
+    return [
+        (x + along * far - across * side, y + across * far + along * side)
+        for far, side in ((lip, -_BRACKET), (0.0, -_BRACKET), (0.0, _BRACKET), (lip, _BRACKET))
+    ]
+
+
+def _place(ground: Schematic, rail: Rail, text: str) -> Label | None:
+    """The words near the middle of the rail, where nothing else is written."""
+    rails = [*ground.tracks.values(), *ground.cells.values(), *ground.plain]
+    placer = Placer(Box(4, _TOP + 2, ground.width - 4, ground.height - 2), rails)
+    for label in ground.labels:
+        placer.take(label.box)
+    for table in ground.tables.values():
+        placer.take(table.box)
+    (x, y), _ = rail.at(0.5)
+    shifts = sorted(range(-120, 121, 8), key=abs)
+    spots = [(x + shift, y + down) for down in (24.0, -15.0, 33.0, -27.0, 42.0) for shift in shifts]
+    return placer.place("tight", text, 8.5, spots)
