@@ -188,7 +188,8 @@ class _Film:
         return self._keep(points)
 
     def _keep(self, points: Sequence[tuple[float, float, float]]) -> int:
-        key = tuple((round(g, 5), round(x, 2), round(y, 2)) for g, x, y in points)
+        # a point said twice would have no direction, and a vehicle bent round it no shape
+        key = tuple(dict.fromkeys((round(g, 5), round(x, 2), round(y, 2)) for g, x, y in points))
         return self._paths.setdefault(key, len(self._paths))
 
     def _far(self, distance: float) -> float:

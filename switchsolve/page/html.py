@@ -15,7 +15,7 @@ from html import escape
 from importlib.resources import files
 from typing import Any
 
-from switchsolve.drawing import Schematic, placed_at_start
+from switchsolve.drawing import Schematic, placed_at_start, standing_in_words
 from switchsolve.drawing.svg import STYLE
 from switchsolve.drawing.text import clean
 from switchsolve.lengths import format_length
@@ -31,7 +31,7 @@ __all__ = ["page_html"]
 CAUTION = "For models only: never plan or direct real train movements with this page."
 _DEFINITION = "A move is what a locomotive does between two reversals."
 _READING = (
-    "How to read it: a vehicle with a point is a locomotive, and the point is its front; a triangle is over"
+    "A vehicle with a point is a locomotive, and the point is its front; a triangle is over"
     " the one that runs. A solid line through a turnout is how it is lined, a dashed one the other way. The"
     " wide band is the rail of this move. A ring is a coupling, a dashed ring a cut."
 )
@@ -43,6 +43,8 @@ _BUTTONS = (
     ("forward", "Next", "Show the next one"),
     ("last", "Last", "Go to the end"),
 )
+_BROAD = 1000.0
+"""Width of a schematic from which on the list stands below it, not beside it; drawing units."""
 _ICON = "data:,"
 """An empty icon, so that no browser asks for one."""
 
@@ -64,15 +66,7 @@ def page_html(
     film = film_of(puzzle, solution.plan, schematic, texts) if solution.plan is not None else None
     placed = solution.plan.start if solution.plan is not None else placed_at_start(puzzle)
     picture = picture_svg(puzzle, schematic, placed, solution, noun)
-    body = [*_header(puzzle, solution, noun, remarks), "<main>", '<div class="stage">']
-    body += _figure(picture, film)
-    if film is not None:
-        body += [*_controls(len(texts) - 1), *_now(film)]
-    body.append("</div>")
-    if film is not None:
-        body += [*_moves(film, noun), "</main>", _data(film)]
-    else:
-        body += ["</main>"]
+    body = [*_header(puzzle, solution, noun, remarks), *_main(schematic, picture, film, noun)]
     return _document(puzzle, schematic, body, script=_file("replay.js") if film is not None else "")
 
 
@@ -127,9 +121,12 @@ def _document(puzzle: Puzzle, schematic: Schematic, body: Sequence[str], script:
 
 
 def _sizes(schematic: Schematic) -> str:
-    """How small and how wide the picture may get: names must be readable."""
-    least, most = round(schematic.width * 0.78), round(schematic.width * 1.5)
-    return f"#picture svg {{ min-width: {least}px; max-width: {most}px; }}\n"
+    """How small and how wide the picture may get: names must be readable, on a small screen too."""
+    least, most, whole = (round(schematic.width * share) for share in (0.8, 1.5, 1.0))
+    return (
+        f"#picture svg {{ min-width: {least}px; max-width: {most}px; }}\n"
+        f"@media screen and (max-width: 40rem) {{ #picture svg {{ min-width: {whole}px; }} }}\n"
+    )
 
 
 def _hash(text: str) -> str:
@@ -151,7 +148,8 @@ def _header(puzzle: Puzzle, solution: Solution, noun: str, remarks: Sequence[str
     for remark in remarks:
         yield f"<p>{_text(remark)}</p>"
     if solution.plan is None:
-        yield "<p>There is no plan to replay. The picture shows how everything stands at the start.</p>"
+        standing = standing_in_words(puzzle, placed_at_start(puzzle))
+        yield f"<p>There is no plan to replay. The picture shows the start. {_text(standing)}</p>"
     else:
         yield from _figures(puzzle, solution, noun)
     tightest = tightest_text(puzzle, solution, noun.lower())
@@ -182,8 +180,8 @@ def _figures(puzzle: Puzzle, solution: Solution, noun: str) -> Iterator[str]:
     words = f"{_DEFINITION} Couplings and cuts: {handling}. Distance: {distance}."
     if noun == "Run":
         words += (
-            f" The plan has {counted(len(plan.runs), 'run')}, each by one locomotive in one direction; what other"
-            " locomotives do in the same string counts too, so that there are not as many runs as moves."
+            f" The plan has {counted(len(plan.runs), 'run')}, each by one locomotive in one direction; what"
+            " other locomotives do in the same string counts too, so there are not as many runs as moves."
         )
     yield f'<p class="small">{words}</p>'
 
@@ -191,14 +189,29 @@ def _figures(puzzle: Puzzle, solution: Solution, noun: str) -> Iterator[str]:
 # ---- the picture, the controls, the list
 
 
-def _figure(picture: Sequence[str], film: Mapping[str, Any] | None) -> Iterator[str]:
-    yield "<figure>"
+def _main(
+    schematic: Schematic, picture: Sequence[str], film: Mapping[str, Any] | None, noun: str
+) -> Iterator[str]:
+    """The picture, and with a plan what plays it and the list; a wide picture has the width to itself."""
+    kind = "broad" if schematic.width > _BROAD or film is None else "narrow"
+    yield f'<main class="{kind}">'
     yield '<div class="picture" id="picture" tabindex="0" role="region" aria-label="Schematic">'
     yield from picture
     yield "</div>"
     if film is not None:
-        yield f'<figcaption class="small hint">{_READING}</figcaption>'
-    yield "</figure>"
+        yield from _stage(film)
+        yield from _moves(film, noun)
+    yield "</main>"
+    if film is not None:
+        yield _data(film)
+
+
+def _stage(film: Mapping[str, Any]) -> Iterator[str]:
+    """The controls, and what is said of the move that is shown."""
+    yield '<div class="stage">'
+    yield from _controls(len(film["moves"]))
+    yield from _now(film)
+    yield "</div>"
 
 
 def _controls(count: int) -> Iterator[str]:
@@ -223,9 +236,10 @@ def _now(film: Mapping[str, Any]) -> Iterator[str]:
     yield f'<p id="number">Start</p><p id="text">{_text(start["text"])}</p></div>'
     yield '<details><summary>Who stands where now</summary><p id="standing" class="small">'
     yield f"{_text(start['standing'])}</p></details>"
+    yield f'<details><summary>How to read the picture</summary><p class="small">{_READING}</p></details>'
     yield (
         '<p class="small hint">Keys: right and left arrow for one more and one less, space to play or pause,'
-        " home and end.</p>"
+        " home for the start, end for the end.</p>"
     )
 
 

@@ -18,9 +18,9 @@ from switchsolve.puzzle import Puzzle
 
 __all__ = ["picture_svg"]
 
-_TOP = 40.0
-"""What a schematic leaves free for its title, which the page says itself."""
-_BRACKET, _LIP = 14.0, 6.0
+_OVER, _UNDER = 30.0, 16.0
+"""What is shown above and below all rail, at the least: room for the flag and for vehicles."""
+_BRACKET, _LIP = 11.8, 6.0
 """Half the height of a bracket, and the length of its lips."""
 
 
@@ -33,7 +33,9 @@ def picture_svg(
     ``.route`` are the routes of junctions in the order of :func:`~switchsolve.page.lining.route_numbers`.
     """
     scene = make_scene(ground, puzzle, placed)
-    size = f'viewBox="0 {_TOP:g} {ground.width:g} {ground.height - _TOP:g}"'
+    tight = _tightest_label(puzzle, ground, solution, noun)
+    top, bottom = _edges(ground, tight)
+    size = f'viewBox="0 {top:.1f} {ground.width:.1f} {bottom - top:.1f}"'
     title = escape(clean(puzzle.title) or "A switching district")
     return [
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img"'
@@ -43,7 +45,7 @@ def picture_svg(
         '<path id="trail" class="trail" d=""/>',
         *_ground(ground),
         *_routes(ground),
-        *_tightest(puzzle, ground, solution, noun),
+        *_tightest(ground, solution, tight),
         '<g id="static">',
         *bridges_svg(scene),
         *standing_svg(scene, prefix="start-"),
@@ -51,6 +53,20 @@ def picture_svg(
         '<g id="live"></g>',
         "</svg>",
     ]
+
+
+def _edges(ground: Schematic, tight: Label | None) -> tuple[float, float]:
+    """Top and bottom of what is to be seen, without the title, which the page says itself."""
+    boxes = [label.box for label in ground.labels if label.kind != "title"]
+    boxes += [tight.box] if tight is not None else []
+    boxes += [table.box for table in ground.tables.values()]
+    heights = [y for rail in _rails(ground) for _, y in rail.points]
+    top = min([box.top - 6 for box in boxes] + [min(heights) - _OVER])
+    return top, max([box.bottom + 6 for box in boxes] + [max(heights) + _UNDER, top + 80])
+
+
+def _rails(ground: Schematic) -> list[Rail]:
+    return [*ground.tracks.values(), *ground.cells.values(), *ground.plain]
 
 
 def _ground(ground: Schematic) -> Iterator[str]:
@@ -71,16 +87,13 @@ def _routes(ground: Schematic) -> Iterator[str]:
 # ---- the tightest place
 
 
-def _tightest(puzzle: Puzzle, ground: Schematic, solution: Solution, noun: str) -> Iterator[str]:
-    """Brackets round a track, and what there is to spare."""
-    found = solution.tightest
-    if found is None:
+def _tightest(ground: Schematic, solution: Solution, label: Label | None) -> Iterator[str]:
+    """Brackets round the tightest track, and what there is to spare."""
+    if solution.tightest is None:
         return
-    rail = ground.tracks[found.place]
+    rail = ground.tracks[solution.tightest.place]
     for end in (rail, rail.reversed()):
         yield f'<path class="tight" d="{path_data(_bracket(end))}"/>'
-    spare = format_length(found.spare, puzzle)
-    label = _place(ground, rail, f"tightest: {spare} to spare, {noun.lower()} {found.move}")
     if label is not None:
         at = f'x="{label.at[0]:.1f}" y="{label.at[1]:.1f}" font-size="{label.size:g}"'
         yield f'<text class="tight-name" {at}>{escape(label.text)}</text>'
@@ -96,15 +109,18 @@ def _bracket(rail: Rail) -> list[Point]:
     ]
 
 
-def _place(ground: Schematic, rail: Rail, text: str) -> Label | None:
-    """The words near the middle of the rail, where nothing else is written."""
-    rails = [*ground.tracks.values(), *ground.cells.values(), *ground.plain]
-    placer = Placer(Box(4, _TOP + 2, ground.width - 4, ground.height - 2), rails)
+def _tightest_label(puzzle: Puzzle, ground: Schematic, solution: Solution, noun: str) -> Label | None:
+    """The words near the middle of the tightest track, where nothing else is written."""
+    found = solution.tightest
+    if found is None:
+        return None
+    placer = Placer(Box(4, 0, ground.width - 4, ground.height), _rails(ground))
     for label in ground.labels:
         placer.take(label.box)
     for table in ground.tables.values():
         placer.take(table.box)
-    (x, y), _ = rail.at(0.5)
-    shifts = sorted(range(-120, 121, 8), key=abs)
+    (x, y), _ = ground.tracks[found.place].at(0.5)
+    shifts = sorted(range(-160, 161, 8), key=abs)
     spots = [(x + shift, y + down) for down in (24.0, -15.0, 33.0, -27.0, 42.0) for shift in shifts]
-    return placer.place("tight", text, 8.5, spots)
+    words = f"tightest: {format_length(found.spare, puzzle)} to spare, {noun.lower()} {found.move}"
+    return placer.place("tight", words, 8.5, spots)

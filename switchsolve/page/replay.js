@@ -2,7 +2,7 @@
 (() => {
   // Plays the film that stands in the page as JSON; what its parts mean is told in page/film.py.
   const SVG = "http://www.w3.org/2000/svg";
-  const HALF_WIDTH = 10, SHY = 1.5, NOSE = 9;
+  const HALF_WIDTH = 10, SHY = 1.5, NOSE = 9, CORNER = 4.5;
   const DWELL = 0.7; // seconds of rest after a move, while playing
   const READING = 3; // seconds for each move where nothing may glide
 
@@ -58,10 +58,17 @@
     });
   }
 
+  /** The line without corners so near to its ends that a band along it would fold over. */
+  function withoutShortEnds(line) {
+    const at = measured(line), whole = at[at.length - 1];
+    const isEnd = (index) => index === 0 || index === line.length - 1;
+    return line.filter((_, index) => isEnd(index) || (at[index] > CORNER && at[index] < whole - CORNER));
+  }
+
   /** A band along a line; the end to which a nose points is pointed. */
   function outline(line, nose) {
     const tip = nose ? Math.min(NOSE, lengthOf(line) * 0.4) : 0;
-    const spine = shortened(line, nose < 0 ? tip : 0, nose > 0 ? tip : 0);
+    const spine = withoutShortEnds(shortened(line, nose < 0 ? tip : 0, nose > 0 ? tip : 0));
     const across = normals(spine);
     const side = (half) =>
       spine.map((point, index) => point.map((value, axis) => value + across[index][axis] * half));
