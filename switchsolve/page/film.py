@@ -14,7 +14,7 @@ from math import hypot
 from typing import Any
 
 from switchsolve.district import Cell, Way
-from switchsolve.drawing import Body, Schematic, bodies_of, placed_at_start, standing_in_words
+from switchsolve.drawing import Body, Schematic, bodies_of, standing_in_words
 from switchsolve.drawing.scene import ways_to_write
 from switchsolve.drawing.schematic import Point
 from switchsolve.drawing.text import clean, text_width
@@ -24,6 +24,7 @@ from switchsolve.page.motion import Beat, beats_of
 from switchsolve.page.turning import turn_frames
 from switchsolve.plan import Advance, Couple, Cut, Line, Placed, Plan
 from switchsolve.puzzle import Puzzle
+from switchsolve.referee import Replay
 
 __all__ = ["film_of"]
 
@@ -37,9 +38,11 @@ _MIDDLING = 52.0
 """Length of a vehicle where tracks are not to scale."""
 
 
-def film_of(puzzle: Puzzle, plan: Plan | None, ground: Schematic, texts: Sequence[str]) -> dict[str, Any]:
+def film_of(
+    puzzle: Puzzle, plan: Plan, replayed: Replay, ground: Schematic, texts: Sequence[str]
+) -> dict[str, Any]:
     """Everything that the script needs; ``texts`` is what is said at the start, then of each run."""
-    return _Film(puzzle, ground).data(plan, texts)
+    return _Film(puzzle, ground).data(plan, replayed.frames[0].standing, texts)
 
 
 class _Film:
@@ -53,10 +56,9 @@ class _Film:
         self._strings: dict[tuple[int, float, tuple[int, ...], tuple[int, ...]], int] = {}
         self._lies = {table.name: table.lined for table in puzzle.district.tables}
 
-    def data(self, plan: Plan | None, texts: Sequence[str]) -> dict[str, Any]:
-        runs = [] if plan is None else beats_of(self._puzzle, plan)
+    def data(self, plan: Plan, placed: Sequence[Placed], texts: Sequence[str]) -> dict[str, Any]:
+        runs = beats_of(self._puzzle, plan, placed)
         switching = linings_of(self._district, runs)
-        placed = placed_at_start(self._puzzle) if plan is None else plan.start
         start: dict[str, Any] = {
             "strings": self._all(placed, self._lies),
             "lined": self._routes(switching.start),
@@ -65,7 +67,6 @@ class _Film:
         moves = [
             self._move(plan.runs[number].locomotive, beats, switching, number, texts[number + 1])
             for number, beats in enumerate(runs)
-            if plan is not None
         ]
         return {
             "vehicles": [self._vehicle(body) for body in self._bodies(placed)],

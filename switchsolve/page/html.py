@@ -59,12 +59,17 @@ def page_html(
     """The page of a solution; of one without a plan, too, which shows the start.
 
     ``replayed`` is the referee's replay of the plan, ``None`` if there is no plan.  ``remarks`` are
-    sentences to be said after the verdict, such as why the work is impossible.
+    sentences to be said after the verdict, such as why the work is impossible.  Raises ``ValueError`` for a
+    plan without its replay, or a replay without a plan.
     """
+    if (solution.plan is None) != (replayed is None):
+        raise ValueError("a plan and its replay come together")
     noun = _noun(solution)
     texts = _texts(puzzle, solution, replayed)
-    film = film_of(puzzle, solution.plan, schematic, texts) if solution.plan is not None else None
-    placed = solution.plan.start if solution.plan is not None else placed_at_start(puzzle)
+    film, placed = None, placed_at_start(puzzle)
+    if solution.plan is not None and replayed is not None:
+        film = film_of(puzzle, solution.plan, replayed, schematic, texts)
+        placed = replayed.frames[0].standing
     picture = picture_svg(puzzle, schematic, placed, solution, noun)
     body = [*_header(puzzle, solution, noun, remarks), *_main(schematic, picture, film, noun)]
     return _document(puzzle, schematic, body, script=_file("replay.js") if film is not None else "")

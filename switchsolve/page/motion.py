@@ -6,6 +6,7 @@ stands where the referee says.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from switchsolve.district import Way
@@ -44,12 +45,12 @@ class Beat:
         return self.step.enters if isinstance(self.step, Advance) else ()
 
 
-def beats_of(puzzle: Puzzle, plan: Plan) -> list[list[Beat]]:
+def beats_of(puzzle: Puzzle, plan: Plan, start: Sequence[Placed]) -> list[list[Beat]]:
     """The beats of every run, the last cuts with those of the last run.
 
-    ``plan`` is one that the referee has replayed.
+    ``plan`` is one that the referee has replayed, ``start`` the first standing of that replay.
     """
-    walk = _Walk(puzzle, plan)
+    walk = _Walk(puzzle, start)
     beats = [walk.run(run) for run in plan.runs]
     if beats:
         beats[-1] += [walk.final_cut(set(pair)) for pair in plan.final_cuts]
@@ -59,9 +60,9 @@ def beats_of(puzzle: Puzzle, plan: Plan) -> list[list[Beat]]:
 class _Walk:
     """Where everything is while a plan is followed."""
 
-    def __init__(self, puzzle: Puzzle, plan: Plan) -> None:
+    def __init__(self, puzzle: Puzzle, start: Sequence[Placed]) -> None:
         self._ground = Ground.of(puzzle)
-        self._standing = list(plan.start)
+        self._standing = list(start)
         self._lined = {table.name: table.lined for table in puzzle.district.tables}
         self._moving: Placed
 

@@ -241,7 +241,8 @@
   }
 
   function tick(time) {
-    const passed = Math.min((time - last) / 1000, 0.1) * speed();
+    // the first frame may have begun before the click; one that comes late is not made up for
+    const passed = Math.min(Math.max(time - last, 0) / 1000, 0.1) * speed();
     last = time;
     if (rest > 0) rest -= passed;
     else if (calm.matches) {
