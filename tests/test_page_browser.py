@@ -32,13 +32,21 @@ Browser = Any
 """A selenium driver."""
 
 
+def programs() -> tuple[str, str]:
+    """Where chromium and its driver are.  Without them the test is skipped, or fails where ``CI`` is set."""
+    chromium, driver = shutil.which("chromium"), shutil.which("chromedriver")
+    if chromium is not None and driver is not None:
+        return chromium, driver
+    told = f"no chromium or no chromedriver on the path: {CURE}"
+    if os.environ.get("CI"):
+        pytest.fail(told)
+    pytest.skip(told)
+
+
 @pytest.fixture(scope="module")
 def started(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     """One browser for all tests of this file."""
-    chromium, driver = shutil.which("chromium"), shutil.which("chromedriver")
-    if chromium is None or driver is None:
-        told = f"no chromium or no chromedriver on the path: {CURE}"
-        pytest.fail(told) if os.environ.get("CI") else pytest.skip(told)
+    chromium, driver = programs()
     from selenium import webdriver
     from selenium.webdriver.chrome.service import Service
 
@@ -157,6 +165,17 @@ def current(browser: Browser) -> list[int]:
     """The numbers of the entries that are marked as current."""
     script = "[...document.querySelectorAll('#moves li')].map((each) => each.getAttribute('aria-current'))"
     return [number for number, mark in enumerate(ask(browser, script)) if mark == "step"]
+
+
+def test_without_a_browser(monkeypatch: pytest.MonkeyPatch) -> None:
+    """These tests never pass unseen: they fail where CI is set, and else are skipped with the cure."""
+    monkeypatch.setenv("PATH", "")
+    monkeypatch.setenv("CI", "true")
+    with pytest.raises(pytest.fail.Exception, match="apt-get install chromium"):
+        programs()
+    monkeypatch.delenv("CI")
+    with pytest.raises(pytest.skip.Exception, match="apt-get install chromium"):
+        programs()
 
 
 # -- playing

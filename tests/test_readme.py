@@ -163,7 +163,7 @@ def test_every_command_named_is_known(name: str, capsys: pytest.CaptureFixture[s
     for line in lines:
         words = shlex.split(line)
         assert words[0] in known and {word for word in words if word.startswith("--")} <= known, line
-    unknown = re.findall(r"`switchsolve (?!solve|check|draw|schema)[^`]*`", BOTH[name])
+    unknown = re.findall(r"`switchsolve (?!solve|check|draw|replay|schema)[^`]*`", BOTH[name])
     assert not unknown
 
 
@@ -193,7 +193,7 @@ def test_the_floors_are_those_that_are_checked() -> None:
 
 def test_every_exit_code_is_told() -> None:
     """The table of exit codes has those of the program, which its help tells too, and no other."""
-    told = {int(row[0]) for row in _table("| code | `solve` | `check` | `draw` |")}
+    told = {int(row[0]) for row in _table("| code | `solve` | `check` | `draw` | `replay` |")}
     there = {value for value in vars(codes).values() if isinstance(value, int)}
     assert told == there
 

@@ -58,7 +58,7 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
-    page = commands.add_parser("replay", help="a web page, one file, that plays the plan on the schematic")
+    page = commands.add_parser("replay", help="a web page, one file, that plays the plan")
     page.add_argument("file", metavar="FILE")
     page.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
     page.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")

@@ -33,7 +33,8 @@ _DEFINITION = "A move is what a locomotive does between two reversals."
 _READING = (
     "A vehicle with a point is a locomotive, and the point is its front; a triangle is over"
     " the one that runs. A solid line through a turnout is how it is lined, a dashed one the other way. The"
-    " wide band is the rail of this move. A ring is a coupling, a dashed ring a cut."
+    " wide band is the rail of this move. A ring is a coupling, a dashed ring a cut. Where rail is not drawn"
+    " to scale a vehicle is drawn longer or shorter."
 )
 _SPEEDS = (("0.5", "half"), ("1", "normal"), ("2", "double"), ("4", "fourfold"))
 _BUTTONS = (
