@@ -418,13 +418,43 @@ def test_a_narrow_screen(browser: Browser, tmp_path: Path) -> None:
     assert plan is not None
     for move in range(1, len(plan.runs) + 1):
         put(browser, move - 0.01)
-        left, right = ask(
+        assert min(margins(browser)) >= 0, move
+
+
+def margins(browser: Browser) -> list[float]:
+    """How far the running locomotive is from each side of the frame of the picture."""
+    return list(
+        ask(
             browser,
-            "(() => { const box = document.querySelector('#live .running').getBoundingClientRect();"
+            "(() => { const box = document.querySelector('#live .running .body').getBoundingClientRect();"
             " const frame = document.getElementById('picture').getBoundingClientRect();"
-            " return [box.left - frame.left, frame.right - box.right]; })()",
+            " return [box.left - frame.left, frame.right - box.right,"
+            " box.top - frame.top, frame.bottom - box.bottom]; })()",
         )
-        assert left >= 0 and right >= 0, move
+    )
+
+
+@pytest.mark.parametrize("width, height", [(1280, 800), (360, 740)])
+def test_a_large_district(width: int, height: int, browser: Browser, tmp_path: Path) -> None:
+    """A picture larger than the screen stays in a frame that leaves room for the controls, scrolls with the
+    running locomotive, and can be seen as a whole; a small one has no such choice."""
+    size(browser, width, height)
+    show(browser, tmp_path, "yard")
+    room = "['scrollWidth', 'clientWidth', 'scrollHeight', 'clientHeight'].map((each) => picture[each])"
+    ahead, wide, down, high = ask(browser, room)
+    assert ahead > wide and down > high and high <= 0.7 * height
+    for place_now in (1, 4.5, 21.2, 39):
+        put(browser, place_now)
+        assert min(margins(browser)) >= 0, place_now
+    by_id(browser, "whole").click()
+    assert by_id(browser, "whole").get_attribute("aria-pressed") == "true"
+    ahead, wide, down, high = ask(browser, room)
+    assert ahead <= wide + 1 and down <= high + 1
+    by_id(browser, "whole").click()
+    assert ask(browser, room)[0] > wide
+    if width > 500:
+        show(browser, tmp_path, "cask_lane_facing")
+        assert not by_id(browser, "whole").is_displayed()
 
 
 def test_print(browser: Browser, tmp_path: Path) -> None:

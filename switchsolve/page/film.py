@@ -213,6 +213,7 @@ class _Film:
             "kind": body.kind,
             "fixed": body.fixed,
             "length": self._far(length),
+            "drawn": round(drawn, 1),
             "lines": lines,
             "size": size,
             "width": round(max(text_width(line, size) for line in lines), 1),

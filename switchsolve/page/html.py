@@ -34,7 +34,7 @@ _READING = (
     "A vehicle with a point is a locomotive, and the point is its front; a triangle is over"
     " the one that runs. A solid line through a turnout is how it is lined, a dashed one the other way. The"
     " wide band is the rail of this move. A ring is a coupling, a dashed ring a cut. Where rail is not drawn"
-    " to scale a vehicle is drawn longer or shorter."
+    " to scale a vehicle looks longer or shorter; a bar is then the rail that it stands on."
 )
 _SPEEDS = (("0.5", "half"), ("1", "normal"), ("2", "double"), ("4", "fourfold"))
 _BUTTONS = (
@@ -130,8 +130,9 @@ def _sizes(schematic: Schematic) -> str:
     """How small and how wide the picture may get: names must be readable, on a small screen too."""
     least, most, whole = (round(schematic.width * share) for share in (0.8, 1.5, 1.0))
     return (
-        f"#picture svg {{ min-width: {least}px; max-width: {most}px; }}\n"
+        f"@media screen {{ #picture svg {{ min-width: {least}px; max-width: {most}px; }} }}\n"
         f"@media screen and (max-width: 40rem) {{ #picture svg {{ min-width: {whole}px; }} }}\n"
+        "@media screen { #picture.whole svg { min-width: 0; max-height: calc(70vh - 4px); } }\n"
     )
 
 
@@ -229,6 +230,7 @@ def _controls(count: int) -> Iterator[str]:
     for ident, word, told in _BUTTONS:
         label = f' title="{told}"' if told else ""
         yield f'<button type="button" id="{ident}"{label}>{word}</button>'
+    yield '<button type="button" id="whole" aria-pressed="false" hidden>Whole picture</button>'
     yield '<label for="speed">Speed <select id="speed">'
     for value, word in _SPEEDS:
         chosen = " selected" if word == "normal" else ""

@@ -2,7 +2,7 @@
 (() => {
   // Plays the film that stands in the page as JSON; what its parts mean is told in page/film.py.
   const SVG = "http://www.w3.org/2000/svg";
-  const HALF_WIDTH = 10, SHY = 1.5, NOSE = 9, CORNER = 4.5;
+  const HALF_WIDTH = 10, SHY = 1.5, NOSE = 9, CORNER = 4.5, LONGEST = 1.6;
   const DWELL = 0.7; // seconds of rest after a move, while playing
   const READING = 3; // seconds for each move where nothing may glide
 
@@ -100,6 +100,7 @@
   function makeBody(vehicle) {
     const group = element("g", { class: `vehicle ${vehicle.kind}${vehicle.fixed ? " fixed" : ""}` }, live);
     element("title", {}, group).textContent = vehicle.name;
+    const bar = element("path", { class: "bar" }, group);
     const body = element("path", { class: "body" }, group);
     const text = element("g", {}, group);
     vehicle.lines.forEach((line, index) => {
@@ -107,20 +108,24 @@
       element("text", { "font-size": vehicle.size, y: y + index * vehicle.size * 1.09 }, text).textContent = line;
     });
     group.dataset.name = vehicle.name;
-    return { group, body, text };
+    return { group, bar, body, text };
   }
 
   /** Draw one vehicle over the given rail; its middle and ends are told in the element for whoever asks. */
   function putVehicle(number, line, nose) {
-    const vehicle = film.vehicles[number], { group, body, text } = bodies[number];
-    const whole = lengthOf(line), at = measured(line), shy = Math.min(SHY, whole * 0.3);
+    const vehicle = film.vehicles[number], { group, bar, body, text } = bodies[number];
+    const whole = lengthOf(line), at = measured(line);
+    // on rail that is drawn much too long the body stops growing, and a bar shows the rail that it stands on
+    const seen = Math.min(whole, LONGEST * vehicle.drawn);
+    const shy = Math.max(Math.min(SHY, whole * 0.3), (whole - seen) / 2);
+    bar.setAttribute("d", seen < whole ? pathData(shortened(line, SHY, SHY)) : "");
     body.setAttribute("d", `${pathData(outline(shortened(line, shy, shy), nose))}Z`);
     const middle = pointAt(line, at, whole / 2 - 3 * nose), half = Math.min(vehicle.width, whole) / 2;
     const one = pointAt(line, at, Math.max(whole / 2 - half, 0));
     const other = pointAt(line, at, Math.min(whole / 2 + half, whole));
     let angle = Math.atan2(other[1] - one[1], other[0] - one[0]) * 180 / Math.PI;
     if (angle > 90 || angle <= -90) angle += angle > 0 ? -180 : 180;
-    const scale = Math.min(1, Math.max((whole - (nose ? 13 : 6)) / vehicle.width, 0.3));
+    const scale = Math.min(1, Math.max((seen - (nose ? 13 : 6)) / vehicle.width, 0.3));
     text.setAttribute("transform", `translate(${middle[0]} ${middle[1]}) rotate(${angle}) scale(${scale})`);
     group.dataset.ends = [line[0], line[line.length - 1]].flat().map((value) => value.toFixed(2)).join(" ");
     group.dataset.middle = pointAt(line, at, whole / 2).map((value) => value.toFixed(2)).join(" ");
@@ -334,14 +339,35 @@
     if (list.scrollHeight > list.clientHeight) list.scrollTop = entry.offsetTop - list.clientHeight / 3;
   }
 
-  /** Keep the locomotive that runs in sight where the picture is wider than the screen. */
+  const overflows = () =>
+    picture.scrollWidth > picture.clientWidth + 1 || picture.scrollHeight > picture.clientHeight + 1;
+
+  /** Keep the locomotive that runs in sight where the picture is larger than its frame. */
   function follow() {
     const number = Math.ceil(now);
-    if (!number || picture.scrollWidth <= picture.clientWidth + 1) return;
-    const box = bodies[film.moves[number - 1].runs].group.getBoundingClientRect();
-    const frame = picture.getBoundingClientRect(), margin = frame.width / 4;
-    const over = Math.max(box.right - frame.right + margin, 0) + Math.min(box.left - frame.left - margin, 0);
-    picture.scrollLeft += over;
+    if (!number || !overflows()) return;
+    const box = bodies[film.moves[number - 1].runs].body.getBoundingClientRect();
+    const frame = picture.getBoundingClientRect(), wide = frame.width / 4, high = frame.height / 4;
+    picture.scrollLeft += Math.max(box.right - frame.right + wide, 0) + Math.min(box.left - frame.left - wide, 0);
+    picture.scrollTop += Math.max(box.bottom - frame.bottom + high, 0) + Math.min(box.top - frame.top - high, 0);
+  }
+
+  const whole = byId("whole");
+
+  /** Show the picture as a whole, or at a size at which names can be read. */
+  function resize() {
+    const isWhole = picture.classList.toggle("whole");
+    whole.setAttribute("aria-pressed", String(isWhole));
+    follow();
+  }
+
+  /** There is a choice of sizes only where the picture is larger than its frame. */
+  function putChoice() {
+    const isWhole = picture.classList.contains("whole");
+    picture.classList.remove("whole");
+    whole.hidden = !overflows();
+    picture.classList.toggle("whole", isWhole && !whole.hidden);
+    whole.setAttribute("aria-pressed", String(picture.classList.contains("whole")));
   }
 
   function putButtons() {
@@ -364,14 +390,18 @@
     const action = keys[pressed.key] || (where === slider && onSlider[pressed.key]);
     if (!action) return;
     if (pressed.ctrlKey || pressed.altKey || pressed.metaKey || pressed.shiftKey) return;
-    if (where === byId("speed") || (where === picture && picture.scrollWidth > picture.clientWidth + 1)) return;
+    if (where === byId("speed") || (where === picture && overflows())) return;
     if (pressed.key === " " && where instanceof Element && where.closest("button, summary")) return;
     pressed.preventDefault();
     action();
   });
 
+  whole.addEventListener("click", resize);
+  window.addEventListener("resize", putChoice);
+
   byId("controls").hidden = false;
   document.documentElement.classList.add("plays");
+  putChoice();
   draw();
   putButtons();
 })();
