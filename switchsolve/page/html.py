@@ -132,7 +132,7 @@ def _sizes(schematic: Schematic) -> str:
     return (
         f"@media screen {{ #picture svg {{ min-width: {least}px; max-width: {most}px; }} }}\n"
         f"@media screen and (max-width: 40rem) {{ #picture svg {{ min-width: {whole}px; }} }}\n"
-        "@media screen { #picture.whole svg { min-width: 0; max-height: calc(70vh - 4px); } }\n"
+        "@media screen { #picture.whole svg { min-width: 0; max-height: calc(60vh - 4px); } }\n"
     )
 
 

@@ -4,6 +4,7 @@ needs to draw on."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from math import hypot
 from xml.sax.saxutils import escape, quoteattr
 
 from switchsolve.drawing import Box, Label, Schematic, make_scene
@@ -120,7 +121,7 @@ def _tightest_label(puzzle: Puzzle, ground: Schematic, solution: Solution, noun:
     for table in ground.tables.values():
         placer.take(table.box)
     (x, y), _ = ground.tracks[found.place].at(0.5)
-    shifts = sorted(range(-160, 161, 8), key=abs)
-    spots = [(x + shift, y + down) for down in (24.0, -15.0, 33.0, -27.0, 42.0) for shift in shifts]
+    spots = [(x + shift, y + down) for down in (24, 33, 42, -15, -24) for shift in range(-160, 161, 8)]
+    spots.sort(key=lambda spot: hypot(spot[0] - x, spot[1] - y - 24))
     words = f"tightest: {format_length(found.spare, puzzle)} to spare, {noun.lower()} {found.move}"
     return placer.place("tight", words, 8.5, spots)
