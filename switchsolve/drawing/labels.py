@@ -19,6 +19,27 @@ _ABOVE, _BELOW = -15.0, 24.0
 _UNDER = 20.5
 """Baseline of small print under the rail."""
 _STEP = 8.0
+_SQUARE = 48.0
+
+
+class _Boxes:
+    """Boxes, found again by the square that they lie in."""
+
+    def __init__(self) -> None:
+        self._in_square: dict[tuple[int, int], list[Box]] = {}
+
+    def add(self, box: Box) -> None:
+        for square in self._squares(box):
+            self._in_square.setdefault(square, []).append(box)
+
+    def any_over(self, box: Box) -> bool:
+        """Whether any of them overlaps ``box``."""
+        return any(box.overlaps(other) for at in self._squares(box) for other in self._in_square.get(at, ()))
+
+    def _squares(self, box: Box) -> Iterator[tuple[int, int]]:
+        for column in range(int(box.left // _SQUARE), int(box.right // _SQUARE) + 1):
+            for row in range(int(box.top // _SQUARE), int(box.bottom // _SQUARE) + 1):
+                yield column, row
 
 
 class Placer:
@@ -26,18 +47,20 @@ class Placer:
 
     def __init__(self, page: Box, rails: Iterable[Rail] = ()) -> None:
         self._page = page
-        self._taken: list[Box] = []
-        self._rails = [box for rail in rails for box in _boxes(rail)]
+        self._taken, self._rails = _Boxes(), _Boxes()
+        for rail in rails:
+            for box in _boxes(rail):
+                self._rails.add(box)
 
     def take(self, box: Box) -> None:
         """Nothing may overlap this box."""
-        self._taken.append(box)
+        self._taken.add(box)
 
     def fits(self, box: Box, *, clear_of_rails: bool) -> bool:
         """Whether a label may be here."""
-        if not box.within(self._page) or any(box.overlaps(other) for other in self._taken):
+        if not box.within(self._page) or self._taken.any_over(box):
             return False
-        return not (clear_of_rails and any(box.overlaps(other) for other in self._rails))
+        return not (clear_of_rails and self._rails.any_over(box))
 
     def place(
         self, kind: str, text: str, size: float, spots: Sequence[Point], widths: Sequence[float] = (1e9,)
@@ -131,8 +154,9 @@ def ground_labels(district: District, traced: Traced, placer: Placer) -> tuple[L
         spots = _near(junction.middle)
         place = district.place(junction.name)
         words = marks_in_words(place.marks) if isinstance(place, Junction) else ""
-        text = f"{junction.name}: {words}" if words else junction.name
-        found.append(placer.place("junction", text, SMALL_SIZE, spots, (1e9, 60, 40)))
+        found.append(placer.place("junction", junction.name, SMALL_SIZE, spots, (1e9, 60, 40)))
+        if words:
+            found.append(placer.place("note", words, SMALL_SIZE, spots, (1e9, 60, 40)))
     return tuple(label for label in found if label is not None)
 
 
@@ -153,7 +177,7 @@ def _around(box: Box) -> list[Point]:
 
 def _near(middle: Point) -> list[Point]:
     """Above and below a junction, then a little to the sides."""
-    shifts = (0, 8, -8, 16, -16, 24, -24, 32, -32, 44, -44)
+    shifts = [sign * step * _STEP for step in range(10) for sign in (1, -1)]
     return [(middle[0] + shift, middle[1] + y) for shift in shifts for y in (-12.5, _UNDER - 1, _ABOVE)]
 
 

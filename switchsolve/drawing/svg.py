@@ -21,7 +21,8 @@ __all__ = ["STYLE", "bridges_svg", "film_svg", "path_data", "plan_svg", "scene_s
 
 STYLE = """\
 text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "DejaVu Sans", sans-serif;
-  fill: #2b3640; text-anchor: middle; }
+  fill: #2b3640; text-anchor: middle; paint-order: stroke; stroke: #fdfcf9; stroke-width: 2.4px;
+  stroke-linejoin: round; }
 .paper { fill: #fdfcf9; }
 .title, .caption { text-anchor: start; }
 .title { font-weight: 600; }
@@ -46,6 +47,7 @@ text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "Deja
 .coupling { stroke: #2b3640; stroke-width: 3; }
 .body { stroke: #2b3640; stroke-width: 1.3; stroke-linejoin: round; fill: #f6dfa6; }
 .locomotive .body { fill: #1f4e66; }
+.vehicle text { stroke: none; }
 .locomotive text { fill: #ffffff; }
 .dead .body { fill: #b9c4cc; stroke-dasharray: 4 2; }
 .fixed .body { stroke-width: 2.6; }

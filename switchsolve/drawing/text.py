@@ -17,7 +17,7 @@ _WIDTHS = {
     0.58: "*?_sz–",
     0.64: "FLTckvxy",
     0.66: "$0123456789EPSYabdeghnopqu{}",
-    0.74: "BCKRVXZANU",
+    0.76: "BCKRVXZANU",
     0.84: "&DGHOQ",
     0.88: "#+<=>^w~M",
     1.02: "%Wm…—",
