@@ -124,11 +124,14 @@ def test_what_a_page_says(name: str) -> None:
 
 
 def test_the_tightest_place_is_marked_and_named() -> None:
-    """In words, and by two brackets with a label in the picture; a plan without one has neither."""
+    """In words, and by two brackets with a label in the picture, which names the track if it must stand far
+    off; a plan without one has neither."""
     parsed = Page(made("cask_lane_facing").html)
     assert "Tightest place: west street, after move 1: 8.808 in to spare." in parsed.text()
     assert sum(path.get("class") == "tight" for path in parsed.all("path")) == 2
     assert "tightest: 8.808 in to spare, move 1" in parsed.of("text")
+    crowded = Page(made("ferry_slip_float").html)
+    assert "tightest: float 2, 0.808 in to spare, move 6" in crowded.of("text")
     solution = replace(made("cask_lane_facing").solution, tightest=None)
     page = made("cask_lane_facing")
     bare = page_html(page.puzzle, solution, page.replayed, page.ground)

@@ -21,6 +21,8 @@ __all__ = ["picture_svg"]
 
 _OVER, _UNDER = 30.0, 16.0
 """What is shown above and below all rail, at the least: room for the flag and for vehicles."""
+_NEAR = 60.0
+"""How far from the middle of a track words are still seen to belong to it."""
 _BRACKET, _LIP = 11.8, 6.0
 """Half the height of a bracket, and the length of its lips."""
 
@@ -111,7 +113,8 @@ def _bracket(rail: Rail) -> list[Point]:
 
 
 def _tightest_label(puzzle: Puzzle, ground: Schematic, solution: Solution, noun: str) -> Label | None:
-    """The words near the middle of the tightest track, where nothing else is written."""
+    """The words near the middle of the tightest track, where nothing else is written; farther off with its
+    name."""
     found = solution.tightest
     if found is None:
         return None
@@ -123,5 +126,7 @@ def _tightest_label(puzzle: Puzzle, ground: Schematic, solution: Solution, noun:
     (x, y), _ = ground.tracks[found.place].at(0.5)
     spots = [(x + shift, y + down) for down in (24, 33, 42, -15, -24) for shift in range(-160, 161, 8)]
     spots.sort(key=lambda spot: hypot(spot[0] - x, spot[1] - y - 24))
-    words = f"tightest: {format_length(found.spare, puzzle)} to spare, {noun.lower()} {found.move}"
-    return placer.place("tight", words, 8.5, spots)
+    near = [spot for spot in spots if hypot(spot[0] - x, spot[1] - y) < _NEAR]
+    spare = f"{format_length(found.spare, puzzle)} to spare, {noun.lower()} {found.move}"
+    label = placer.place("tight", f"tightest: {spare}", 8.5, near)
+    return label or placer.place("tight", f"tightest: {found.place}, {spare}", 8.5, spots)
