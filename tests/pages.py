@@ -115,7 +115,7 @@ def _hostile() -> Made:
 def _balloon() -> Made:
     """An engine runs round a balloon loop and comes back through the turnout by its other leg."""
     puzzle = set_up(balloon_district(), {"lead": "L"}, heads={"L": "to"})
-    return by_hand(puzzle, place(puzzle, 4), run("L+", advance(14, "T/0 loop -T/1 -lead")))
+    return by_hand(puzzle, place(puzzle, 3), run("L+", advance(15, "T/0 loop -T/1 -lead")))
 
 
 def _passive() -> Made:

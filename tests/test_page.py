@@ -438,10 +438,11 @@ def test_turnouts_are_lined_for_what_runs_over_them(name: str) -> None:
 
 
 def test_a_turnout_is_thrown_while_a_train_goes_round_a_loop() -> None:
-    """It lies straight until the leading end comes back to it, after 1 + 1 + 8 units, and then diverging."""
+    """It lies straight until the leading end comes back to it, after the unit left on the
+    lead, 1 on the turnout and 8 on the loop, and then diverging."""
     (move,) = film_in(made("balloon").html)["moves"]
     (beat,) = move["beats"]
-    assert beat["lined"] == [[0, [0]], [9, [1]]]
+    assert beat["lined"] == [[0, [0]], [10, [1]]]
 
 
 def test_a_table_turns_the_shorter_way_round_its_middle() -> None:

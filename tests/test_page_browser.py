@@ -137,8 +137,8 @@ def standing(browser: Browser) -> dict[str, list[tuple[float, float]]]:
     return found
 
 
-def stands_as_the_referee_says(browser: Browser, name: str, move: int) -> bool:
-    """Whether every vehicle is drawn where the referee says, after so many moves."""
+def stands_as_the_referee_says(browser: Browser, name: str, move: int, within: float = 0.15) -> bool:
+    """Whether every vehicle is drawn where the referee says, after so many moves (``within`` drawing units)."""
     page = made(name)
     assert page.replayed is not None and page.solution.plan is not None
     frames, count = page.replayed.frames, len(page.solution.plan.runs)
@@ -148,7 +148,7 @@ def stands_as_the_referee_says(browser: Browser, name: str, move: int) -> bool:
     shown = standing(browser)
     assert set(shown) == {clean(vehicle) for vehicle in there}
     return all(
-        min(near(shown[clean(vehicle)], ends), near(shown[clean(vehicle)], ends[::-1])) < 0.15
+        min(near(shown[clean(vehicle)], ends), near(shown[clean(vehicle)], ends[::-1])) < within
         for vehicle, ends in there.items()
     )
 
@@ -243,6 +243,21 @@ def test_after_every_move_vehicles_stand_where_the_plan_says(
     for move in (*range(len(plan.runs) + 1), 1, 0):
         put(browser, move)
         assert stands_as_the_referee_says(browser, name, move), move
+
+
+@pytest.mark.parametrize("name", ["cask_lane_facing", "glasshouse_switchback", "marrow_point_turntable"])
+def test_a_glide_begins_and_ends_where_vehicles_stand(name: str, browser: Browser, tmp_path: Path) -> None:
+    """One hundredth after the start of a move and before its end everything is within eight drawing units (a
+    sixth of a car) of its place at rest."""
+    show(browser, tmp_path, name)
+    plan = made(name).solution.plan
+    assert plan is not None
+    for move in range(1, len(plan.runs) + 1):
+        put(browser, move - 0.99)
+        assert stands_as_the_referee_says(browser, name, move - 1, within=8), move
+        put(browser, move - 0.01)
+        assert stands_as_the_referee_says(browser, name, move, within=8), move
+        assert not stands_as_the_referee_says(browser, name, move - 1, within=8), move
 
 
 def test_what_finds_a_wrong_place_can_find_it(browser: Browser, tmp_path: Path) -> None:

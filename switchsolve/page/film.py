@@ -19,7 +19,7 @@ from switchsolve.drawing.scene import ways_to_write
 from switchsolve.drawing.schematic import Point
 from switchsolve.drawing.text import clean, text_width
 from switchsolve.drawing.vehicles import spine_of
-from switchsolve.page.lining import Lining, Switching, linings_of, movable_routes, route_numbers
+from switchsolve.page.lining import Lining, Switching, linings_of, route_numbers
 from switchsolve.page.motion import Beat, beats_of
 from switchsolve.page.turning import turn_frames
 from switchsolve.plan import Advance, Couple, Cut, Line, Placed, Plan
@@ -74,7 +74,6 @@ class _Film:
                 [_flat(rail.points) for rail in self._ground.tables[name].bridges] for name in self._lies
             ],
             "lies": [table.lined for table in self._district.tables],
-            "movable": sorted(self._route[cell] for cell in movable_routes(self._district)),
             "start": start,
             "moves": moves,
             "strings": [list(string) for string in self._strings],

@@ -128,5 +128,5 @@ def _tightest_label(puzzle: Puzzle, ground: Schematic, solution: Solution, noun:
     spots.sort(key=lambda spot: hypot(spot[0] - x, spot[1] - y - 24))
     near = [spot for spot in spots if hypot(spot[0] - x, spot[1] - y) < _NEAR]
     spare = f"{format_length(found.spare, puzzle)} to spare, {noun.lower()} {found.move}"
-    label = placer.place("tight", f"tightest: {spare}", 8.5, near)
-    return label or placer.place("tight", f"tightest: {found.place}, {spare}", 8.5, spots)
+    beside = placer.place("tight", f"tightest: {spare}", 8.5, near)
+    return beside or placer.place("tight", f"tightest: {found.place}, {spare}", 8.5, spots)
