@@ -138,7 +138,7 @@ def standing(browser: Browser) -> dict[str, list[tuple[float, float]]]:
 
 
 def stands_as_the_referee_says(browser: Browser, name: str, move: int, within: float = 0.15) -> bool:
-    """Whether every vehicle is drawn where the referee says, after so many moves (``within`` drawing units)."""
+    """Whether every vehicle is drawn where the referee says after so many moves, ``within`` drawing units."""
     page = made(name)
     assert page.replayed is not None and page.solution.plan is not None
     frames, count = page.replayed.frames, len(page.solution.plan.runs)
