@@ -103,6 +103,15 @@ def _parser() -> argparse.ArgumentParser:
     buys.add_argument(
         "--limit-seconds", type=float, metavar="N", help="stop after N seconds, shared out among the tracks"
     )
+    page = commands.add_parser("replay", help="a web page, one file, that plays the plan")
+    page.add_argument("file", metavar="FILE")
+    page.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    page.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
+    page.add_argument(
+        "--no-explanation",
+        action="store_true",
+        help="do not look for what would make impossible work possible",
+    )
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -138,6 +147,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.lengths import run_lengths
 
             return run_lengths(arguments)
+        if arguments.command == "replay":
+            from switchsolve.cli.replay import run_replay
+
+            return run_replay(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)
