@@ -16,8 +16,8 @@ One item after the other, no two planned together, no thought for what comes aft
     without a thought for where the locomotive ends: it may stay foul.
 
 Moves count on over all items, as the referee counts them: to go on in the direction of the last motion costs
-nothing.  Of several tracks on which the locomotive can end after as few moves it takes the first in the file;
-of several plans with as few moves, the one that the search finds.  With several locomotives one works at a
+nothing.  Of several plans with as few moves the crew takes the one that the search finds, if it leaves the
+locomotive in the clear, else the one for the first track in the file on which it can end after so few moves.  With several locomotives one works at a
 time, the first in the file if it takes no more moves than another; the rest end on their tracks.
 """
 
@@ -185,13 +185,19 @@ class _Crew:
         """The errands with the fewest moves, the locomotive in the clear at the end."""
         best: _Attempt | None = None
         for worker in self._puzzle.locomotives:
-            least = self._moves(self._solve(self._with_end(errands, worker.name, None)))
+            anywhere = self._with_end(errands, worker.name, None)
+            solution = self._solve(anywhere)
+            least = self._moves(solution)
             if least is None:
                 continue
+            found = self._tried(errands, anywhere, solution)
+            if found is not None and (best is None or found.moves < best.moves):
+                best = found
             for track in self._tracks_for(worker.length):
                 if best is not None and best.moves <= least:
                     break
-                found = self._tried(errands, self._with_end(errands, worker.name, track))
+                there = self._with_end(errands, worker.name, track)
+                found = self._tried(errands, there, self._solve(there))
                 if found is not None and (best is None or found.moves < best.moves):
                     best = found
         return best
@@ -209,8 +215,10 @@ class _Crew:
             if track.length >= length and not all(part.marks.no_locomotives for part in track.parts):
                 yield track.name
 
-    def _tried(self, errands: tuple[Errand, ...], puzzle: Puzzle) -> _Attempt | None:
-        solution = self._solve(puzzle)
+    def _tried(
+        self, errands: tuple[Errand, ...], puzzle: Puzzle, solution: Solution | None
+    ) -> _Attempt | None:
+        """The attempt that the plan of ``solution`` makes, if it leaves every string on one track."""
         moves = self._moves(solution)
         if moves is None or solution is None or solution.plan is None:
             return None

@@ -1,0 +1,1 @@
+"""Measuring: how much work an arrangement of tracks makes."""
