@@ -1,4 +1,4 @@
-"""The plain crew: its plan is one plan for the whole work, by the policy that is stated, never under the minimum."""
+"""The plain crew: one plan for the whole work, by the policy that is stated, never under the minimum."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def _to(car: str, where: str, spot: str | None = None) -> EndsIn:
 
 
 def _check(puzzle: Puzzle, result: CrewResult) -> None:
-    """The plan is replayed as a whole, its moves are those of the steps, and no plan has fewer than proved."""
+    """The plan is replayed as a whole, its moves are those of the steps, and not fewer than are proved."""
     if result.plan is None:
         assert result.counts is None and result.told
         return
@@ -89,7 +89,7 @@ def test_the_plan_is_always_the_same() -> None:
 
 
 def _two_spurs() -> District:
-    """West, run-around, a facing spur ``f`` near, a trailing spur ``t`` far, east; a train comes from west."""
+    """West, run-around, a facing spur ``f`` near, a trailing spur ``t`` far, east; trains come from west."""
     tracks = [track(n, size) for n, size in (("west", 6), ("main", 4), ("side", 4), ("mid", 3), ("far", 3))]
     tracks += [track("east", 5), track("f", 1), track("t", 1)]
     return build(

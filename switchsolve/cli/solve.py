@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import signal
 import sys
-import threading
 from argparse import Namespace
 from fractions import Fraction
 from textwrap import fill
@@ -16,6 +14,7 @@ from rich.text import Text
 from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import CODE_OF_VERDICT, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.stopping import Stop
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
 from switchsolve.objectives import OBJECTIVES, rounded_minutes
@@ -32,32 +31,6 @@ _SHARE_OF_FREE = 0.7
 """Of the memory free at the start: what the search may take if nobody says otherwise."""
 
 
-class _Stop:
-    """Ctrl-C: the first one stops the search, which says what it has; the second one ends the program."""
-
-    def __init__(self) -> None:
-        self._is_asked = False
-        self._before: object = None
-
-    def __enter__(self) -> _Stop:
-        if threading.current_thread() is threading.main_thread():
-            self._before = signal.signal(signal.SIGINT, self._ask)
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._before is not None:
-            signal.signal(signal.SIGINT, signal.default_int_handler)
-
-    def _ask(self, *_: object) -> None:
-        if self._is_asked:
-            raise KeyboardInterrupt
-        self._is_asked = True
-        print("stopping; what there is follows (Ctrl-C again ends at once)", file=sys.stderr)
-
-    def __call__(self) -> str | None:
-        return "Ctrl-C" if self._is_asked else None
-
-
 def run_solve(arguments: Namespace) -> int:
     """Solve one file and print the answer; returns the exit code."""
     wrong = _what_is_wrong(arguments)
@@ -66,7 +39,7 @@ def run_solve(arguments: Namespace) -> int:
         return USAGE
     puzzle = load(arguments.file)
     table: tuple[Choice, ...] | None = None
-    with _Stop() as stop:
+    with Stop() as stop:
         seconds, most_bytes = arguments.limit_seconds, _most_bytes(arguments.limit_memory)
         try:
             if arguments.choices:

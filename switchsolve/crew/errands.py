@@ -114,10 +114,6 @@ def _not_cleared(district: District) -> District:
         replace(track, parts=tuple(replace(part, marks=_eased(part.marks)) for part in track.parts))
         for track in district.tracks
     )
-    if tracks == district.tracks and not any(
-        place.marks.keep_clear is KeepClear.AT_END for place in (*district.junctions, *district.tables)
-    ):
-        return district
     return District(
         tracks,
         tuple(replace(junction, marks=_eased(junction.marks)) for junction in district.junctions),

@@ -17,8 +17,9 @@ One item after the other, no two planned together, no thought for what comes aft
 
 Moves count on over all items, as the referee counts them: to go on in the direction of the last motion costs
 nothing.  Of several plans with as few moves the crew takes the one that the search finds, if it leaves the
-locomotive in the clear, else the one for the first track in the file on which it can end after so few moves.  With several locomotives one works at a
-time, the first in the file if it takes no more moves than another; the rest end on their tracks.
+locomotive in the clear, else the one for the first track in the file on which it can end after so few moves.
+With several locomotives one works at a time, the first in the file if it takes no more moves than another;
+the rest end on their tracks.
 """
 
 from __future__ import annotations
@@ -63,8 +64,9 @@ class CrewResult:
 
     ``plan`` does all the work, and the referee has replayed it as a whole (``counts``); ``None`` if the crew
     gave up.  ``steps`` in the order in which they were done; the last one is what the file asks of trains and
-    locomotives, with the last errand if it asks nothing.  ``left``: items that were not done.  ``told``: why the crew gave up, else empty.
-    ``is_decided``: no question was given up for want of time, so that another run comes to the same.
+    locomotives, with the last errand if it asks nothing.  ``left``: items that were not done.  ``told``: why the
+    crew gave up, else empty.  ``is_decided``: no question was given up for want of time, so that another run
+    comes to the same.
     """
 
     plan: Plan | None

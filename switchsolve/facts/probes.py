@@ -211,8 +211,8 @@ def train_probe(
     """A set-up of its own: the locomotive and ``cars`` (the nearest to it first) on the track of ``entry``.
 
     ``is_ahead``: the cars are on the side of the locomotive that goes in first.  Its rear is to the cars, so
-    that a locomotive that couples at the rear only will do.  ``more``: standard cars as long as all those that
-    stand in the district and may be moved; its limits must bind them too.
+    that a locomotive that couples at the rear only will do.  ``more``: so many standard cars are
+    as long as all those that stand in the district and may be moved; its limits must bind them too.
     """
     names = tuple(cars)
     fleet = tuple(Car(name, bench.car_length, bench.kind) for name in names)

@@ -22,6 +22,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from switchsolve.district import End
 from switchsolve.facts.probes import Bench, Entry, train_probe, unused_names
 from switchsolve.facts.shape import spurs
 from switchsolve.packing import pack
@@ -55,7 +56,7 @@ class Arrival:
 
 
 def places_of(puzzle: Puzzle) -> tuple[Place, ...]:
-    """What is measured: every named spot, and every dead-end track without spots, in the order of the file."""
+    """What is measured: every named spot, and every dead-end track without spots, as the file has them."""
     dead_ends = {track.name for track in spurs(puzzle.district)}
     found: list[Place] = []
     for track in puzzle.district.tracks:
@@ -127,7 +128,8 @@ def _without(bench: Bench, place: Place) -> Bench:
             strings.append(string)
             continue
         gone.add(string.vehicles[at])
-        strings += [_part(string, part) for part in (slice(0, at), slice(at + 1, None)) if string.vehicles[part]]
+        sides = (slice(0, at), slice(at + 1, None))
+        strings += [_part(string, side) for side in sides if string.vehicles[side]]
     cars = tuple(car for car in bench.puzzle.cars if car.name not in gone)
     return _standing(bench, cars, strings)
 
@@ -158,7 +160,7 @@ def _with_standing(bench: Bench, place: Place, name: str) -> Iterator[Bench]:
 def _innermost_first(bench: Bench, track: str, strings: int) -> list[int]:
     """Every place in a row of strings from ``from`` to ``to``, beginning at the bumper, if there is one."""
     order = list(range(strings + 1))
-    is_open_at_to = any(end.place == track and end.end == "to" for pair in bench.district.links for end in pair)
+    is_open_at_to = bench.district.mate(End(track, "to")) is not None
     return order if is_open_at_to else order[::-1]
 
 
@@ -170,7 +172,7 @@ def _at_spot(string: StartString, place: Place) -> int | None:
 
 
 def _part(string: StartString, part: slice) -> StartString:
-    """Some vehicles of a string; an exact place of the whole says nothing of a part that it does not begin."""
+    """Some vehicles of a string; its exact place is that of the first one only."""
     vehicles = string.vehicles[part]
     spots = {car: spot for car, spot in string.spots.items() if car in vehicles}
     return StartString(string.track, vehicles, spots, string.fixed_at if part.start == 0 else None)

@@ -1,4 +1,4 @@
-"""The work of every spot of a district: the proved minimum of each small set-up, and the plain crew's moves."""
+"""The work of every spot of a district: the proved minimum of each set-up, and the plain crew's moves."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ _MOST_IDLERS = 2
 class Minimum:
     """The answer for one set-up.
 
-    ``verdict`` is ``None`` where there is no room for the car that is to stand at the spot.  ``moves``: of the
-    plan, proved the fewest if the verdict says so; ``bound``: no plan has fewer.  ``runs_around`` and
+    ``verdict`` is ``None`` where there is no room for the car that is to stand at the spot.  ``moves``: those
+    of the plan, proved the fewest if the verdict says so; ``bound``: no plan has fewer.  ``runs_around`` and
     ``switches_back`` tell of that plan.  ``crew``: the plain crew's moves (``None``: it gave up).
     ``idlers``: cars needed to reach in where the locomotive may not go.
     """
