@@ -42,7 +42,7 @@ from switchsolve.search.runs import applies
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, LocomotiveEnds, Place, Train
 
-__all__ = ["CrewResult", "CrewStep", "plain_crew"]
+__all__ = ["CrewResult", "CrewStep", "plain_crew", "search_for"]
 
 _FEW = 6
 """Vehicles: with more of them the compiled search is asked at once (which one finds the plan must not hang on
@@ -64,9 +64,9 @@ class CrewResult:
 
     ``plan`` does all the work, and the referee has replayed it as a whole (``counts``); ``None`` if the crew
     gave up.  ``steps`` in the order in which they were done; the last one is what the file asks of trains and
-    locomotives, with the last errand if it asks nothing.  ``left``: items that were not done.  ``told``: why the
-    crew gave up, else empty.  ``is_decided``: no question was given up for want of time, so that another run
-    comes to the same.
+    locomotives, with the last errand if it asks nothing.  ``left``: items that were not done.  ``told``: why
+    the crew gave up, else empty.  ``is_decided``: no question was given up for want of time, so that another
+    run comes to the same.
     """
 
     plan: Plan | None
@@ -245,7 +245,7 @@ class _Crew:
         solution = solve(
             puzzle,
             seconds=self._seconds,
-            search=_search_for(puzzle, self._point),
+            search=search_for(puzzle, self._point),
             tie_standings=0,
             tell=self._tell,
             stop=self._stop,
@@ -276,8 +276,12 @@ class _Crew:
         return CrewResult(plan, replayed.counts, tuple(self._steps), is_decided=self._is_decided)
 
 
-def _search_for(puzzle: Puzzle, point: Standpoint) -> str:
-    """The search that is exact here, chosen by the set-up alone, so that the plan is always the same."""
+def search_for(puzzle: Puzzle, point: Standpoint | None = None) -> str:
+    """The search that is exact here, chosen by the set-up alone, so that the plan is always the same.
+
+    ``point``: where things stand (``None``: at the start of the puzzle).
+    """
+    point = point or first_standpoint(puzzle)
     rules = Rules(pack(puzzle))
     is_small = len(puzzle.vehicles) <= _FEW
     if applies(rules) is None and not place_matters(puzzle, point):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from switchsolve.district import District, Track
@@ -128,31 +128,34 @@ def place_matters(puzzle: Puzzle, point: Standpoint) -> bool:
     """Whether the answer can hang on where in its track a vehicle stands: longest runs do not see that.
 
     So it is where a car is on the track of a spot that it is wanted at, and may not be at it; and where one
-    stands at an exact place on a track that is closed to something in part: there it can be out of reach.
+    stands at an exact place, or is wanted at a spot, on a track that is closed to something in part: there it
+    can be out of reach.
     """
-    return _is_off_its_spot(puzzle, point) or (point.is_fixed and _is_beside_closed(puzzle, point))
+    closed = {
+        track.name
+        for track in puzzle.district.tracks
+        if any(part.marks.no_locomotives or part.marks.barred for part in track.parts)
+    }
+    if point.is_fixed and closed & set(point.track_of.values()):
+        return True
+    return _is_off_its_spot(puzzle, point) or any(
+        place.spot is not None and place.track in closed for _, places in _wanted(puzzle) for place in places
+    )
+
+
+def _wanted(puzzle: Puzzle) -> Iterator[tuple[list[str], tuple[Place, ...]]]:
+    """Cars, and the places at which they are wanted."""
+    for item in puzzle.work.items:
+        if isinstance(item, EndsIn):
+            yield [item.car], item.places
+        elif isinstance(item, AnyCars):
+            yield [car.name for car in puzzle.cars if car.kind == item.kind], (item.place,)
 
 
 def _is_off_its_spot(puzzle: Puzzle, point: Standpoint) -> bool:
-    for item in puzzle.work.items:
-        if isinstance(item, EndsIn):
-            cars, places = [item.car], item.places
-        elif isinstance(item, AnyCars):
-            cars, places = [car.name for car in puzzle.cars if car.kind == item.kind], (item.place,)
-        else:
-            continue
-        for place in places:
-            here = [car for car in cars if place.spot is not None and point.track_of[car] == place.track]
-            if not all(point.is_at(puzzle, car, place) for car in here):
-                return True
-    return False
-
-
-def _is_beside_closed(puzzle: Puzzle, point: Standpoint) -> bool:
-    occupied = set(point.track_of.values())
     return any(
-        part.marks.no_locomotives or part.marks.barred
-        for track in puzzle.district.tracks
-        if track.name in occupied
-        for part in track.parts
+        place.spot is not None and point.track_of[car] == place.track and not point.is_at(puzzle, car, place)
+        for cars, places in _wanted(puzzle)
+        for place in places
+        for car in cars
     )

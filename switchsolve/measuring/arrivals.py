@@ -6,7 +6,7 @@ the side of the entrance, as in a train that it has pulled in, and **ahead** of 
 side, as in one that it has shoved in.
 
 ======== =============================================================================================
-spot     the train has one standard car; the car is spotted, and the locomotive ends on the entrance track
+spot     the train has one standard car; the car is spotted, and the locomotive ends wholly on another track
 pick up  the locomotive comes alone; a standard car from the spot ends with it on the entrance track, on
          that side of it on which a train has its cars (behind or ahead)
 exchange the train has one standard car, another one stands at the spot; the one is spotted, the other ends
@@ -82,8 +82,12 @@ def among_neighbors(puzzle: Puzzle, bench: Bench) -> Bench | None:
     return replace(bench, puzzle=replace(bench.puzzle, cars=cars, start=start))
 
 
-def task_puzzle(bench: Bench, arrival: Arrival, place: Place, task: Task, idlers: int = 0) -> Puzzle | None:
+def task_puzzle(
+    bench: Bench, arrival: Arrival, place: Place, task: Task, idlers: int = 0, ends_on: str | None = None
+) -> Puzzle | None:
     """The set-up of ``task`` at ``place``; ``None`` if there is no room for the car that is to stand there.
+
+    ``ends_on``: for a car to be spotted, the track on which the locomotive ends (``None``: anywhere).
 
     A neighbor that stands at the very spot makes room: it is the car that is taken away, or it is left out.
     """
@@ -92,7 +96,8 @@ def task_puzzle(bench: Bench, arrival: Arrival, place: Place, task: Task, idlers
     cars = [*names, *brings]
     items: list[Item] = [EndsIn(car, (place,)) for car in brings]
     if task is Task.SPOT:
-        items += [*(Free(name) for name in names), LocomotiveEnds(bench.locomotive.name, arrival.entry.track)]
+        items += [Free(name) for name in names]
+        items += [LocomotiveEnds(bench.locomotive.name, ends_on)] if ends_on else []
         return _with_train(_without(bench, place), arrival, cars, items)
     items.append(_leaving(bench, arrival, task, frozenset([standing, *names])))
     for ground in _with_standing(bench, place, standing):

@@ -6,13 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
-from switchsolve.crew import plain_crew, runs_around
+from switchsolve.crew import plain_crew, runs_around, search_for
 from switchsolve.facts.deciding import Answer, Prober
 from switchsolve.facts.measuring import Measuring
 from switchsolve.facts.probes import Bench, Entry, bench, entries
 from switchsolve.facts.shape import spurs
 from switchsolve.measuring.arrivals import Arrival, Task, among_neighbors, places_of, task_puzzle
-from switchsolve.plan import Verdict
+from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
 from switchsolve.solving import solve
@@ -187,13 +187,37 @@ class _Asking:
             puzzle = task_puzzle(ground, arrival, place, task, idlers)
             if puzzle is None:
                 break
-            answer = self._solved(puzzle, place, idlers)
-            if answer.verdict is not Verdict.IMPOSSIBLE:
+            solution = self._solve(puzzle)
+            if task is Task.SPOT and solution.verdict is not Verdict.IMPOSSIBLE:
+                puzzle, solution = self._out_again(ground, arrival, place, idlers, solution)
+            answer = self._told(puzzle, solution, place, idlers)
+            if answer.verdict is not Verdict.IMPOSSIBLE or self.stopped is not None:
                 break
         return answer
 
-    def _solved(self, puzzle: Puzzle, place: Place, idlers: int) -> Minimum:
-        solution = solve(puzzle, seconds=self._seconds, tie_standings=0, stop=self._stop)
+    def _out_again(
+        self, ground: Bench, arrival: Arrival, place: Place, idlers: int, anywhere: Solution
+    ) -> tuple[Puzzle, Solution]:
+        """The set-up and answer with the fewest moves that leave the locomotive on another track than the spot.
+
+        ``anywhere``: the answer that lets it end anywhere, shut in behind its car perhaps: none is below it.
+        """
+        found: list[tuple[Puzzle, Solution]] = []
+        for track in ground.district.tracks:
+            if track.name != place.track and track.length >= ground.locomotive.length:
+                puzzle = task_puzzle(ground, arrival, place, Task.SPOT, idlers, track.name)
+                assert puzzle is not None
+                found.append((puzzle, self._solve(puzzle)))
+                if found[-1][1].lower_bound == anywhere.lower_bound and found[-1][1].counts is not None:
+                    break
+        return min(found, key=lambda pair: _rank(pair[1]))
+
+    def _solve(self, puzzle: Puzzle) -> Solution:
+        return solve(
+            puzzle, seconds=self._seconds, search=search_for(puzzle), tie_standings=0, stop=self._stop
+        )
+
+    def _told(self, puzzle: Puzzle, solution: Solution, place: Place, idlers: int) -> Minimum:
         moves = None if solution.counts is None else solution.counts.moves
         if self._stop() is not None or solution.plan is None:
             return Minimum(solution.verdict, moves, solution.lower_bound)
@@ -208,6 +232,12 @@ class _Asking:
             None if crew.counts is None else crew.counts.moves,
             idlers,
         )
+
+
+def _rank(solution: Solution) -> tuple[int, int]:
+    """The least bound first, so that what is not proved is never taken for a minimum; the impossible last."""
+    least = solution.lower_bound
+    return (1, 0) if least is None else (0, least * 2 + (solution.verdict is not Verdict.PROVED))
 
 
 def switches_back(puzzle: Puzzle, replayed: Replay, dead_ends: frozenset[str]) -> bool:
