@@ -245,4 +245,6 @@ def test_where_places_matter() -> None:
     closed = spur_district(8, 4, track("spur", Part(2), Part(2, Marks(no_locomotives=True))))
     puzzle = set_up(closed, {"lead": "L", "spur": "c"}, LocomotiveEnds("L", "lead"), heads={"L": "to"})
     assert not place_matters(puzzle, first_standpoint(puzzle))
-    assert place_matters(puzzle, Standpoint(puzzle.start, puzzle.district, True))
+    at_place = replace(puzzle.start.strings[1], fixed_at=3)
+    fixed = replace(puzzle.start, strings=(puzzle.start.strings[0], at_place))
+    assert place_matters(puzzle, Standpoint(fixed, puzzle.district, True))

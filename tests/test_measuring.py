@@ -23,7 +23,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, LocomotiveEnds, Place, Train
-from tests.builders import build, set_up, spur_district, track, turnout
+from tests.builders import build, set_up, track, turnout
 from tests.changes import mirrored
 
 ROOT = Path(__file__).parent.parent
@@ -38,7 +38,7 @@ def _plan(district: District, standing: dict[str, str] | None = None, **more: di
 
 def _measured(puzzle: Puzzle, *tasks: Task) -> dict[tuple[str, str, Task], Row]:
     """By place, order of the cars and task; the district has one entrance."""
-    work = measure_spots(puzzle)
+    work = measure_spots(puzzle, tasks=tasks or tuple(Task))
     assert len(work.rows) == work.wanted and work.stopped is None
     return {(str(row.place), row.arrival.order, row.task): row for row in work.rows}
 
@@ -130,8 +130,8 @@ def test_a_far_run_around_costs_the_awkward_spur_a_trip() -> None:
     """If the only run-around lies at the far end, a car for the one awkward spur costs a trip there and back;
     the other does not: without the run-around it costs the same.  (Common practice, no source.)
     """
-    rows = _measured(_plan(_far_run_around(run_around=True)))
-    bare = _measured(_plan(_far_run_around(run_around=False)))
+    rows = _measured(_plan(_far_run_around(run_around=True)), Task.SPOT)
+    bare = _measured(_plan(_far_run_around(run_around=False)), Task.SPOT)
     assert _figure(rows, "awkward", "behind") > _figure(rows, "mill", "behind")
     assert _figure(bare, "mill", "behind") == _figure(rows, "mill", "behind")
     assert bare["awkward", "behind", Task.SPOT].alone.verdict is Verdict.IMPOSSIBLE
@@ -147,14 +147,16 @@ def test_a_switchback_costs_moves_and_needs_its_tail() -> None:
     """A spur behind a switchback costs more than one straight ahead; its tail must hold locomotive and car.
     (Common practice, no source.)
     """
-    ahead = spur_district(track("west", 4, entrance="from"), 2, 2)
-    links = tuple((replace(a, place=a.place.replace("lead", "west")), b) for a, b in ahead.links)
-    straight = _measured(_plan(District(ahead.tracks, ahead.junctions, (), links)))
-    back = _measured(_plan(_switchback(2)))
+    ahead = build(
+        [track("west", 4, entrance="from"), track("end", 2), track("spur", 2)],
+        [turnout("T", "west.to", "end.from", "spur.from")],
+    )
+    straight = _measured(_plan(ahead), Task.SPOT)
+    back = _measured(_plan(_switchback(2)), Task.SPOT)
     assert _figure(back, "spur", "behind") > _figure(straight, "spur", "ahead")
     assert back["spur", "behind", Task.SPOT].alone.switches_back
     assert not straight["spur", "ahead", Task.SPOT].alone.switches_back
-    short = _measured(_plan(_switchback(1)))
+    short = _measured(_plan(_switchback(1)), Task.SPOT)
     assert short["spur", "behind", Task.SPOT].alone.verdict is Verdict.IMPOSSIBLE
 
 
@@ -165,34 +167,36 @@ def test_minima_are_those_of_the_set_up_written_by_hand(both_ways: dict[bool, Sp
     """Each figure is what `solve` says of the same work written down by hand."""
     district = _both_ways(run_around=True)
     rows = _from_west(both_ways[True])
-    back = LocomotiveEnds("L", "west")
     for place in ("facing", "trailing"):
         for order, row in (("behind", "a L"), ("ahead", "L a")):
             nearest = "to" if order == "behind" else "from"
-            spot = (EndsIn("a", (Place(place),)), back)
             pick_up = (Train("L", "west", frozenset({"b"}), locomotive_at=nearest),)
             exchange = (EndsIn("a", (Place(place),)), Train("L", "west", frozenset({"b"})))
             for task, standing, items in (
-                (Task.SPOT, {"west": row}, spot),
                 (Task.PICK_UP, {"west": "L", place: "b"}, pick_up),
                 (Task.EXCHANGE, {"west": row, place: "b"}, exchange),
             ):
                 found = solve(set_up(district, standing, *items, heads={"L": "to"}), tie_standings=0)
                 one = rows[place, order, task].alone
                 assert (one.verdict, one.bound) == (found.verdict, found.lower_bound), (place, order, task)
+            ends = {one.name for one in district.tracks} - {place}
+            work = [(EndsIn("a", (Place(place),)), LocomotiveEnds("L", end)) for end in sorted(ends)]
+            starts = [set_up(district, {"west": row}, *items, heads={"L": "to"}) for items in work]
+            least = [solve(start, tie_standings=0).lower_bound for start in starts]
+            assert _figure(rows, place, order) == min(moves for moves in least if moves is not None)
 
 
 def test_the_mirror_image_has_the_same_figures() -> None:
     """A district and its mirror image (every track read from its other end) have the same figures."""
-    district = _far_run_around(run_around=True)
-    puzzle = _plan(district, {"mill": "x"})
+    puzzle = _plan(_switchback(3), {"spur": "x"})
     one, other = measure_spots(puzzle), measure_spots(mirrored(puzzle))
-    assert [_figures(row) for row in one.rows] == [_figures(row) for row in other.rows]
+    assert _figures(one) == _figures(other)
 
 
-def _figures(row: Row) -> list[object]:
-    record = record_of(row)
-    return [record[name] for name in FIGURES]
+def _figures(work: SpotWork) -> dict[object, list[object]]:
+    """The figures of every row; the image lists its tracks in the other order."""
+    records = {(row.place, row.arrival.order, row.task): record_of(row) for row in work.rows}
+    return {key: [record[name] for name in FIGURES] for key, record in records.items()}
 
 
 # -- neighbors, spots, closed tracks ------------------------------------------------------------------------
@@ -227,8 +231,8 @@ def test_a_neighbor_at_the_very_spot_makes_room() -> None:
 
 
 def test_a_full_track_has_no_room() -> None:
-    """Where the file's own car fills a track without spots, no other can stand there to be picked up, and none
-    can be spotted.
+    """Where the file's own car fills a track without spots, no other can stand there to be picked up, and
+    none can be spotted.
     """
     district = build(
         [track("west", 5, entrance="from"), track("end", 3), track("spur", 1)],
@@ -281,8 +285,14 @@ def test_the_better_leg(both_ways: dict[bool, SpotWork]) -> None:
 
 @pytest.mark.parametrize(
     ("outbound", "homebound", "better", "least"),
-    [(2, 4, "outbound", 2), (4, 2, "homebound", 2), (3, 3, "either", 3), (None, 2, "homebound", 2)]
-    + [(2, None, "outbound", 2), (None, None, "neither", None)],
+    [
+        (2, 4, "outbound", 2),
+        (4, 2, "homebound", 2),
+        (3, 3, "either", 3),
+        (None, 2, "homebound", 2),
+        (2, None, "outbound", 2),
+        (None, None, "neither", None),
+    ],
 )
 def test_which_leg_is_better(outbound: int | None, homebound: int | None, better: str, least: int) -> None:
     """The fewer moves win; what is impossible or unknown never does."""
@@ -363,12 +373,14 @@ def test_wrong_arguments(
     assert capsys.readouterr().err.strip() == told
 
 
-def test_a_file_without_a_locomotive(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_file_without_a_car(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """There is nothing to measure by: code 3, and what to add."""
     path = tmp_path / "bare.toml"
-    path.write_text('unit = "in"\n[tracks]\nlead = { from = "entrance", length = 20 }\n', encoding="utf-8")
+    text = 'unit = "in"\n[tracks]\nlead = { from = "entrance", length = 20 }\n'
+    text += '[locomotives]\nL = { length = 5, heads = "to" }\n[start]\nlead = ["L"]\n'
+    path.write_text(text, encoding="utf-8")
     assert main(["measure", str(path)]) == 3
-    assert "add a locomotive under [locomotives]" in capsys.readouterr().err
+    assert "a kind of car under [kinds]" in capsys.readouterr().err
 
 
 def test_a_stop_keeps_the_rows_done() -> None:
@@ -378,11 +390,11 @@ def test_a_stop_keeps_the_rows_done() -> None:
     def stop() -> str | None:
         nonlocal asked
         asked += 1
-        return "Ctrl-C" if asked > 12 else None
+        return "Ctrl-C" if asked > 5 else None
 
-    work = measure_spots(_plan(_far_run_around(run_around=True)), stop=stop)
+    work = measure_spots(_plan(_switchback(2)), stop=stop)
     assert work.stopped == "Ctrl-C" and 0 < len(work.rows) < work.wanted
-    whole = measure_spots(_plan(_far_run_around(run_around=True)))
+    whole = measure_spots(_plan(_switchback(2)))
     assert work.rows == whole.rows[: len(work.rows)]
 
 

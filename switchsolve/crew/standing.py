@@ -127,20 +127,25 @@ def _lined(district: District, plan: Plan) -> District:
 def place_matters(puzzle: Puzzle, point: Standpoint) -> bool:
     """Whether the answer can hang on where in its track a vehicle stands: longest runs do not see that.
 
-    So it is where a car is on the track of a spot that it is wanted at, and may not be at it; and where one
-    stands at an exact place, or is wanted at a spot, on a track that is closed to something in part: there it
-    can be out of reach.
+    So it is where a car is on the track of a spot that it is wanted at, and may not be at it; and where it
+    stands at an exact place or a spot, or is wanted at a spot, on a track that is closed to something in part:
+    there it can be out of reach.
     """
     closed = {
         track.name
         for track in puzzle.district.tracks
         if any(part.marks.no_locomotives or part.marks.barred for part in track.parts)
     }
-    if point.is_fixed and closed & set(point.track_of.values()):
+    if any(string.track in closed and _is_bound(string) for string in point.start.strings):
         return True
     return _is_off_its_spot(puzzle, point) or any(
         place.spot is not None and place.track in closed for _, places in _wanted(puzzle) for place in places
     )
+
+
+def _is_bound(string: StartString) -> bool:
+    """Whether the crew may not choose where in its track the string stands at the start."""
+    return string.fixed_at is not None or bool(string.spots)
 
 
 def _wanted(puzzle: Puzzle) -> Iterator[tuple[list[str], tuple[Place, ...]]]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from switchsolve.crew import plain_crew, runs_around, search_for
+from switchsolve.district import Part
 from switchsolve.facts.deciding import Answer, Prober
 from switchsolve.facts.measuring import Measuring
 from switchsolve.facts.probes import Bench, Entry, bench, entries
@@ -28,8 +29,9 @@ class Minimum:
     """The answer for one set-up.
 
     ``verdict`` is ``None`` where there is no room for the car that is to stand at the spot.  ``moves``: those
-    of the plan, proved the fewest if the verdict says so; ``bound``: no plan has fewer.  ``runs_around`` and
-    ``switches_back`` tell of that plan.  ``crew``: the plain crew's moves (``None``: it gave up).
+    of the plan, proved the fewest if the verdict says so; ``bound``: no plan has fewer.  ``runs_around``
+    tells of that plan.  ``switches_back``: with cars kept out of every other dead end (than the spot's own) it
+    would take more moves, or be impossible (``None``: not known).  ``crew``: the plain crew's moves (``None``: it gave up).
     ``idlers``: cars needed to reach in where the locomotive may not go.
     """
 
@@ -97,11 +99,12 @@ class SpotWork:
 def measure_spots(
     puzzle: Puzzle,
     *,
+    tasks: tuple[Task, ...] = tuple(Task),
     seconds_each: float = 20.0,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> SpotWork:
-    """Measure every spot of ``puzzle``, from each entrance, in each order of the train.
+    """Measure each of ``tasks`` at every spot of ``puzzle``, from each entrance, in each order of the train.
 
     ``seconds_each`` limits each question put to the solver; ``tell`` hears of progress; ``stop`` is asked
     often whether to stop, and gives the reason: the rows done till then are kept.
@@ -116,7 +119,7 @@ def measure_spots(
         for entry in ways
         for place in places
         for is_ahead in (False, True)
-        for task in Task
+        for task in tasks
     ]
     asking = _Asking(puzzle, found, ways, seconds_each, tell, stop)
     rows: list[Row] = []
@@ -198,7 +201,7 @@ class _Asking:
     def _out_again(
         self, ground: Bench, arrival: Arrival, place: Place, idlers: int, anywhere: Solution
     ) -> tuple[Puzzle, Solution]:
-        """The set-up and answer with the fewest moves that leave the locomotive on another track than the spot.
+        """The set-up and answer with the fewest moves after which the locomotive is on another track.
 
         ``anywhere``: the answer that lets it end anywhere, shut in behind its car perhaps: none is below it.
         """
@@ -211,6 +214,18 @@ class _Asking:
                 if found[-1][1].lower_bound == anywhere.lower_bound and found[-1][1].counts is not None:
                     break
         return min(found, key=lambda pair: _rank(pair[1]))
+
+    def _needs_dead_end(self, puzzle: Puzzle, replayed: Replay, own: str) -> bool | None:
+        standing = {string.track for string in puzzle.start.strings}
+        others = self._dead_ends - standing - {own}
+        if not switches_back(puzzle, replayed, others):
+            return False
+        without = self._solve(_kept_out(puzzle, others))
+        if without.verdict is Verdict.IMPOSSIBLE:
+            return True
+        if without.lower_bound is not None and without.lower_bound > replayed.counts.moves:
+            return True
+        return False if without.verdict is Verdict.PROVED else None
 
     def _solve(self, puzzle: Puzzle) -> Solution:
         return solve(
@@ -228,10 +243,27 @@ class _Asking:
             moves,
             solution.lower_bound,
             runs_around(puzzle, replayed),
-            switches_back(puzzle, replayed, self._dead_ends - {place.track}),
+            self._needs_dead_end(puzzle, replayed, place.track),
             None if crew.counts is None else crew.counts.moves,
             idlers,
         )
+
+
+def _kept_out(puzzle: Puzzle, tracks: frozenset[str]) -> Puzzle:
+    """The puzzle with its cars barred from ``tracks``."""
+    kinds = frozenset(car.kind for car in puzzle.cars)
+    district = puzzle.district
+    barred = tuple(
+        replace(track, parts=tuple(_barred(part, kinds) for part in track.parts))
+        if track.name in tracks
+        else track
+        for track in district.tracks
+    )
+    return replace(puzzle, district=replace(district, tracks=barred))
+
+
+def _barred(part: Part, kinds: frozenset[str]) -> Part:
+    return replace(part, marks=replace(part.marks, barred=part.marks.barred | kinds))
 
 
 def _rank(solution: Solution) -> tuple[int, int]:
