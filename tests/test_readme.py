@@ -154,16 +154,16 @@ def test_every_link_leads_somewhere(name: str) -> None:
 def test_every_command_named_is_known(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Every command of switchsolve that the text names, and every option of it, is one."""
     known = set()
-    for command in ("solve", "check", "schema"):
+    for command in ("solve", "check", "measure", "schema"):
         with pytest.raises(SystemExit):
             main([command, "--help"])
         known |= {command, *re.findall(r"--[\w-]+", capsys.readouterr().out)}
-    lines = re.findall(r"(?<!include = \[\")switchsolve ((?:solve|check|schema|--)[^`\n]*)", BOTH[name])
+    lines = re.findall(r"(?<!include = \[\")switchsolve ((?:solve|check|measure|schema|--)[^`\n]*)", BOTH[name])
     assert lines
     for line in lines:
         words = shlex.split(line)
         assert words[0] in known and {word for word in words if word.startswith("--")} <= known, line
-    unknown = re.findall(r"`switchsolve (?!solve|check|schema)[^`]*`", BOTH[name])
+    unknown = re.findall(r"`switchsolve (?!solve|check|measure|schema)[^`]*`", BOTH[name])
     assert not unknown
 
 
@@ -193,7 +193,7 @@ def test_the_floors_are_those_that_are_checked() -> None:
 
 def test_every_exit_code_is_told() -> None:
     """The table of exit codes has those of the program, which its help tells too, and no other."""
-    told = {int(row[0]) for row in _table("| code | `solve` | `check` |")}
+    told = {int(row[0]) for row in _table("| code | `solve` | `check` | `measure` |")}
     there = {value for value in vars(codes).values() if isinstance(value, int)}
     assert told == there
 
@@ -206,6 +206,17 @@ def test_every_key_of_the_answer_is_told(capsys: pytest.CaptureFixture[str]) -> 
     assert told == set(answer) | {f"plan[].{key}" for key in answer["plan"][0]}
     (tightest,) = (row[2] for row in _table("| key | type | meaning |") if row[0] == "`tightest`")
     assert set(answer["tightest"]) <= set(_quoted(tightest))
+
+
+def test_every_key_of_a_measuring_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """The table of the answer of `measure` has exactly the keys that are printed, those of a row included."""
+    told = {key for row in _table("| key of `measure` | type | meaning |") for key in _quoted(row[0])}
+    main(["measure", "--json", str(ROOT / "puzzles" / "first_spur.toml")])
+    answer = json.loads(capsys.readouterr().out)
+    assert told == set(answer) | {f"rows[].{key}" for key in answer["rows"][0]}
+    (turns,) = (row[2] for row in _table("| key of `measure` | type | meaning |") if row[0] == "`turns`")
+    turn = answer["turns"][0]
+    assert set(turn) | set(turn["spots"][0]) | set(turn["outbound_from"]) <= set(_quoted(turns))
 
 
 def test_every_key_of_a_file_is_told() -> None:
