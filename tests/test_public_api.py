@@ -20,7 +20,7 @@ import switchsolve
 ROOT = Path(__file__).parent.parent
 _FOUND = pkgutil.walk_packages(switchsolve.__path__, "switchsolve.")
 MODULES = ["switchsolve", *sorted(found.name for found in _FOUND if not found.name.endswith("__main__"))]
-SILENT = {"switchsolve.kernel", "switchsolve.search"}
+SILENT = {"switchsolve.kernel", "switchsolve.measuring", "switchsolve.search"}
 """Packages that offer nothing themselves: their modules do."""
 
 SCRIPT = """\

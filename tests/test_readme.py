@@ -158,7 +158,8 @@ def test_every_command_named_is_known(name: str, capsys: pytest.CaptureFixture[s
         with pytest.raises(SystemExit):
             main([command, "--help"])
         known |= {command, *re.findall(r"--[\w-]+", capsys.readouterr().out)}
-    lines = re.findall(r"(?<!include = \[\")switchsolve ((?:solve|check|measure|schema|--)[^`\n]*)", BOTH[name])
+    commands = "solve|check|measure|schema|--"
+    lines = re.findall(rf"(?<!include = \[\")switchsolve ((?:{commands})[^`\n]*)", BOTH[name])
     assert lines
     for line in lines:
         words = shlex.split(line)

@@ -29,7 +29,7 @@ __all__ = ["run_measure", "work_as_json"]
 
 _NOTE = (
     "Moves (a move is what a locomotive does between two reversals): the proved minimum, and in brackets "
-    "what a plain crew takes. The train starts on the entrance track; with a car taken away it ends there, too. "
+    "what a plain crew takes. The train starts on the entrance track; with a car taken away it ends there. "
     "r: runs around; s: needs another dead end to reverse in with a car; i: with idlers; +2: so many more "
     "among the file's own cars; no: impossible (proved); full: no room for the car that is to stand there; "
     "?: not proved; (-): the crew gives up."

@@ -128,8 +128,8 @@ def place_matters(puzzle: Puzzle, point: Standpoint) -> bool:
     """Whether the answer can hang on where in its track a vehicle stands: longest runs do not see that.
 
     So it is where a car is on the track of a spot that it is wanted at, and may not be at it; and where it
-    stands at an exact place or a spot, or is wanted at one, on a track that is closed to something in part: there
-    it can be out of reach.
+    stands at an exact place or a spot, or is wanted at one, on a track that is closed to something in part:
+    there it can be out of reach.
     """
     closed = {
         track.name

@@ -31,8 +31,8 @@ class Minimum:
     ``verdict`` is ``None`` where there is no room for the car that is to stand at the spot.  ``moves``: those
     of the plan, proved the fewest if the verdict says so; ``bound``: no plan has fewer.  ``runs_around``
     tells of that plan.  ``switches_back``: with cars kept out of every other dead end than the spot's own it
-    would take more moves, or be impossible (``None``: not known).  ``crew``: the plain crew's moves (``None``:
-    it gave up).
+    would take more moves, or be impossible (``None``: not known).  ``crew``: the plain crew's moves
+    (``None``: it gave up).
     ``idlers``: cars needed to reach in where the locomotive may not go.
     """
 
