@@ -9,7 +9,6 @@ from random import Random
 import pytest
 
 from switchsolve.crew import CrewResult, plain_crew, runs_around
-from switchsolve.crew.standing import Standpoint, first_standpoint, place_matters
 from switchsolve.district import District, Marks, Part
 from switchsolve.packing import pack
 from switchsolve.plan import Verdict
@@ -17,6 +16,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.rules import Rules
+from switchsolve.search.runs import applies
 from switchsolve.solving import solve
 from switchsolve.work import AnyCars, EndsIn, LocomotiveEnds, Place, Train
 from tests.builders import (
@@ -225,6 +225,10 @@ def test_running_around_is_seen_in_the_replay() -> None:
         assert runs_around(puzzle, replay(puzzle, solution.plan)) is expected
 
 
+def _why_not_runs(puzzle: Puzzle) -> str | None:
+    return applies(Rules(pack(puzzle)))
+
+
 def _fixed(puzzle: Puzzle) -> Puzzle | None:
     """The set-up with every string at the place where a plan found it."""
     solution = solve(puzzle, search="longest runs", tie_standings=0, seconds=5)
@@ -248,7 +252,7 @@ def test_exact_places_at_the_start_change_nothing_that_longest_runs_see() -> Non
     for seed in range(100, 150):
         puzzle = _drawn(seed)
         fixed = None if puzzle is None else _fixed(puzzle)
-        if fixed is None or place_matters(fixed, Standpoint(fixed.start, fixed.district, True)):
+        if fixed is None or _why_not_runs(fixed) is not None:
             continue
         by_runs = solve(fixed, search="longest runs", tie_standings=0)
         law = solve(fixed, search="compiled events", tie_standings=0, seconds=3)
@@ -265,10 +269,10 @@ def test_where_places_matter() -> None:
         puzzle = set_up(
             spotted, {"lead": "L", "spur": "c"}, _to("c", "spur", spot), heads={"L": "to"}, spots={"c": "a"}
         )
-        assert place_matters(puzzle, first_standpoint(puzzle)) is matters
+        assert (_why_not_runs(puzzle) is not None) is matters
     closed = spur_district(8, 4, track("spur", Part(2), Part(2, Marks(no_locomotives=True))))
     puzzle = set_up(closed, {"lead": "L", "spur": "c"}, LocomotiveEnds("L", "lead"), heads={"L": "to"})
-    assert not place_matters(puzzle, first_standpoint(puzzle))
+    assert _why_not_runs(puzzle) is None
     at_place = replace(puzzle.start.strings[1], fixed_at=3)
     fixed = replace(puzzle.start, strings=(puzzle.start.strings[0], at_place))
-    assert place_matters(puzzle, Standpoint(fixed, puzzle.district, True))
+    assert _why_not_runs(replace(puzzle, start=fixed)) is not None

@@ -30,7 +30,7 @@ from itertools import combinations
 
 from switchsolve.crew.errands import Errand, errand_puzzle, errands_of
 from switchsolve.crew.passing import runs_around
-from switchsolve.crew.standing import Standpoint, first_standpoint, next_standpoint, place_matters
+from switchsolve.crew.standing import Standpoint, first_standpoint, next_standpoint
 from switchsolve.errors import PlanError
 from switchsolve.packing import pack
 from switchsolve.plan import Counts, Plan, Solution, Verdict
@@ -245,7 +245,7 @@ class _Crew:
         solution = solve(
             puzzle,
             seconds=self._seconds,
-            search=search_for(puzzle, self._point),
+            search=search_for(puzzle),
             tie_standings=0,
             tell=self._tell,
             stop=self._stop,
@@ -276,14 +276,10 @@ class _Crew:
         return CrewResult(plan, replayed.counts, tuple(self._steps), is_decided=self._is_decided)
 
 
-def search_for(puzzle: Puzzle, point: Standpoint | None = None) -> str:
-    """The search that is exact here, chosen by the set-up alone, so that the plan is always the same.
-
-    ``point``: where things stand (``None``: at the start of the puzzle).
-    """
-    point = point or first_standpoint(puzzle)
+def search_for(puzzle: Puzzle) -> str:
+    """The search that is exact here, chosen by the set-up alone, so that the plan is always the same."""
     rules = Rules(pack(puzzle))
     is_small = len(puzzle.vehicles) <= _FEW
-    if applies(rules) is None and not place_matters(puzzle, point):
+    if applies(rules) is None:
         return "longest runs" if is_small or not is_packable(rules) else "compiled longest runs"
     return "events" if is_small or not is_compilable(rules) else "compiled events"

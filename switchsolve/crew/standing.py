@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from switchsolve.district import District, Track
@@ -10,9 +10,9 @@ from switchsolve.plan import Line, Placed, Plan
 from switchsolve.puzzle import Puzzle, Start, StartString
 from switchsolve.referee import Replay
 from switchsolve.referee.rail import Ground, turned
-from switchsolve.work import AnyCars, EndsIn, Place
+from switchsolve.work import Place
 
-__all__ = ["Standpoint", "first_standpoint", "next_standpoint", "place_matters"]
+__all__ = ["Standpoint", "first_standpoint", "next_standpoint"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,45 +122,3 @@ def _lined(district: District, plan: Plan) -> District:
         return district
     tables = tuple(replace(table, lined=last.get(table.name, table.lined)) for table in district.tables)
     return District(district.tracks, district.junctions, tables, district.links, district.limits)
-
-
-def place_matters(puzzle: Puzzle, point: Standpoint) -> bool:
-    """Whether the answer can hang on where in its track a vehicle stands: longest runs do not see that.
-
-    So it is where a car is on the track of a spot that it is wanted at, and may not be at it; and where it
-    stands at an exact place or a spot, or is wanted at one, on a track that is closed to something in part:
-    there it can be out of reach.
-    """
-    closed = {
-        track.name
-        for track in puzzle.district.tracks
-        if any(part.marks.no_locomotives or part.marks.barred for part in track.parts)
-    }
-    if any(string.track in closed and _is_bound(string) for string in point.start.strings):
-        return True
-    return _is_off_its_spot(puzzle, point) or any(
-        place.spot is not None and place.track in closed for _, places in _wanted(puzzle) for place in places
-    )
-
-
-def _is_bound(string: StartString) -> bool:
-    """Whether the crew may not choose where in its track the string stands at the start."""
-    return string.fixed_at is not None or bool(string.spots)
-
-
-def _wanted(puzzle: Puzzle) -> Iterator[tuple[list[str], tuple[Place, ...]]]:
-    """Cars, and the places at which they are wanted."""
-    for item in puzzle.work.items:
-        if isinstance(item, EndsIn):
-            yield [item.car], item.places
-        elif isinstance(item, AnyCars):
-            yield [car.name for car in puzzle.cars if car.kind == item.kind], (item.place,)
-
-
-def _is_off_its_spot(puzzle: Puzzle, point: Standpoint) -> bool:
-    return any(
-        place.spot is not None and point.track_of[car] == place.track and not point.is_at(puzzle, car, place)
-        for cars, places in _wanted(puzzle)
-        for place in places
-        for car in cars
-    )
