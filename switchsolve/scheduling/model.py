@@ -145,6 +145,9 @@ class Model:
             squares.append(square)
         total = self.model.new_int_var(0, most**2, "unevenness")
         self.model.add(total == sum(squares))
+        if len(self.takes) and len({duty for duty, _ in self.takes}) == len(self.problem.duties):
+            # follows: no squares are less, together, than those of equal loads
+            self.model.add(len(self.problem.crews) * total >= most**2)
         return total
 
     def hint(self, schedule: Schedule) -> None:

@@ -23,6 +23,9 @@ _SHARE, _GREEDY = 0.8, 0.1
 """Of the time allowed, for the length, the first schedule of the greedy way included, and for that alone; the
 rest is for evenness."""
 
+_QUESTION = 0.1
+"""Of the time that is left, for one question whether demands clash."""
+
 
 class Outcome(StrEnum):
     """What may be said of the length."""
@@ -216,7 +219,8 @@ def _can_be(problem: Problem, demands: Collection[Demand], effort: Effort) -> bo
     left = effort.left()
     if left == 0:
         return None
-    status = effort.solver(left).solve(Model(problem, demands).model)
+    # one question must not take the time of all others
+    status = effort.solver(None if left is None else left * _QUESTION).solve(Model(problem, demands).model)
     if status == cp_model.UNKNOWN:
         return None
     return bool(status != cp_model.INFEASIBLE)
