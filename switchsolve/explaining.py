@@ -13,14 +13,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from switchsolve.district import District, Part, Track
+from switchsolve.district import Track
+from switchsolve.lengthening import fitting_lengths, lengthened
 from switchsolve.lengths import format_length
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.solving import solve
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Free, Hold, Item, LocomotiveEnds, Train, Work
 
-__all__ = ["Explanation", "Lengthening", "explain", "lengthened", "smallest_lengthening"]
+__all__ = ["Explanation", "Lengthening", "explain", "smallest_lengthening"]
 
 Tell = Callable[[str], None] | None
 
@@ -107,18 +108,6 @@ def explain(puzzle: Puzzle, *, seconds: float = 60, tell: Tell = None) -> Explan
 # ---- lengths
 
 
-def lengthened(puzzle: Puzzle, name: str, extra: int) -> Puzzle:
-    """The same set-up with the last part of track ``name`` longer by ``extra`` grid units."""
-    tracks = tuple(_longer(track, extra) if track.name == name else track for track in puzzle.district.tracks)
-    old = puzzle.district
-    return replace(puzzle, district=District(tracks, old.junctions, old.tables, old.links, old.limits))
-
-
-def _longer(track: Track, extra: int) -> Track:
-    last = track.parts[-1]
-    return replace(track, parts=(*track.parts[:-1], Part(last.length + extra, last.marks, last.name)))
-
-
 def smallest_lengthening(puzzle: Puzzle, name: str, most: int, clock: _Clock) -> Lengthening | None:
     """The least lengthening of one track, up to ``most`` grid units, that makes the work possible."""
     track = puzzle.district.track(name)
@@ -153,13 +142,8 @@ def smallest_lengthening(puzzle: Puzzle, name: str, most: int, clock: _Clock) ->
 
 def _candidates(puzzle: Puzzle, track: Track, most: int) -> list[int]:
     """Lengthenings at which some row of vehicles just begins to fit the track, or it and its neighbours."""
-    sums = {0}
-    for vehicle in puzzle.vehicles.values():
-        sums |= {total + vehicle.length for total in sums}
-        if len(sums) > 4096:
-            break
-    lengths = {track.length, *(track.length + r.length for j in puzzle.district.junctions for r in j.routes)}
-    return sorted({total - length for total in sums for length in lengths if 0 < total - length < most})
+    extras = (length - track.length for length in fitting_lengths(puzzle))
+    return sorted(extra for extra in extras if 0 < extra < most)
 
 
 # ---- clashes

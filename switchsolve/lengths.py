@@ -29,6 +29,8 @@ __all__ = [
     "decimal_text",
     "exact_number",
     "format_length",
+    "format_length_down",
+    "format_length_up",
     "on_grid_down",
     "on_grid_up",
     "parse_length",
@@ -189,7 +191,21 @@ def format_length(length: int, puzzle: Measured) -> str:
     """
     thousandths = (abs(length) * 2000 + puzzle.grid) // (2 * puzzle.grid)
     sign = "-" if length < 0 else ""
-    unit = "cars" if puzzle.unit == "car" and thousandths != 1000 else puzzle.unit
     if length and not thousandths:
-        return f"{sign}under 0.001 {unit}"
-    return f"{sign}{decimal_text(thousandths, 1000)} {unit}"
+        return f"{sign}under {_thousandths_text(1, puzzle)}"
+    return sign + _thousandths_text(thousandths, puzzle)
+
+
+def format_length_up(length: int, puzzle: Measured) -> str:
+    """The same rounded up, for what must be at least so long: whoever builds it has no less."""
+    return _thousandths_text(-(-length * 1000 // puzzle.grid), puzzle)
+
+
+def format_length_down(length: int, puzzle: Measured) -> str:
+    """The same rounded down, for what may be taken away: whoever cuts so much does not cut too much."""
+    return _thousandths_text(length * 1000 // puzzle.grid, puzzle)
+
+
+def _thousandths_text(thousandths: int, puzzle: Measured) -> str:
+    unit = "cars" if puzzle.unit == "car" and thousandths != 1000 else puzzle.unit
+    return f"{decimal_text(thousandths, 1000)} {unit}"

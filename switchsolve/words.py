@@ -3,16 +3,73 @@
 from __future__ import annotations
 
 from switchsolve.district import Junction, Track, Way
-from switchsolve.plan import Advance, Couple, Cut, Placed, Plan
+from switchsolve.lengths import format_length
+from switchsolve.plan import Advance, Couple, Cut, Placed, Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.referee import Frame, Replay
+from switchsolve.referee import Frame, Replay, replay
 
-__all__ = ["counted", "move_texts", "standing_text"]
+__all__ = [
+    "counted",
+    "counts_text",
+    "move_texts",
+    "standing_text",
+    "still_captions",
+    "tightest_text",
+    "verdict_text",
+]
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:
     """``3 cars``, ``1 car``."""
     return f"{number} {one if number == 1 else (many or one + 's')}"
+
+
+def verdict_text(solution: Solution) -> str:
+    """The verdict in one sentence, with what stopped the proof."""
+    if solution.verdict is Verdict.PROVED and solution.counts is not None:
+        return f"Proved minimum: {counted(solution.counts.moves, 'move')}."
+    if solution.verdict is Verdict.IMPOSSIBLE:
+        return "Impossible: no plan exists (proved)."
+    if solution.verdict is Verdict.BEST_FOUND and solution.counts is not None:
+        return (
+            f"Best found: {counted(solution.counts.moves, 'move')}, cannot be under {solution.lower_bound};"
+            f" the proof was stopped by {solution.limit}."
+        )
+    least = counted(solution.lower_bound or 0, "move")
+    return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
+
+
+def counts_text(puzzle: Puzzle, solution: Solution) -> str:
+    """What the plan with the fewest moves costs, and what of it is proved (empty if there is no plan)."""
+    counts = solution.counts
+    if counts is None:
+        return ""
+    handling = "proved least" if solution.couplings_proved else "best found"
+    distance = "proved least" if solution.distance_proved else "best found"
+    return (
+        f"{counted(counts.moves, 'move')} (a move is what a locomotive does between two reversals); "
+        f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')} "
+        f"({handling} for so many moves); distance {format_length(counts.distance, puzzle)} ({distance}); "
+        f"{counted(counts.cars_moved, 'car')} moved; {counted(counts.turnouts_thrown, 'turnout')} thrown."
+    )
+
+
+def tightest_text(puzzle: Puzzle, solution: Solution, noun: str = "move") -> str:
+    """The tightest place of the plan in a sentence (empty if there is none); ``noun`` is what is counted."""
+    if solution.tightest is None:
+        return ""
+    spare = format_length(solution.tightest.spare, puzzle)
+    where = f"{solution.tightest.place}, after {noun} {solution.tightest.move}"
+    return f"Tightest place: {where}: {spare} to spare."
+
+
+def still_captions(puzzle: Puzzle, plan: Plan) -> list[str]:
+    """What is said of each still of a plan: the start, then each move; what comes after with the last."""
+    texts = move_texts(puzzle, plan, replay(puzzle, plan))
+    count = len(plan.runs)
+    captions = ["At the start.", *(f"{number}. {text}" for number, text in enumerate(texts[:count], 1))]
+    captions[-1] = " ".join([captions[-1], *texts[count:]])
+    return captions
 
 
 def move_texts(puzzle: Puzzle, plan: Plan, replayed: Replay) -> list[str]:

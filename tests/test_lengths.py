@@ -18,6 +18,8 @@ from switchsolve.lengths import (
     decimal_text,
     exact_number,
     format_length,
+    format_length_down,
+    format_length_up,
     on_grid_down,
     on_grid_up,
     parse_length,
@@ -135,3 +137,14 @@ def test_exact_decimals() -> None:
 def test_lengths_for_people(length: int, shown: Shown, says: str) -> None:
     """Three decimals at most, no needless zeros, and what is not zero is never shown as zero."""
     assert format_length(length, shown) == says
+
+
+def test_lengths_to_build_and_to_cut() -> None:
+    """What must be built is rounded up, what may be cut off is rounded down, to a thousandth."""
+    assert [format_length_up(length, Shown()) for length in (1, 5_600_000, 5_600_001)] == [
+        "0.001 in", "5.6 in", "5.601 in",
+    ]  # fmt: skip
+    assert [format_length_down(length, Shown()) for length in (999, 5_600_000, 5_600_999)] == [
+        "0 in", "5.6 in", "5.6 in",
+    ]  # fmt: skip
+    assert format_length_up(999_999, Shown("car")) == "1 car"

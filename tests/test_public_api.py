@@ -20,7 +20,7 @@ import switchsolve
 ROOT = Path(__file__).parent.parent
 _FOUND = pkgutil.walk_packages(switchsolve.__path__, "switchsolve.")
 MODULES = ["switchsolve", *sorted(found.name for found in _FOUND if not found.name.endswith("__main__"))]
-SILENT = {"switchsolve.kernel", "switchsolve.search"}
+SILENT = {"switchsolve.kernel", "switchsolve.measuring", "switchsolve.search"}
 """Packages that offer nothing themselves: their modules do."""
 
 SCRIPT = """\
@@ -148,7 +148,7 @@ except SystemExit as end:
 def test_the_package_is_marked_as_typed() -> None:
     """Type checkers of callers use our annotations: the marker is there, and is packed."""
     assert (ROOT / "switchsolve" / "py.typed").exists()
-    assert 'switchsolve = ["py.typed"]' in (ROOT / "pyproject.toml").read_text(encoding="utf-8")
+    assert 'switchsolve = ["py.typed"' in (ROOT / "pyproject.toml").read_text(encoding="utf-8")
 
 
 def _mypy(script: str, folder: Path) -> subprocess.CompletedProcess[str]:

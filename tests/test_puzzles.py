@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from switchsolve.district import District, KeepClear, Marks, Track, Way
-from switchsolve.explaining import explain, lengthened
+from switchsolve.explaining import explain
+from switchsolve.lengthening import lengthened
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle, Start
 from switchsolve.puzzlefile import dumps, load, loads

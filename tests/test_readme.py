@@ -22,7 +22,7 @@ ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
-COMMANDS = ("solve", "check", "census", "draw", "yard", "schema")
+COMMANDS = ("solve", "check", "census", "draw", "replay", "lengths", "paper", "yard", "schema")
 
 
 def _blocks(text: str, language: str) -> list[str]:
@@ -194,7 +194,7 @@ def test_the_floors_are_those_that_are_checked() -> None:
 
 def test_every_exit_code_is_told() -> None:
     """The table of exit codes has those of the program, which its help tells too, and no other."""
-    told = {int(row[0]) for row in _table("| code | `solve` | `check` |")}
+    told = {int(row[0]) for row in _table("| code | `solve` | `check` | `census` | `draw` |")}
     there = {value for value in vars(codes).values() if isinstance(value, int)}
     assert told == there
 

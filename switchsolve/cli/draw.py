@@ -25,11 +25,10 @@ from switchsolve.errors import DrawingError
 from switchsolve.plan import Plan, Solution
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
-from switchsolve.referee import replay
 from switchsolve.solving import solve
-from switchsolve.words import move_texts
+from switchsolve.words import still_captions
 
-__all__ = ["can_show_lines", "print_pictures", "run_draw", "still_captions"]
+__all__ = ["can_show_lines", "print_pictures", "run_draw"]
 
 _ENDINGS = (".svg", ".png")
 
@@ -80,15 +79,6 @@ def _write(path: Path, svg: str) -> None:
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise DrawingError(f"{path}: it cannot be written ({reason}); name another file") from None
-
-
-def still_captions(puzzle: Puzzle, plan: Plan) -> list[str]:
-    """What is said of each still of a plan: the start, then each move; what comes after with the last."""
-    texts = move_texts(puzzle, plan, replay(puzzle, plan))
-    count = len(plan.runs)
-    captions = ["At the start.", *(f"{number}. {text}" for number, text in enumerate(texts[:count], 1))]
-    captions[-1] = " ".join([captions[-1], *texts[count:]])
-    return captions
 
 
 def print_pictures(puzzle: Puzzle, plan: Plan | None = None, *, ascii_only: bool = False) -> None:

@@ -11,9 +11,9 @@ from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
-EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted), 10 best found, 11 impossible,
-12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written, 2 wrong arguments,
-130 interrupted.
+EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths: all proved),
+10 best found (lengths: stopped), 11 impossible, 12 gave up (census: refused), 13 a standard is not met,
+3 a file is badly written, 2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
 movements."""
 
@@ -88,6 +88,30 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
+    paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
+    paper.add_argument("file", metavar="FILE")
+    paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    paper.add_argument("--no-solution", action="store_true", help="the switch list only; nothing is solved")
+    paper.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
+    buys = commands.add_parser("lengths", help="what more or less rail does to the fewest moves, by track")
+    buys.add_argument("file", metavar="FILE")
+    buys.add_argument(
+        "--track", action="append", metavar="NAME", help="this track only; may be given several times"
+    )
+    buys.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    buys.add_argument("--csv", metavar="PATH", help="write one row for each step to this file as well")
+    buys.add_argument(
+        "--limit-seconds", type=float, metavar="N", help="stop after N seconds, shared out among the tracks"
+    )
+    page = commands.add_parser("replay", help="a web page, one file, that plays the plan")
+    page.add_argument("file", metavar="FILE")
+    page.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    page.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
+    page.add_argument(
+        "--no-explanation",
+        action="store_true",
+        help="do not look for what would make impossible work possible",
+    )
     yard = commands.add_parser("yard", help="an arriving cut into blocks: tracks, passes, moves on the lead")
     yard.add_argument("file", nargs="?", metavar="FILE", help="a yard whose locomotive stands with the cut")
     yard.add_argument("--cut", metavar="BLOCKS", help="instead: the block of each car, from the locomotive")
@@ -121,6 +145,18 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.draw import run_draw
 
             return run_draw(arguments)
+        if arguments.command == "paper":
+            from switchsolve.cli.paper import run_paper
+
+            return run_paper(arguments)
+        if arguments.command == "lengths":
+            from switchsolve.cli.lengths import run_lengths
+
+            return run_lengths(arguments)
+        if arguments.command == "replay":
+            from switchsolve.cli.replay import run_replay
+
+            return run_replay(arguments)
         if arguments.command == "yard":
             from switchsolve.cli.yard import run_yard
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import signal
 import sys
-import threading
 from argparse import Namespace
 from fractions import Fraction
 from textwrap import fill
@@ -16,7 +14,9 @@ from rich.text import Text
 from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import USAGE
 from switchsolve.cli.draw import print_pictures
+from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
@@ -26,38 +26,9 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.solving import SEARCHES, Choice, choices, solve
-from switchsolve.words import counted, move_texts
+from switchsolve.words import counted, counts_text, move_texts, tightest_text, verdict_text
 
 __all__ = ["as_json", "run_solve"]
-
-_SHARE_OF_FREE = 0.7
-"""Of the memory free at the start: what the search may take if nobody says otherwise."""
-
-
-class _Stop:
-    """Ctrl-C: the first one stops the search, which says what it has; the second one ends the program."""
-
-    def __init__(self) -> None:
-        self._is_asked = False
-        self._before: object = None
-
-    def __enter__(self) -> _Stop:
-        if threading.current_thread() is threading.main_thread():
-            self._before = signal.signal(signal.SIGINT, self._ask)
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._before is not None:
-            signal.signal(signal.SIGINT, signal.default_int_handler)
-
-    def _ask(self, *_: object) -> None:
-        if self._is_asked:
-            raise KeyboardInterrupt
-        self._is_asked = True
-        print("stopping; what there is follows (Ctrl-C again ends at once)", file=sys.stderr)
-
-    def __call__(self) -> str | None:
-        return "Ctrl-C" if self._is_asked else None
 
 
 def run_solve(arguments: Namespace) -> int:
@@ -68,12 +39,12 @@ def run_solve(arguments: Namespace) -> int:
         return USAGE
     puzzle = load(arguments.file)
     table: tuple[Choice, ...] | None = None
-    with _Stop() as stop:
-        seconds, most_bytes = arguments.limit_seconds, _most_bytes(arguments.limit_memory)
+    with Stop() as stop:
+        seconds, memory = arguments.limit_seconds, most_bytes(arguments.limit_memory)
         try:
             if arguments.choices:
                 solution, table = choices(
-                    puzzle, seconds=seconds, most_bytes=most_bytes, tell=Progress(), stop=stop
+                    puzzle, seconds=seconds, most_bytes=memory, tell=Progress(), stop=stop
                 )
             else:
                 solution = solve(
@@ -81,7 +52,7 @@ def run_solve(arguments: Namespace) -> int:
                     objective=arguments.objective,
                     seconds=seconds,
                     search=arguments.search,
-                    most_bytes=most_bytes,
+                    most_bytes=memory,
                     tell=Progress(),
                     stop=stop,
                 )
@@ -126,15 +97,6 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
     if arguments.limit_memory is not None and not arguments.limit_memory > 0:
         wrong.append(f"--limit-memory {arguments.limit_memory:g}: give MiB above zero")
     return wrong
-
-
-def _most_bytes(mebibytes: float | None) -> int:
-    """What the search may take: as asked, else most of the memory that is free now."""
-    if mebibytes is not None:
-        return int(mebibytes * 2**20)
-    from psutil import virtual_memory
-
-    return int(_SHARE_OF_FREE * virtual_memory().available)
 
 
 def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) -> dict[str, object]:
@@ -206,7 +168,7 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
     console = Console(width=80, highlight=False, soft_wrap=False)
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
-    console.print(Text(_verdict(solution), style="bold"))
+    console.print(Text(verdict_text(solution), style="bold"))
     if solution.plan is not None and solution.counts is not None:
         replayed = replay(puzzle, solution.plan)
         console.print()
@@ -216,9 +178,7 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
         console.print()
         console.print(Text(_counts(puzzle, solution)))
     if solution.tightest is not None:
-        spare = format_length(solution.tightest.spare, puzzle)
-        where = f"{solution.tightest.place}, after move {solution.tightest.move}"
-        console.print(Text(f"Tightest place: {where}: {spare} to spare."))
+        console.print(Text(tightest_text(puzzle, solution)))
     if explanation is not None:
         console.print(Text(explanation.text))
 
@@ -226,17 +186,7 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
 def _verdict(solution: Solution) -> str:
     if solution.objective != "moves" and solution.verdict is not Verdict.IMPOSSIBLE:
         return _verdict_by_figure(solution)
-    if solution.verdict is Verdict.PROVED and solution.counts is not None:
-        return f"Proved minimum: {counted(solution.counts.moves, 'move')}."
-    if solution.verdict is Verdict.IMPOSSIBLE:
-        return "Impossible: no plan exists (proved)."
-    if solution.verdict is Verdict.BEST_FOUND and solution.counts is not None:
-        return (
-            f"Best found: {counted(solution.counts.moves, 'move')}, cannot be under {solution.lower_bound};"
-            f" the proof was stopped by {solution.limit}."
-        )
-    least = counted(solution.lower_bound or 0, "move")
-    return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
+    return verdict_text(solution)
 
 
 def _verdict_by_figure(solution: Solution) -> str:
@@ -263,18 +213,9 @@ def _figure_text(solution: Solution, value: int | Fraction) -> str:
 
 
 def _counts(puzzle: Puzzle, solution: Solution) -> str:
-    counts = solution.counts
-    assert counts is not None
-    handling = "proved least" if solution.couplings_proved else "best found"
     if solution.objective != "moves":
         return _counts_by_figure(puzzle, solution)
-    distance = "proved least" if solution.distance_proved else "best found"
-    return (
-        f"{counted(counts.moves, 'move')} (a move is what a locomotive does between two reversals); "
-        f"{counted(counts.couplings, 'coupling')} and {counted(counts.cuts, 'cut')} "
-        f"({handling} for so many moves); distance {format_length(counts.distance, puzzle)} ({distance}); "
-        f"{counted(counts.cars_moved, 'car')} moved; {counted(counts.turnouts_thrown, 'turnout')} thrown."
-    )
+    return counts_text(puzzle, solution)
 
 
 def _counts_by_figure(puzzle: Puzzle, solution: Solution) -> str:

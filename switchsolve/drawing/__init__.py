@@ -20,7 +20,7 @@ from switchsolve.drawing.png import png_bytes
 from switchsolve.drawing.scene import Scene, lined_after, make_scene
 from switchsolve.drawing.schematic import Box, Label, Mark, Rail, Schematic
 from switchsolve.drawing.standing import placed_at_start, standing_in_words
-from switchsolve.drawing.svg import film_svg, scene_svg
+from switchsolve.drawing.svg import data_url, film_svg, scene_svg
 from switchsolve.drawing.terminal import terminal_picture, terminal_pictures
 from switchsolve.drawing.vehicles import Body, Coupling, bodies_of
 
@@ -35,6 +35,7 @@ __all__ = [
     "Schematic",
     "Still",
     "bodies_of",
+    "data_url",
     "draw",
     "film_svg",
     "lined_after",

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from switchsolve.district import Cell, District, End, KeepClear, Limits, Marks, Track
+from switchsolve.lengthening import endless_tracks
 from switchsolve.puzzle import Puzzle, Standards, Start, StartString
 from switchsolve.vehicles import Car, Locomotive
 from switchsolve.work import DoNotTouch, EndsIn, Free, Item, LocomotiveEnds, Place, Train, Work
@@ -83,7 +84,7 @@ def bench(puzzle: Puzzle) -> Bench | None:
         return None
     chosen = puzzle.standards.locomotive or puzzle.locomotives[0].name
     length = _length_of(puzzle, kind)
-    return Bench(_emptied(puzzle), locomotives[chosen], kind, length, _endless(puzzle))
+    return Bench(_emptied(puzzle), locomotives[chosen], kind, length, endless_tracks(puzzle))
 
 
 def _standard_kind(puzzle: Puzzle) -> str | None:
@@ -100,16 +101,6 @@ def _length_of(puzzle: Puzzle, kind: str) -> int:
     if kind in puzzle.kinds:
         return puzzle.kinds[kind]
     return max(car.length for car in puzzle.cars if car.kind == kind)
-
-
-def _endless(puzzle: Puzzle) -> frozenset[str]:
-    """Entrance tracks without a length of their own: the reader made them just long enough for the file."""
-    enough = sum(vehicle.length + 1 for vehicle in puzzle.vehicles.values())
-    return frozenset(
-        track.name
-        for track in puzzle.district.tracks
-        if track.entrances and track.length == enough and track.name in puzzle.notes
-    )
 
 
 def _emptied(puzzle: Puzzle) -> Puzzle:

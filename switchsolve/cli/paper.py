@@ -1,0 +1,53 @@
+"""``switchsolve paper``: a switch list for the crew, with the solution on a second sheet."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from pathlib import Path
+
+from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.progress import Progress
+from switchsolve.cli.verdicts import CODE_OF_VERDICT
+from switchsolve.paper import paper_html
+from switchsolve.puzzlefile import load
+from switchsolve.solving import solve
+
+__all__ = ["run_paper"]
+
+_ENDINGS = (".html", ".htm")
+
+
+def run_paper(arguments: Namespace) -> int:
+    """Write the sheets of one file; returns the exit code."""
+    wrong = _what_is_wrong(arguments)
+    if wrong:
+        print("\n".join(wrong), file=sys.stderr)
+        return USAGE
+    puzzle = load(arguments.file)
+    solution, code = None, OK
+    if not arguments.no_solution:
+        solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())
+        code = CODE_OF_VERDICT[solution.verdict]
+    try:
+        Path(arguments.output).write_text(paper_html(puzzle, solution), encoding="utf-8", newline="\n")
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        print(
+            f"paper: {arguments.output}: it cannot be written ({reason}); name another file", file=sys.stderr
+        )
+        return USAGE
+    return code
+
+
+def _what_is_wrong(arguments: Namespace) -> list[str]:
+    """Every wrong argument, each with its cure."""
+    wrong = []
+    if Path(arguments.output).suffix.lower() not in _ENDINGS:
+        wrong.append(f"-o {arguments.output}: name a file that ends in {' or '.join(_ENDINGS)}")
+    if arguments.limit_seconds is not None:
+        if not arguments.limit_seconds > 0:
+            wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
+        if arguments.no_solution:
+            wrong.append("--no-solution: nothing is solved then; leave --limit-seconds out")
+    return wrong

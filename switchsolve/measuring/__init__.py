@@ -1,0 +1,1 @@
+"""Numbers that settle an argument about a district."""

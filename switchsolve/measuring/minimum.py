@@ -1,0 +1,78 @@
+"""The fewest moves of one set-up at many lengths of its tracks, within the time there is."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from switchsolve.lengths import format_length
+from switchsolve.measuring.pieces import NO_PLAN, Minimum, PieceSteps, resized
+from switchsolve.plan import Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.solving import solve
+
+__all__ = ["Minima"]
+
+_MOST_SHARE = 0.5
+"""The share of the time left to a track that one solution may take."""
+_UNKNOWN = Minimum(0, NO_PLAN)
+
+
+@dataclass(slots=True)
+class Minima:
+    """Solves one set-up at many lengths, within the time there is."""
+
+    puzzle: Puzzle
+    seconds: float | None
+    most_bytes: int | None
+    tell: Callable[[str], None] | None
+    stop: Callable[[], str | None] | None
+    limit: str | None = None
+    solved: int = 0
+    _now: Minimum | None = None
+    _end: float | None = None
+    _end_of_share: float | None = None
+
+    def at_start(self, pieces: int) -> Minimum:
+        """The minimum at the lengths of now; the clock starts."""
+        self._end = None if self.seconds is None else time.monotonic() + self.seconds
+        self.share_out(pieces + 1)
+        self._now = self._solve(self.puzzle, "as it is")
+        return self._now
+
+    def share_out(self, pieces: int) -> None:
+        """Give the next of ``pieces`` its share of the time that is left."""
+        if self._end is not None:
+            now = time.monotonic()
+            self._end_of_share = now + max(0.0, self._end - now) / pieces
+
+    def at(self, piece: PieceSteps, length: int) -> Minimum:
+        """The minimum with ``piece`` so long."""
+        if length == piece.length and self._now is not None:
+            return self._now
+        told = f"{piece.name}, if {format_length(length, self.puzzle)} long"
+        return self._solve(resized(self.puzzle, piece, length), told)
+
+    def _solve(self, puzzle: Puzzle, told: str) -> Minimum:
+        reason = self.stop() if self.stop is not None else None
+        left = None if self._end_of_share is None else (self._end_of_share - time.monotonic()) * _MOST_SHARE
+        if reason is not None or (left is not None and left <= 0):
+            self.limit = reason or self._time_limit()
+            return _UNKNOWN
+        self.solved += 1
+        if self.tell is not None:
+            self.tell(f"{told} ({self.solved} lengths so far)")
+        solution = solve(
+            puzzle, seconds=left, tie_standings=0, most_bytes=self.most_bytes, tell=self.tell, stop=self.stop
+        )
+        if solution.verdict is Verdict.IMPOSSIBLE:
+            return Minimum(NO_PLAN, NO_PLAN)
+        if solution.verdict is not Verdict.PROVED:
+            is_time = left is not None and (self.stop is None or self.stop() is None)
+            self.limit = self._time_limit() if is_time else solution.limit
+        assert solution.lower_bound is not None
+        return Minimum(solution.lower_bound, solution.counts.moves if solution.counts else NO_PLAN)
+
+    def _time_limit(self) -> str:
+        return f"the limit of {self.seconds:g} seconds"
