@@ -67,6 +67,16 @@ def test_a_yard_in_a_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert "  8  S&I 5 forward" in out
 
 
+def test_no_name_is_folded(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A line ends behind a name, not in it."""
+    text = CUT.read_text(encoding="utf-8").replace("QLV 377", "QLV 377 of the cider works")
+    file = tmp_path / "long_names.toml"
+    file.write_text(text, encoding="utf-8")
+    main(["yard", str(file), "--blocks", "THB OXCC QLV", "--limit-seconds", "0.000001"])
+    out = capsys.readouterr().out
+    assert "QLV 377 of the cider works" in out and max(map(len, out.splitlines())) <= 80
+
+
 def test_a_proof_that_is_stopped(capsys: pytest.CaptureFixture[str]) -> None:
     """With no time, the answer is a bound, by its exit code too."""
     code = main(["yard", str(CUT), "--blocks", "THB OXCC QLV", "--limit-seconds", "0.000001"])

@@ -344,6 +344,13 @@ def test_an_unfinished_proof_has_a_bound() -> None:
     assert stopped.lower_bound <= 10
 
 
+def test_a_stop_is_obeyed() -> None:
+    """Stopped by the caller, the reason is told and there is a bound."""
+    stopped = classify(load(CUT), ("THB", "OXCC", "QLV"), stop=lambda: "a bell")
+    assert stopped.solution.limit == "a bell" and stopped.lower_bound is not None
+    assert stopped.verdict in (Verdict.GAVE_UP, Verdict.BEST_FOUND)
+
+
 def _with(puzzle: Puzzle, vehicles: tuple[str, ...]) -> Puzzle:
     (string,) = puzzle.start.strings
     return replace(puzzle, start=replace(puzzle.start, strings=(replace(string, vehicles=vehicles),)))

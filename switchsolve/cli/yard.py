@@ -12,6 +12,7 @@ from rich.text import Text
 
 from switchsolve.cli.codes import OK, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.errors import FileError, Problem
 from switchsolve.lengths import format_length
@@ -40,6 +41,7 @@ from switchsolve.yard import (
 
 __all__ = ["run_yard"]
 
+_NO_BREAK = "\u00a0"
 _LOOKS = 20_000
 """Standings for the number of stubs; it is told if they do not decide it."""
 _MOST_PASSES = 4
@@ -98,7 +100,8 @@ def _of_file(console: Console, arguments: Namespace, blocks: list[str] | None) -
             raise CannotClassify("blocks", " ".join(blocks or ()), str(error), "mend --blocks") from None
         _tell_cut(console, arrival.cars, arrival.blocks, laps)
         _tell_fit(console, puzzle, blocks, arguments.limit_seconds or _SECONDS)
-        answer = classify(puzzle, blocks, seconds=arguments.limit_seconds, tell=Progress())
+        with Stop() as stop:
+            answer = classify(puzzle, blocks, seconds=arguments.limit_seconds, tell=Progress(), stop=stop)
     except CannotClassify as why:
         raise FileError([Problem(arguments.file, why.key, why.value, why.what, why.cure)]) from None
     _tell_moves(console, answer, is_any=blocks is None)
@@ -106,12 +109,18 @@ def _of_file(console: Console, arguments: Namespace, blocks: list[str] | None) -
 
 
 def _print(console: Console, text: str, *, style: str = "", hang: str = "") -> None:
-    console.print(Text(fill(text, 79, subsequent_indent=hang, break_on_hyphens=False), style=style))
+    folded = fill(text, 79, subsequent_indent=hang, break_on_hyphens=False)
+    console.print(Text(folded.replace(_NO_BREAK, " "), style=style))
+
+
+def _names(cars: Sequence[str]) -> str:
+    """The names, none of which is to be folded."""
+    return ", ".join(car.replace(" ", _NO_BREAK) for car in cars)
 
 
 def _tell_cut(console: Console, cars: Sequence[str], cut: Sequence[str], laps: Laps) -> None:
     """The cut, and the fewest tracks for one pass."""
-    _print(console, f"The cut, from the locomotive: {', '.join(cars)}.")
+    _print(console, f"The cut, from the locomotive: {_names(cars)}.")
     if laps.tracks == 1:
         _print(console, f"It stands in blocks as it is: {', '.join(laps.blocks)}.", style="bold")
         return
@@ -119,7 +128,7 @@ def _tell_cut(console: Console, cars: Sequence[str], cut: Sequence[str], laps: L
     _print(console, text, style="bold")
     for track in range(laps.tracks):
         on_it = [car for car, lap in zip(cars, laps.lap, strict=True) if lap == track]
-        _print(console, f"  pulled {track + 1}: {', '.join(on_it)}", hang="    ")
+        _print(console, f"  pulled {track + 1}: {_names(on_it)}", hang="    ")
     _print(console, f"The train then, from the locomotive: {', '.join(laps.blocks)}.")
 
 
@@ -146,7 +155,7 @@ def _tell_each_pass(
         for place, track in enumerate(one.tracks):
             if track:
                 where = f" ({names[number][place]})" if names else ""
-                on_it = ", ".join(cars[car] for car in track)
+                on_it = _names([cars[car] for car in track])
                 text = f"  pass {number + 1}, pulled {place + 1}{where}: {on_it}"
                 _print(console, text, hang="    ")
 

@@ -119,12 +119,13 @@ def classify(
     *,
     seconds: float | None = None,
     tell: Callable[[str], None] | None = None,
+    stop: Callable[[], str | None] | None = None,
 ) -> Classified:
     """The fewest locomotive moves that put the cut into blocks on the track where it stands.
 
     ``blocks``: the order wanted, from the locomotive; left out: any, and each order is tried.  ``seconds``
-    limits the search, all orders together.  Raises :class:`CannotClassify`, also for so many blocks that
-    there are more than 24 orders.
+    limits the search, all orders together; ``stop`` gives a reason to stop, or ``None``.  Raises
+    :class:`CannotClassify`, also for so many blocks that there are more than 24 orders.
     """
     names = tuple(dict.fromkeys(arrival_of(puzzle).blocks))
     orders = [tuple(blocks)] if blocks is not None else list(permutations(names)) if len(names) < 5 else []
@@ -135,7 +136,7 @@ def classify(
     answers = []
     for order in orders:
         asked = made_up(puzzle, order)
-        answers.append((solve(asked, seconds=share, tell=tell), order, asked))
+        answers.append((solve(asked, seconds=share, tell=tell, stop=stop), order, asked))
     return _best(answers)
 
 
