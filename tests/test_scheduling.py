@@ -27,6 +27,7 @@ from switchsolve.scheduling import (
     demands_of,
     faults,
     make_schedule,
+    solving,
 )
 from switchsolve.scheduling.greedy import greedy_schedule
 from tests import brute_schedules
@@ -336,8 +337,17 @@ def test_every_kind_of_demand_is_named(problem: Problem, texts: list[str]) -> No
     assert [str(demand) for demand in clash.demands] == texts
 
 
-def test_a_clash_not_decided_is_not_called_minimal() -> None:
-    """With no time left all demands stay, or nothing is said."""
+def test_a_clash_not_decided_is_not_called_minimal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """When time ends once the clash is known, all demands stay, and the set is not called minimal."""
+    problem = Problem((Task("a", 5, earliest=4), Task("b", 1, latest=9)), length=8)
+    answers = iter([False])
+    monkeypatch.setattr(solving, "_can_be", lambda *_: next(answers, None))
+    clash = clash_of(problem)
+    assert not clash.is_minimal and clash.demands == demands_of(problem)
+
+
+def test_what_is_not_known_to_be_impossible_has_no_clash() -> None:
+    """With no time to see that it is impossible, or where it is not, nothing is said to clash."""
     problem = Problem((Task("a", 5, earliest=4),), length=8)
     with pytest.raises(ValueError, match="not known to be impossible"):
         clash_of(problem, Effort(seconds=0))

@@ -28,6 +28,7 @@ from switchsolve.yard import (
     fewest_of_kind,
     fewest_passes,
     fewest_tracks,
+    fitting,
     made_up,
     passes_of,
     passes_that_fit,
@@ -242,6 +243,17 @@ def test_a_short_track_costs_a_pass() -> None:
     assert fewest_passes(fewest_laps(cut, order).tracks, 2) == 1
     assert passes_that_fit(cut, [1] * 4, [2, 2], order).at_least == 1
     assert passes_that_fit(cut, [1] * 4, [3, 1], order).at_least == 2
+
+
+def test_passes_not_decided_are_not_called_proved(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where time ended for one pass, two passes that are found are not called the fewest."""
+    solve = fitting._Numbers.solve
+    monkeypatch.setattr(
+        fitting._Numbers, "solve", lambda self, seconds: len(self._passes) > 1 and solve(self, seconds)
+    )
+    fitted = passes_that_fit("BABA", [1] * 4, [3, 1], "AB")
+    assert fitted.passes is not None and len(fitted.passes) == 2
+    assert fitted.at_least == 1
 
 
 @pytest.mark.parametrize("blocks", [["A"], ["A", "B", "B"], ["A", "C"]])
