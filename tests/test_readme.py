@@ -22,7 +22,7 @@ ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
-COMMANDS = ("solve", "check", "census", "draw", "replay", "lengths", "measure", "paper", "schema")
+COMMANDS = ("solve", "check", "census", "draw", "replay", "lengths", "measure", "paper", "yard", "schema")
 
 
 def _blocks(text: str, language: str) -> list[str]:

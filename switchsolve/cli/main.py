@@ -114,6 +114,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     measure = commands.add_parser("measure", help="the work of every spot: proved minima, and a plain crew")
     _add_measure(measure)
+    yard = commands.add_parser("yard", help="an arriving cut into blocks: tracks, passes, moves on the lead")
+    yard.add_argument("file", nargs="?", metavar="FILE", help="a yard whose locomotive stands with the cut")
+    yard.add_argument("--cut", metavar="BLOCKS", help="instead: the block of each car, from the locomotive")
+    yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
+    yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
+    yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -167,6 +173,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.measure import run_measure
 
             return run_measure(arguments)
+        if arguments.command == "yard":
+            from switchsolve.cli.yard import run_yard
+
+            return run_yard(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)
