@@ -22,7 +22,10 @@ ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
-COMMANDS = ("solve", "check", "census", "draw", "lengths", "paper", "study", "schema")
+COMMANDS = (
+    *("solve", "check", "census", "draw", "replay", "lengths"),
+    *("measure", "paper", "study", "yard", "schema"),
+)
 
 
 def _blocks(text: str, language: str) -> list[str]:
@@ -207,6 +210,17 @@ def test_every_key_of_the_answer_is_told(capsys: pytest.CaptureFixture[str]) -> 
     assert told == set(answer) | {f"plan[].{key}" for key in answer["plan"][0]}
     (tightest,) = (row[2] for row in _table("| key | type | meaning |") if row[0] == "`tightest`")
     assert set(answer["tightest"]) <= set(_quoted(tightest))
+
+
+def test_every_key_of_a_measuring_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """The table of the answer of `measure` has exactly the keys that are printed, those of a row included."""
+    told = {key for row in _table("| key of `measure` | type | meaning |") for key in _quoted(row[0])}
+    main(["measure", "--json", str(ROOT / "puzzles" / "first_spur.toml")])
+    answer = json.loads(capsys.readouterr().out)
+    assert told == set(answer) | {f"rows[].{key}" for key in answer["rows"][0]}
+    (turns,) = (row[2] for row in _table("| key of `measure` | type | meaning |") if row[0] == "`turns`")
+    turn = answer["turns"][0]
+    assert set(turn) | set(turn["spots"][0]) | set(turn["outbound_from"]) <= set(_quoted(turns))
 
 
 def test_every_key_of_a_file_is_told() -> None:

@@ -11,8 +11,8 @@ from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
-EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths: all proved),
-10 best found (lengths: stopped; study: not all proved), 11 impossible,
+EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved),
+10 best found (lengths, measure, study: not all proved), 11 impossible,
 12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
 2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
@@ -105,6 +105,23 @@ def _parser() -> argparse.ArgumentParser:
     buys.add_argument(
         "--limit-seconds", type=float, metavar="N", help="stop after N seconds, shared out among the tracks"
     )
+    page = commands.add_parser("replay", help="a web page, one file, that plays the plan")
+    page.add_argument("file", metavar="FILE")
+    page.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    page.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
+    page.add_argument(
+        "--no-explanation",
+        action="store_true",
+        help="do not look for what would make impossible work possible",
+    )
+    measure = commands.add_parser("measure", help="the work of every spot: proved minima, and a plain crew")
+    _add_measure(measure)
+    yard = commands.add_parser("yard", help="an arriving cut into blocks: tracks, passes, moves on the lead")
+    yard.add_argument("file", nargs="?", metavar="FILE", help="a yard whose locomotive stands with the cut")
+    yard.add_argument("--cut", metavar="BLOCKS", help="instead: the block of each car, from the locomotive")
+    yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
+    yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
+    yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -122,6 +139,16 @@ def _add_study(study: argparse.ArgumentParser) -> None:
     )
     study.add_argument("--hardest", metavar="DIR", help="write the hardest sessions to DIR as puzzle files")
     study.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+
+
+def _add_measure(measure: argparse.ArgumentParser) -> None:
+    measure.add_argument("file", metavar="FILE")
+    measure.add_argument("--json", action="store_true", help="print everything as JSON (see DEVELOPERS.md)")
+    measure.add_argument("--csv", metavar="FILE", help="write the rows to FILE, too")
+    measure.add_argument("--parquet", metavar="FILE", help="the same as Parquet (needs switchsolve[tables])")
+    measure.add_argument(
+        "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
+    )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -159,6 +186,18 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.lengths import run_lengths
 
             return run_lengths(arguments)
+        if arguments.command == "replay":
+            from switchsolve.cli.replay import run_replay
+
+            return run_replay(arguments)
+        if arguments.command == "measure":
+            from switchsolve.cli.measure import run_measure
+
+            return run_measure(arguments)
+        if arguments.command == "yard":
+            from switchsolve.cli.yard import run_yard
+
+            return run_yard(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

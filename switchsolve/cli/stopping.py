@@ -1,4 +1,4 @@
-"""Ctrl-C."""
+"""Ctrl-C while a command works."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from switchsolve.drawing.vehicles import Body, Coupling, bodies_of
 from switchsolve.plan import Line, Placed, Plan
 from switchsolve.puzzle import Puzzle
 
-__all__ = ["Scene", "lined_after", "make_scene"]
+__all__ = ["Scene", "lined_after", "make_scene", "ways_to_write"]
 
 _SIZE, _SMALL = 9.5, 8.0
 _LEVEL = 24.0
@@ -75,7 +75,7 @@ def _number(body: Body, placer: Placer) -> list[Label]:
     """One vehicle's number; nothing, if there is no room at all."""
     (x, y), room = _middle_of(body)
     full = clean(body.name)
-    for size, lines in _ways_to_write(full, room):
+    for size, lines in ways_to_write(full, room):
         top = y + 0.33 * size - (len(lines) - 1) * 0.46 * size
         labels = [
             make_label("vehicle", line, full, (x, top + index * size * 1.09), size)
@@ -109,8 +109,8 @@ def _level_runs(points: Sequence[Point]) -> list[tuple[Point, Point]]:
     return runs
 
 
-def _ways_to_write(full: str, room: float) -> list[tuple[float, list[str]]]:
-    """Sizes and lines, the best first."""
+def ways_to_write(full: str, room: float) -> list[tuple[float, list[str]]]:
+    """Sizes and lines in which a number fits into so much room, the best first."""
     ways = []
     if text_width(full, _SIZE) <= room:
         ways.append((_SIZE, [full]))

@@ -27,7 +27,16 @@ from switchsolve.drawing.schematic import (
 from switchsolve.drawing.text import clean, text_width
 from switchsolve.drawing.vehicles import Body
 
-__all__ = ["STYLE", "data_url", "film_svg", "plan_svg", "scene_svg", "standing_svg"]
+__all__ = [
+    "STYLE",
+    "bridges_svg",
+    "data_url",
+    "film_svg",
+    "path_data",
+    "plan_svg",
+    "scene_svg",
+    "standing_svg",
+]
 
 STYLE = """\
 text { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", "DejaVu Sans", sans-serif;
@@ -76,7 +85,7 @@ def scene_svg(scene: Scene, part: Box | None = None) -> str:
         part or Box(0, 0, ground.width, ground.height),
         title,
         clean(scene.words),
-        [*plan_svg(ground, with_title=part is None), *_bridges(scene), *standing_svg(scene)],
+        [*plan_svg(ground, with_title=part is None), *bridges_svg(scene), *standing_svg(scene)],
     )
 
 
@@ -103,7 +112,7 @@ def film_svg(scenes: Sequence[Scene], captions: Sequence[str]) -> str:
             y += 17
             body.append(_text(make_label("caption", line, line, (34.0, y), 12.0, starts=True)))
         body.append(f'<g transform="translate(0 {_n(y + 8 - cut)})"><use href="#ground"/>')
-        body += [*_bridges(scene), *standing_svg(scene, prefix=f"f{number}-"), "</g></g>"]
+        body += [*bridges_svg(scene), *standing_svg(scene, prefix=f"f{number}-"), "</g></g>"]
         y += 8 + ground.height - cut
         words.append(clean(caption))
     return _file(Box(0, 0, ground.width, y), title, " ".join(words), body)
@@ -136,7 +145,7 @@ def plan_svg(ground: Schematic, *, with_title: bool = True) -> list[str]:
     lines += [line for mark in ground.marks if mark.kind in _FIELDS for line in _field(mark)]
     for junction in ground.junctions:
         lines += _junction(junction)
-    lines += [f'<path class="rail track" d="{_d(rail.points)}"/>' for rail in ground.plain]
+    lines += [f'<path class="rail track" d="{path_data(rail.points)}"/>' for rail in ground.plain]
     lines += [_track(ground, name, rail) for name, rail in ground.tracks.items()]
     lines += [line for mark in ground.marks if mark.kind not in _FIELDS for line in _mark(mark)]
     lines += [_text(label) for label in ground.labels if with_title or label.kind != "title"]
@@ -145,7 +154,7 @@ def plan_svg(ground: Schematic, *, with_title: bool = True) -> list[str]:
 
 def _track(ground: Schematic, name: str, rail: Rail) -> str:
     return (
-        f'<path class="rail track" data-track={quoteattr(clean(name))} d="{_d(rail.points)}">'
+        f'<path class="rail track" data-track={quoteattr(clean(name))} d="{path_data(rail.points)}">'
         f"<title>{escape(f'{clean(name)}, {ground.lengths[name]}')}</title></path>"
     )
 
@@ -154,9 +163,9 @@ def _junction(junction: JunctionDrawing) -> Iterator[str]:
     name = clean(junction.name)
     yield f"<g data-junction={quoteattr(name)}><title>{escape(f'{name} ({clean(junction.kind)})')}</title>"
     for leg in junction.legs:
-        yield f'<path class="rail leg" d="{_d(leg.points)}"/>'
+        yield f'<path class="rail leg" d="{path_data(leg.points)}"/>'
     for wedge in junction.wedges:
-        yield f'<path class="points" d="{_d(wedge)}Z"/>'
+        yield f'<path class="points" d="{path_data(wedge)}Z"/>'
     yield "</g>"
 
 
@@ -177,11 +186,11 @@ _FIELDS = {"crossing", "clear"}
 
 def _field(mark: Mark) -> Iterator[str]:
     """What is to be kept clear, a road perhaps: a gray field under the rail, with edges if always."""
-    yield f'<path class="{mark.kind}" d="{_d(mark.points)}"/>'
+    yield f'<path class="{mark.kind}" d="{path_data(mark.points)}"/>'
     if mark.kind == "clear":
         return
     for point, away in (mark.points[:2], mark.points[-2:][::-1]):
-        yield f'<path class="crossing-edge" d="{_d(_bar(point, away, 11))}"/>'
+        yield f'<path class="crossing-edge" d="{path_data(_bar(point, away, 11))}"/>'
 
 
 def _mark(mark: Mark) -> Iterator[str]:
@@ -191,19 +200,19 @@ def _mark(mark: Mark) -> Iterator[str]:
     elif mark.kind == "entrance":
         for step in (6, 12, 18):
             tip, back = x + looks * step, x + looks * (step - 4)
-            yield f'<path class="entrance" d="{_d([(back, y - 5), (tip, y), (back, y + 5)])}"/>'
+            yield f'<path class="entrance" d="{path_data([(back, y - 5), (tip, y), (back, y + 5)])}"/>'
     elif mark.kind == "closed":
-        yield f'<path class="closed" d="{_d(mark.points)}"/>'
+        yield f'<path class="closed" d="{path_data(mark.points)}"/>'
         for side in (-6, 6):
-            yield f'<path class="closed-edge" d="{_d([(px, py + side) for px, py in mark.points])}"/>'
+            yield f'<path class="closed-edge" d="{path_data([(px, py + side) for px, py in mark.points])}"/>'
     elif mark.kind == "closed leg":
-        yield f'<path class="closed" d="{_d(mark.points)}"/>'
+        yield f'<path class="closed" d="{path_data(mark.points)}"/>'
     elif mark.kind == "limit":
-        yield f'<path class="limit" d="{_d([(px, py + 6) for px, py in mark.points])}"/>'
+        yield f'<path class="limit" d="{path_data([(px, py + 6) for px, py in mark.points])}"/>'
     elif mark.kind == "spot":
-        yield f'<path class="spot-tick" d="{_d(mark.points)}"/>'
+        yield f'<path class="spot-tick" d="{path_data(mark.points)}"/>'
     else:
-        yield f'<path class="seam" d="{_d(_bar(mark.points[0], mark.points[-1], 5))}"/>'
+        yield f'<path class="seam" d="{path_data(_bar(mark.points[0], mark.points[-1], 5))}"/>'
 
 
 def _bar(point: Point, away: Point, half: float) -> tuple[Point, Point]:
@@ -221,7 +230,7 @@ def _bar(point: Point, away: Point, half: float) -> tuple[Point, Point]:
 
 def standing_svg(scene: Scene, prefix: str = "") -> list[str]:
     """The elements of the vehicles; ``prefix`` keeps ids apart in a film."""
-    lines = [f'<path class="rail coupling" d="{_d(item.rail.points)}"/>' for item in scene.couplings]
+    lines = [f'<path class="rail coupling" d="{path_data(item.rail.points)}"/>' for item in scene.couplings]
     numbers: dict[str, list[Label]] = {}
     for label in scene.numbers:
         numbers.setdefault(label.full, []).append(label)
@@ -230,10 +239,11 @@ def standing_svg(scene: Scene, prefix: str = "") -> list[str]:
     return lines
 
 
-def _bridges(scene: Scene) -> Iterator[str]:
+def bridges_svg(scene: Scene) -> Iterator[str]:
+    """The elements of the bridges of tables, as they lie."""
     for name, table in scene.schematic.tables.items():
         rail = table.bridges[scene.lined[name]]
-        yield f'<path class="rail bridge" data-bridge={quoteattr(clean(name))} d="{_d(rail.points)}"/>'
+        yield f'<path class="rail bridge" data-bridge={quoteattr(clean(name))} d="{path_data(rail.points)}"/>'
 
 
 def _body(body: Body, ident: str, labels: Sequence[Label]) -> str:
@@ -242,7 +252,7 @@ def _body(body: Body, ident: str, labels: Sequence[Label]) -> str:
     texts = "".join(_text(label, with_title=False) for label in labels)
     return (
         f'<g id="{ident}" class="{kinds}" data-vehicle={quoteattr(name)}><title>{escape(name)}</title>'
-        f'<path class="body" d="{_d(body.outline)}Z"/>{texts}</g>'
+        f'<path class="body" d="{path_data(body.outline)}Z"/>{texts}</g>'
     )
 
 
@@ -271,7 +281,7 @@ def _folded(text: str, width: float, size: float) -> list[str]:
     return lines
 
 
-def _d(points: Iterable[Point]) -> str:
+def path_data(points: Iterable[Point]) -> str:
     """Path data of a polyline, level steps written short."""
     points = list(points)
     parts = [f"M{_n(points[0][0])} {_n(points[0][1])}"]

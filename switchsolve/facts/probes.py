@@ -30,6 +30,7 @@ __all__ = [
     "spot_probe",
     "tail_probe",
     "train_probe",
+    "unused_names",
 ]
 
 
@@ -166,7 +167,7 @@ def spot_probe(
     where a locomotive may not go.  ``comes_back``: the locomotive is to end where it came from, and not to be
     shut in behind its cars.
     """
-    names = [*_names(bench, "idler", idlers), *_names(bench, "car", cars)]
+    names = [*unused_names(bench, "idler", idlers), *unused_names(bench, "car", cars)]
     items: list[Item] = [Free(name) for name in names[:idlers]]
     items += [EndsIn(name, (place,)) for name in names[idlers:]]
     if comes_back:
@@ -178,25 +179,32 @@ def tail_probe(bench: Bench, entry: Entry, track: str, cars: int, *, is_ahead: b
     """The locomotive and ``cars`` standard cars, coupled, are to stand wholly on ``track``."""
     if not cars:
         return reach_probe(bench, entry, track)
-    names = _names(bench, "car", cars)
+    names = unused_names(bench, "car", cars)
     item = Train(bench.locomotive.name, track, frozenset(names))
     return train_probe(bench, entry, names, (item,), is_ahead=is_ahead)
 
 
 def pass_probe(bench: Bench, entry: Entry, cars: int) -> Puzzle:
     """A train pulled in is to stand where it came from, the locomotive at the other end of its cars."""
-    names = _names(bench, "car", cars)
+    names = unused_names(bench, "car", cars)
     item = Train(bench.locomotive.name, entry.track, frozenset(names), locomotive_at=entry.outward)
     return train_probe(bench, entry, names, (item,), is_ahead=False)
 
 
 def train_probe(
-    bench: Bench, entry: Entry, cars: Iterable[str], items: Iterable[Item], *, is_ahead: bool
+    bench: Bench,
+    entry: Entry,
+    cars: Iterable[str],
+    items: Iterable[Item],
+    *,
+    is_ahead: bool,
+    more: int = 0,
 ) -> Puzzle:
     """A set-up of its own: the locomotive and ``cars`` (the nearest to it first) on the track of ``entry``.
 
     ``is_ahead``: the cars are on the side of the locomotive that goes in first.  Its rear is to the cars, so
-    that a locomotive that couples at the rear only will do.
+    that a locomotive that couples at the rear only will do.  ``more``: so many standard cars are
+    as long as all those that stand in the district and may be moved; its limits must bind them too.
     """
     names = tuple(cars)
     fleet = tuple(Car(name, bench.car_length, bench.kind) for name in names)
@@ -206,11 +214,12 @@ def train_probe(
     heads = entry.outward if is_ahead else entry.inward
     base = bench.puzzle
     wanted = tuple(items)
-    leaves = None if _may_be_left(wanted, entry.track) else entry.track
+    stand_there = any(string.track == entry.track for string in base.start.strings)
+    leaves = None if stand_there or _may_be_left(wanted, entry.track) else entry.track
     train = StartString(entry.track, order)
     return replace(
         base,
-        district=_room_for(bench, len(fleet), leaves),
+        district=_room_for(bench, len(fleet) + more, leaves),
         cars=(*base.cars, *fleet),
         locomotives=(engine,),
         start=Start(_with_train(base.start.strings, train, entry), {engine.name: heads}),
@@ -260,7 +269,7 @@ def _may_be_left(items: Iterable[Item], track: str) -> bool:
     )
 
 
-def _names(bench: Bench, what: str, count: int) -> list[str]:
+def unused_names(bench: Bench, what: str, count: int) -> list[str]:
     """Names that no other vehicle has."""
     taken = {bench.locomotive.name, *(car.name for car in bench.puzzle.cars)}
     names = (f"{what} {number}" for number in range(1, count + 1 + len(taken)))

@@ -1,1 +1,1 @@
-"""Numbers that settle an argument about a district."""
+"""Measuring: how much work an arrangement of tracks makes."""

@@ -204,8 +204,7 @@ def _locomotives(rows: Sequence[LocomotiveRow]) -> Iterator[str]:
 
 def _rules(rules: Sequence[tuple[str, str]]) -> Iterator[str]:
     if not rules:
-        yield "<p><b>Standing rules:</b> this district has none of its own.</p>"
-        return
+        return  # a line that says so took a sheet of its own
     yield "<h2>Standing rules</h2>"
     yield '<ul class="rules">'
     yield from (f"<li><b>{_text(place)}:</b> {_text(rule)}</li>" for place, rule in rules)

@@ -18,7 +18,9 @@ from collections.abc import Iterator
 from itertools import accumulate
 
 from switchsolve.packing import PackedPuzzle
+from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.rules import Rules, Standing, String, reverse_string
+from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
 __all__ = ["LongestRuns", "RunState", "applies", "closed_spans"]
 
@@ -42,7 +44,58 @@ def applies(rules: Rules) -> str | None:
         return "a closed part that can be reached from two sides"
     if _can_come_back(p):
         return "a run can come back to where it was"
+    return _why_places_matter(p.puzzle)
+
+
+def _why_places_matter(puzzle: Puzzle) -> str | None:
+    """Why it can matter where in its track a vehicle stands, which longest runs do not see (``None``: it can
+    not).
+
+    Where a track is closed to something in part, a place in it can be out of reach: so it counts if a string
+    starts there at an exact place or a spot, or a car is wanted at a spot.  On any track it counts if a car
+    that is wanted at a spot starts on that track and need not be at it.
+    """
+    closed = {
+        track.name
+        for track in puzzle.district.tracks
+        if any(part.marks.no_locomotives or part.marks.barred for part in track.parts)
+    }
+    here = {name: string for string in puzzle.start.strings for name in string.vehicles}
+    untouched = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
+    for string in puzzle.start.strings:
+        is_bound = string.fixed_at is not None or string.spots
+        if string.track in closed and is_bound and not untouched.issuperset(string.vehicles):
+            return "a string at an exact place in a track with a closed part"
+    for cars, places in _wanted(puzzle):
+        for place in places:
+            if place.spot is None:
+                continue
+            if place.track in closed:
+                return "a spot in a track with a closed part"
+            if any(_may_be_off(puzzle, here[car], car, place) for car in cars):
+                return "a car in the track of a spot at which it is wanted, and not at it"
     return None
+
+
+def _may_be_off(puzzle: Puzzle, string: StartString, car: str, place: Place) -> bool:
+    """Whether ``car`` starts on the track of its spot, and need not be at it."""
+    if string.track != place.track or place.spot is None or string.spots.get(car) == place.spot:
+        return False
+    if string.fixed_at is None:
+        return True
+    lengths = [puzzle.vehicles[name].length for name in string.vehicles]
+    at = string.vehicles.index(car)
+    begin = string.fixed_at + sum(lengths[:at])
+    return not begin <= puzzle.district.track(place.track).spot(place.spot).at <= begin + lengths[at]
+
+
+def _wanted(puzzle: Puzzle) -> Iterator[tuple[list[str], tuple[Place, ...]]]:
+    """Cars, and the places at which they are wanted."""
+    for item in puzzle.work.items:
+        if isinstance(item, EndsIn):
+            yield [item.car], item.places
+        elif isinstance(item, AnyCars):
+            yield [car.name for car in puzzle.cars if car.kind == item.kind], (item.place,)
 
 
 def _reachable(p: PackedPuzzle, way: int) -> set[int]:

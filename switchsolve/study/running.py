@@ -134,8 +134,8 @@ def play(
     ``workers``: processes (``None``: one for each core; 1: none, this process solves); or ``executor``, any
     executor that can call functions of this package elsewhere, which stays open.  (Several processes begin by
     importing the caller's main module: a script calls this under ``if __name__ == "__main__"``.)  ``seconds``
-    is for each session, ``None`` as long as it takes.  ``rows`` names a file to which every row is added as it comes;
-    rows that are in it are not solved again.
+    is for each session, ``None`` as long as it takes.  ``rows`` names a file to which every row is added
+    as it comes; rows that are in it are not solved again.
 
     Raises ``ValueError`` for a puzzle without traffic, numbers that are too small, or both ``workers`` and
     ``executor``; :class:`~switchsolve.study.RowsError` if ``rows`` cannot be used.

@@ -1,0 +1,58 @@
+"""``switchsolve replay``: a web page that plays the plan."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from pathlib import Path
+
+from switchsolve.cli.codes import USAGE
+from switchsolve.cli.progress import Progress
+from switchsolve.cli.verdicts import CODE_OF_VERDICT
+from switchsolve.drawing import draw
+from switchsolve.explaining import explain
+from switchsolve.page import page_html
+from switchsolve.plan import Solution, Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile import load
+from switchsolve.referee import replay
+from switchsolve.solving import solve
+
+__all__ = ["run_replay"]
+
+_ENDINGS = (".html", ".htm")
+
+
+def run_replay(arguments: Namespace) -> int:
+    """Solve one file and write its page; returns the exit code."""
+    output = Path(arguments.output)
+    if output.suffix.lower() not in _ENDINGS:
+        print(f"-o {output}: name a file that ends in {' or '.join(_ENDINGS)}", file=sys.stderr)
+        return USAGE
+    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
+        print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
+        return USAGE
+    puzzle = load(arguments.file)
+    solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())
+    page = page_html(
+        puzzle,
+        solution,
+        replay(puzzle, solution.plan) if solution.plan is not None else None,
+        draw(puzzle),
+        _remarks(puzzle, solution, arguments),
+    )
+    try:
+        output.write_text(page, encoding="utf-8", newline="\n")
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        print(f"replay: {output}: it cannot be written ({reason}); name another file", file=sys.stderr)
+        return USAGE
+    return CODE_OF_VERDICT[solution.verdict]
+
+
+def _remarks(puzzle: Puzzle, solution: Solution, arguments: Namespace) -> list[str]:
+    """Why the work is impossible, if it is and the reason can be found."""
+    if solution.verdict is not Verdict.IMPOSSIBLE or arguments.no_explanation:
+        return []
+    explanation = explain(puzzle, seconds=arguments.limit_seconds or 60, tell=Progress())
+    return [explanation.text] if explanation is not None else []
