@@ -287,7 +287,7 @@ class _Search:
         assert patterns is not None
 
         def within(number: int, part: _Array) -> _Array:
-            if number == 0:
+            if number == 0 or patterns.has_untried:
                 patterns.try_all()
             stay, gone, may_reach = patterns.within(ends.reached, part, left)
             ends.pruned += gone

@@ -68,6 +68,8 @@ class Patterns:
         self.kept: set[Kept] = set()
         self.used = self.rows
         self.looks = 0
+        self.has_untried = False
+        """Whether there are tables that :meth:`try_all` has not put to use yet."""
         self._made: Counter[int] = Counter()
         self.threads = ThreadPoolExecutor(2)
 
@@ -98,6 +100,7 @@ class Patterns:
             self.rows = np.concatenate([rows, self.rows])
             self.kept |= set(some)
             self._made[size] += len(some)
+            self.has_untried = True
         return True
 
     def _spread(self, size: int, first: int, should_stop: Callable[[], bool]) -> bool:
@@ -126,6 +129,7 @@ class Patterns:
         whole = {size for size in range(1, widest + 1) if len(self.all_of(size)) == self._made[size]}
         self.used = self.rows[self.rows[:, 0] >= max(whole, default=0)]
         self.used[:, 2:5] = 0
+        self.has_untried = False
 
     def _tune(self, halves: list[_Array]) -> None:
         """Put first what was oftenest enough for its looks, and leave out what was not worth them."""
