@@ -22,13 +22,23 @@ from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.rules import Rules, Standing, String, reverse_string
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
-__all__ = ["LongestRuns", "RunState", "applies", "closed_spans"]
+__all__ = ["LongestRuns", "RunState", "applies", "bounds", "closed_spans"]
 
 RunState = tuple[tuple[String, ...], String]
 
 
 def applies(rules: Rules) -> str | None:
     """``None`` if longest runs are exact for this set-up, else the reason why they are not."""
+    return bounds(rules) or _why_places_matter(rules.p.puzzle)
+
+
+def bounds(rules: Rules) -> str | None:
+    """``None`` if no plan has fewer runs than longest runs find, and there is none where they find none; else
+    the reason why that is not so.
+
+    They may find fewer than there are where it matters where in its track a vehicle stands, for they forget
+    that: a plan of so many runs is then still to be found.
+    """
     p = rules.p
     if len(p.loco_names) != 1:
         return "more than one locomotive"
@@ -44,7 +54,7 @@ def applies(rules: Rules) -> str | None:
         return "a closed part that can be reached from two sides"
     if _can_come_back(p):
         return "a run can come back to where it was"
-    return _why_places_matter(p.puzzle)
+    return None
 
 
 def _why_places_matter(puzzle: Puzzle) -> str | None:

@@ -22,7 +22,7 @@ from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
-from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
 from switchsolve.search.tariffs import Tariff
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.tightest import tightest_place
@@ -73,12 +73,20 @@ def solve_by_moves(
     case = _Case(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes)
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    if reason is None and search in ("auto", "longest runs", "compiled longest runs"):
+    if bounds(rules) is None and search in ("auto", "longest runs", "compiled longest runs"):
         try:
             return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search))
         except TooManyEndings:
             case.stats["too many endings"] = 1
+        except _NoSuchPlan:
+            if reason is None:
+                raise AssertionError("the standings at the reversals do not make a plan: a defect") from None
+            case.stats.clear()
     return case.by_events({"events": False, "compiled events": True}.get(search))
+
+
+class _NoSuchPlan(Exception):
+    """The standings at the reversals do not make a plan: there it matters where in its track a car stands."""
 
 
 class _Case:
@@ -191,7 +199,7 @@ class _Case:
             return self._best_found(None, found.least)
         result = self._along(found.chain)
         if result is None:
-            raise AssertionError("the standings at the reversals do not make a plan: a defect")
+            raise _NoSuchPlan
         if not found.is_proved:
             return self._best_found(result, found.least)
         proof = self._tie_proof(found.least - self.under_way)
