@@ -168,7 +168,7 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
     console = Console(width=80, highlight=False, soft_wrap=False)
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
-    console.print(Text(verdict_text(solution), style="bold"))
+    console.print(Text(_verdict(solution), style="bold"))
     if solution.plan is not None and solution.counts is not None:
         replayed = replay(puzzle, solution.plan)
         console.print()
