@@ -1,0 +1,4 @@
+from __future__ import annotations
+
+
+def begun_from() -> None: ...
