@@ -122,6 +122,16 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
+    walk = commands.add_parser("walk", help="work the district by hand, on a page in the browser")
+    walk.add_argument("file", metavar="FILE")
+    walk.add_argument("--port", type=int, default=0, metavar="N", help="serve on this port (default: any)")
+    walk.add_argument("--no-browser", action="store_true", help="only print the address of the page")
+    walk.add_argument(
+        "--limit-seconds", type=float, default=20, metavar="N", help="for each look ahead (default 20)"
+    )
+    walk.add_argument(
+        "--proof-seconds", type=float, default=300, metavar="N", help="for the minimum (default 300)"
+    )
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -198,6 +208,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "walk":
+            from switchsolve.cli.walk import run_walk
+
+            return run_walk(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

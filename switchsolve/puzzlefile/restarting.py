@@ -18,7 +18,8 @@ def restarted(puzzle: Puzzle, text: str, name: str) -> Puzzle:
     """``puzzle`` with the strings of ``text``, which holds lines of ``[start]`` with or without that heading.
 
     Exact places are kept of do-not-touch cars only.  ``name`` stands for the text in messages.  Raises
-    :class:`~switchsolve.errors.FileError` with all problems, ``ValueError`` for a puzzle that no file can hold.
+    :class:`~switchsolve.errors.FileError` with all problems, ``ValueError`` for a puzzle that no file can
+    hold.
     """
     typed = _only_start(parsed(text, name), name)
     document = parsed(dumps(puzzle), name)

@@ -22,7 +22,8 @@ class Choice:
     ``who``: the locomotive that leads and its direction, or the table; ``moves``: how many moves it begins.
     ``leaves``: what is cut off first and stays, and where ("" for nothing).  ``goes``: where it stops, or
     what it couples to.  ``kind``: "couple", "clear" (in the clear), "foul" (across a junction) or "line" (a
-    table).  ``places``: the tracks, junctions and tables on which the string then stands, the leading end's first.
+    table).  ``places``: the tracks, junctions and tables on which the string then stands, the leading end's
+    first.
     """
 
     who: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -89,6 +90,12 @@ class Walk:
     def starts(self) -> int:
         """How many starting standings the file allows."""
         return sum(1 for one in self.rules.starts() if rested(self.rules, one) is not None)
+
+    def copy(self) -> Walk:
+        """The same walk, to go on by itself."""
+        other = copy(self)
+        other.steps, other._undone = self.steps[:], self._undone[:]
+        return other
 
     # ---- now
 
@@ -214,7 +221,7 @@ class Walk:
         return solve_onward(self.rules.p, self.walked(), seconds=seconds, tell=tell, stop=stop)
 
     def good_next(self, onward: Onward) -> int | None:
-        """The choice with which the plan of ``onward`` begins, which was found from here; ``None`` if it has no
-        step to make.
+        """The choice with which the plan of ``onward``, found from here, begins; ``None`` if it has no step to
+        make.
         """
         return next_step(self.rules, self.here.standing, self.stops, onward)

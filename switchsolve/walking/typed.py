@@ -104,7 +104,8 @@ def _astray(puzzle: Puzzle, found: Puzzle) -> list[Problem]:
             NAME,
             f'start."{now[car].track}"',
             f'"{car}"',
-            f"any car of its kind will do for an item, and the others belong where the file has them: {homes[car]}",
+            "any car of its kind will do for an item, and the others belong where the file has them:"
+            f" {homes[car]}",
             "put it there, or give it an item of its own under [work] of the file",
         )
         for car in sorted(_candidates(puzzle))
