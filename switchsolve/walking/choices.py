@@ -38,11 +38,13 @@ def choices_of(rules: Rules, standing: Standing, names: Names, stops: Sequence[S
     """The stops in words, in the same order; no two read the same."""
     teller = _Teller(rules, standing, names)
     choices = [teller.choice(stop) for stop in stops]
-    same = Counter((one.who, one.leaves, one.goes) for one in choices)
-    return [
-        one if same[one.who, one.leaves, one.goes] < 2 else replace(one, goes=teller.fully(one.goes, stop))
-        for one, stop in zip(choices, stops, strict=True)
-    ]
+    for more in (teller.headed, teller.over):
+        same = Counter((one.who, one.leaves, one.goes) for one in choices)
+        choices = [
+            replace(one, goes=one.goes + more(stop)) if same[one.who, one.leaves, one.goes] > 1 else one
+            for one, stop in zip(choices, stops, strict=True)
+        ]
+    return choices
 
 
 class _Teller:
@@ -61,10 +63,15 @@ class _Teller:
         kind = "couple" if stop.met >= 0 else ("foul" if foul else "clear")
         return Choice(self._who(stop), stop.cost.moves, self._leaves(stop), self._goes(stop), kind, places)
 
-    def fully(self, goes: str, stop: Stop) -> str:
-        """The same, with every route that is run over."""
+    def headed(self, stop: Stop) -> str:
+        """What lies ahead of where it stops."""
+        slot, side = stop.mover
+        return f", headed {self._toward(stop.end.strings[slot], side)}"
+
+    def over(self, stop: Stop) -> str:
+        """Every route that is run over."""
         routes = [self._cell(way >> 1) for way in self._entered(stop)]
-        return f"{goes}, over {_listed(routes)}" if routes else goes
+        return f", over {_listed(routes)}" if routes else ""
 
     def _lining(self, stop: Stop) -> Choice:
         table = self._district.tables[stop.first.string]

@@ -99,7 +99,9 @@ def _stage() -> Iterator[str]:
     yield '<fieldset><legend id="who-name">Which way?</legend><div id="who" class="ways"></div></fieldset>'
     yield '<fieldset id="leaves-row"><legend>Leave anything behind?</legend><div id="leaves" class="ways">'
     yield "</div></fieldset>"
-    yield '<fieldset><legend id="goes-name">Where to?</legend><ol id="goes" role="list"></ol>'
+    yield '<fieldset><legend id="goes-name">Where to?</legend><ol id="goes" class="stops" role="list"></ol>'
+    yield '<details id="foul"><summary id="foul-name">Stops across a junction</summary>'
+    yield '<ol id="across" class="stops" role="list"></ol></details>'
     yield '<button type="button" id="all" hidden>Show all stops</button></fieldset>'
     yield "</div>"
 

@@ -221,7 +221,7 @@ class Walk:
         return solve_onward(self.rules.p, self.walked(), seconds=seconds, tell=tell, stop=stop)
 
     def good_next(self, onward: Onward) -> int | None:
-        """The choice with which the plan of ``onward``, found from here, begins; ``None`` if it has no step to
-        make.
+        """The choice with which the plan of ``onward``, found from here, begins; ``None`` if that has no
+        step.
         """
         return next_step(self.rules, self.here.standing, self.stops, onward)

@@ -4,8 +4,7 @@
   // knows what is allowed.
   const FRAME = 45; // milliseconds for each picture on the way
   const ASK_AGAIN = 1500; // milliseconds until the minimum is asked for again
-  const ORDER = ["couple", "clear", "foul", "line"];
-  const KINDS = { couple: "", clear: "", foul: "foul of a junction", line: "" };
+  const ORDER = ["couple", "clear", "line", "foul"];
 
   const byId = (id) => document.getElementById(id);
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
@@ -115,8 +114,13 @@
       only = "";
       choose(who, left);
     })));
-    const stops = shown();
-    put("goes", stops.map(stopItem));
+    const stops = shown(), open = stops.filter((choice) => choice.kind !== "foul").length;
+    const items = stops.map(stopItem);
+    put("goes", items.slice(0, open));
+    put("across", items.slice(open));
+    byId("foul").hidden = open === stops.length;
+    byId("foul").open = only !== "" || open === 0;
+    byId("foul-name").textContent = `Stops across a junction (${stops.length - open})`;
     byId("goes-name").textContent = only ? `Where to? Stops at ${only}` : "Where to?";
     byId("all").hidden = !only;
     light();
@@ -144,10 +148,7 @@
     const count = document.createElement("span");
     count.className = "count";
     count.textContent = index < 9 ? String(index + 1) : "";
-    const kind = document.createElement("span");
-    kind.className = "kind";
-    kind.textContent = KINDS[choice.kind] ? ` (${KINDS[choice.kind]})` : "";
-    made.append(count, ` ${choice.goes}`, kind);
+    made.append(count, ` ${choice.goes}`);
     made.dataset.choice = String(state.choices.indexOf(choice));
     item.append(made);
     return item;
@@ -296,13 +297,19 @@
 
   // ---- keys
 
+  /** The stops that are to be seen. */
+  function stopButtons() {
+    const folded = byId("foul").open ? "" : ":not(#across *)";
+    return [...document.querySelectorAll(`.stops button${folded}`)];
+  }
+
   function focusOn(index) {
-    const all = [...byId("goes").querySelectorAll("button")];
+    const all = stopButtons();
     if (all.length) all[Math.min(Math.max(index, 0), all.length - 1)].focus();
   }
 
   function along(step) {
-    const all = [...byId("goes").querySelectorAll("button")];
+    const all = stopButtons();
     const at = all.indexOf(document.activeElement);
     focusOn(at < 0 ? (step > 0 ? 0 : all.length - 1) : at + step);
   }
@@ -336,8 +343,8 @@
     const where = pressed.target;
     if (where instanceof Element && where.closest("textarea, input, select, summary")) return;
     const number = Number(pressed.key);
-    const stop = pressed.key !== " " && number >= 1 && number <= 9 ? shown()[number - 1] : undefined;
-    const action = stop ? () => go(stop) : keys[pressed.key.length === 1 ? pressed.key.toLowerCase() : pressed.key];
+    const stop = pressed.key !== " " && number >= 1 && number <= 9 ? stopButtons()[number - 1] : undefined;
+    const action = stop ? () => stop.click() : keys[pressed.key.length === 1 ? pressed.key.toLowerCase() : pressed.key];
     if (!action) return;
     if (where === picture && pressed.key.startsWith("Arrow") && picture.scrollWidth > picture.clientWidth + 1) return;
     pressed.preventDefault();
