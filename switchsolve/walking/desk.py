@@ -167,6 +167,9 @@ class Desk:
             if _number(asked, "version") != version:
                 return {"version": self._version, "ahead": ""}
         onward = walk.ahead(seconds=self._seconds, stop=lambda: self._left(version))
+        with self._lock:
+            if self._version == version:
+                self._walk.learn(onward)
         told: State = {"version": version, "ahead": ahead_text(onward)}
         if with_hint and onward.verdict is not Verdict.IMPOSSIBLE:
             number = walk.good_next(onward)

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
+from switchsolve.goal import Goal
 from switchsolve.planning import points_along
 from switchsolve.rules import Action, Rules, Standing, String, reverse_string
 from switchsolve.solving import Onward
-from switchsolve.walking.stops import Stop
+from switchsolve.walking.stops import Stop, brings_nothing, rested
 
-__all__ = ["next_step"]
+__all__ = ["next_step", "rest_of"]
 
 Listed = tuple[tuple[String, ...], tuple[int, ...]]
 
 
-def next_step(rules: Rules, here: Standing, stops: Sequence[Stop], onward: Onward) -> int | None:
-    """The number of the stop with which the plan of ``onward`` begins; ``None`` if it has no step to make.
+def next_step(
+    rules: Rules, here: Standing, stops: Sequence[Stop], onward: Onward
+) -> tuple[int, int] | None:
+    """The number of the stop with which the plan of ``onward`` begins, and how many of its actions lead
+    there; ``None`` if it has no step to make.
 
     A plan may list a string with rail that it only comes up to, and then nothing moves: so what is compared
     is where strings really stand on the plan's own positions.
@@ -27,11 +32,54 @@ def next_step(rules: Rules, here: Standing, stops: Sequence[Stop], onward: Onwar
     first = 0
     while first < len(onward.actions):
         last = _end_of_step(rules, standings, onward.actions, first)
-        begun, ended = (_touched(rules, standings[at], points[at]) for at in (first, last))
-        if begun != ended or standings[first].lined != standings[last].lined:
-            return _matching(rules, stops, onward.actions[first], standings[last], points[last])
-        first = last  # nothing has moved
+        if _is_new(rules, here, standings, points, (first, last)):
+            action = onward.actions[first]
+            return _matching(rules, stops, action, standings[last], points[last]), last
+        first = last
     return None
+
+
+def rest_of(rules: Rules, here: Standing, onward: Onward, used: int, moves: int) -> Onward | None:
+    """The plan of ``onward`` after ``used`` of its actions, which cost ``moves`` and led to ``here``; ``None``
+    if the law lists something otherwise, so that it is to be looked for anew.
+    """
+    standings, standing = [], here
+    for action in onward.actions[used:]:
+        found = (after for one, after, _ in rules.actions(standing) if one == action)
+        following = next(found, None)
+        if following is None:
+            return None
+        standing = following
+        standings.append(standing)
+    met = Goal(rules).met(standing)
+    if met is None or onward.moves is None:
+        return None
+    return replace(
+        onward,
+        least=max(onward.least - moves, 0),
+        moves=onward.moves - moves,
+        actions=onward.actions[used:],
+        standings=tuple(standings),
+        met=met,
+    )
+
+
+def _is_new(
+    rules: Rules,
+    here: Standing,
+    standings: Sequence[Standing],
+    points: Sequence[Sequence[int]],
+    step: tuple[int, int],
+) -> bool:
+    """Whether the stretch of a plan from one standing to another, the first of which can be ``here``, leads
+    anywhere.
+    """
+    first, last = step
+    begun, ended = (_touched(rules, standings[at], points[at]) for at in step)
+    if begun == ended and standings[first].lined == standings[last].lined:
+        return False  # nothing has moved
+    still = rested(rules, standings[last])
+    return still is None or not brings_nothing(here, still)
 
 
 def _end_of_step(

@@ -10,13 +10,13 @@ from functools import cached_property
 from switchsolve.drawing import placed_at_start
 from switchsolve.goal import Goal, Met
 from switchsolve.packing import pack
-from switchsolve.plan import Placed, Plan, Run
+from switchsolve.plan import Placed, Plan, Run, Verdict
 from switchsolve.planning import Stretch, fixed_cars, follow, make_plan, start_names
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules, Standing
 from switchsolve.solving import Onward, Walked, solve_onward
 from switchsolve.walking.choices import Choice, choices_of
-from switchsolve.walking.hints import next_step
+from switchsolve.walking.hints import next_step, rest_of
 from switchsolve.walking.stops import Stop, rested, stops_of
 from switchsolve.walking.telling import step_text
 from switchsolve.walking.wishes import wish_after, wish_at_start
@@ -71,6 +71,7 @@ class Walk:
         self.goal = Goal(self.rules)
         self.steps: list[Step] = []
         self._undone: list[Step] = []
+        self._known: dict[Standing, Onward] = {}
         self._fixed = fixed_cars(self.rules)
         self._first = self._beginning(start)
         self._choices: tuple[Here, list[Stop], list[Choice]] | None = None
@@ -144,10 +145,22 @@ class Walk:
         """Make the step of ``choices[number]``.  Raises ``ValueError`` if there is none."""
         if not 0 <= number < len(self.stops):
             raise ValueError(f"there is no choice {number}: there are {len(self.stops)}")
+        known = self._known_after(number)
         step = self._step(self.stops[number])
         self.steps.append(step)
         self._undone.clear()
+        if known is not None:
+            self.learn(known)
         return step
+
+    def _known_after(self, number: int) -> Onward | None:
+        """The rest of the plan that is known, if this is the step with which it begins."""
+        onward = self._known.get(self.here.standing)
+        found = None if onward is None else next_step(self.rules, self.here.standing, self.stops, onward)
+        if onward is None or found is None or found[0] != number:
+            return None
+        stop = self.stops[number]
+        return rest_of(self.rules, stop.end, onward, found[1], stop.cost.moves)
 
     def undo(self) -> bool:
         """Take back one step; whether there was one."""
@@ -214,14 +227,26 @@ class Walk:
         tell: Callable[[str], None] | None = None,
         stop: Callable[[], str | None] | None = None,
     ) -> Onward:
-        """What can be said of the moves that are still needed from here.
+        """What can be said of the moves that are still needed from here; at once, if it is known.
 
         Raises :class:`~switchsolve.errors.PlanError` if the referee rejects the plan found (a defect).
         """
-        return solve_onward(self.rules.p, self.walked(), seconds=seconds, tell=tell, stop=stop)
+        onward = self._known.get(self.here.standing)
+        if onward is None:
+            onward = solve_onward(self.rules.p, self.walked(), seconds=seconds, tell=tell, stop=stop)
+        return onward
+
+    def learn(self, onward: Onward) -> None:
+        """Remember what :meth:`ahead` has found from here, if it is proved.
+
+        Whoever then follows its plan is told the rest of it.
+        """
+        if onward.verdict in (Verdict.PROVED, Verdict.IMPOSSIBLE):
+            self._known[self.here.standing] = onward
 
     def good_next(self, onward: Onward) -> int | None:
         """The choice with which the plan of ``onward``, found from here, begins; ``None`` if that has no
         step.
         """
-        return next_step(self.rules, self.here.standing, self.stops, onward)
+        found = next_step(self.rules, self.here.standing, self.stops, onward)
+        return None if found is None else found[0]

@@ -14,7 +14,7 @@ from operator import le
 
 from switchsolve.rules import Action, Cost, Rules, Standing
 
-__all__ = ["Stop", "rested", "stops_of"]
+__all__ = ["Stop", "brings_nothing", "rested", "stops_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +53,16 @@ def rested(rules: Rules, standing: Standing) -> Standing | None:
     return None if still is None else rules.touching(still)
 
 
+def brings_nothing(before: Standing, after: Standing) -> bool:
+    """Whether all that ``after`` can mean, ``before`` can mean already."""
+    return before.key == after.key and all(map(le, after.zone, before.zone))
+
+
 def stops_of(rules: Rules, standing: Standing) -> list[Stop]:
-    """Every step that the law allows from ``standing``, which is at rest, in a fixed order."""
+    """Every step that the law allows from ``standing``, which is at rest, in a fixed order.
+
+    Left out are those that bring nothing: to go on a little where it is not said where a string stands.
+    """
     found: list[Stop] = []
     for slot, string in enumerate(standing.strings):
         if rules.has_loco(string.tokens):
@@ -79,7 +87,7 @@ def _of_string(rules: Rules, standing: Standing, slot: int, side: int) -> Iterat
     for begun in _next(rules, here):
         waiting.setdefault((begun.first.cut, begun.first.joint), []).append(begun)
     for beginnings in waiting.values():
-        yield from _run(rules, beginnings)
+        yield from (stop for stop in _run(rules, beginnings) if not brings_nothing(standing, stop.end))
 
 
 def _next(rules: Rules, here: Stop) -> Iterator[Stop]:
