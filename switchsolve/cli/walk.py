@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 import webbrowser
 from argparse import Namespace
@@ -28,15 +29,22 @@ def run_walk(arguments: Namespace) -> int:
         print(f"walk: {_why_not(arguments, error)}", file=sys.stderr)
         return USAGE
     with server:
-        print(server.url, flush=True)
-        print("The page is for this machine only. Ctrl-C ends the walk.", file=sys.stderr)
-        if not arguments.no_browser:
-            webbrowser.open(server.url)
         try:
-            server.serve_forever()
+            _serve(server, with_browser=not arguments.no_browser)
         except KeyboardInterrupt:
             print("The walk is over.", file=sys.stderr)
     return OK
+
+
+def _serve(server: WalkServer, with_browser: bool) -> None:
+    """Say where the page is, and serve it until Ctrl-C."""
+    # CP-SAT, which has chosen the lanes of the drawing, leaves Ctrl-C to end the program unasked
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    print("The page is for this machine only. Ctrl-C ends the walk.", file=sys.stderr)
+    print(server.url, flush=True)
+    if with_browser:
+        webbrowser.open(server.url)
+    server.serve_forever()
 
 
 def _why_not(arguments: Namespace, error: Exception) -> str:

@@ -21,6 +21,7 @@ from switchsolve.walking.picture import ground_svg, layer, layers_of
 from switchsolve.walking.session import Step, Walk
 from switchsolve.walking.telling import ahead_text
 from switchsolve.walking.typed import NAME, Typed, begun_from
+from switchsolve.words import counted
 
 __all__ = ["BadRequest", "Desk", "State"]
 
@@ -153,7 +154,7 @@ class Desk:
     def _done_text(self) -> str:
         pairs = [f"between {one} and {other}" for one, other in self._walk.last_cuts]
         last = f" At the end uncouple {' and '.join(pairs)}." if pairs else ""
-        return clean(f"The work is done in {self._walk.here.moves} moves.{last}")
+        return clean(f"The work is done in {counted(self._walk.here.moves, 'move')}.{last}")
 
     def _minimum_text(self) -> str:
         return self._minimum.text()

@@ -40,8 +40,8 @@ def next_step(
 
 
 def rest_of(rules: Rules, here: Standing, onward: Onward, used: int, moves: int) -> Onward | None:
-    """The plan of ``onward`` after ``used`` of its actions, which cost ``moves`` and led to ``here``; ``None``
-    if the law lists something otherwise, so that it is to be looked for anew.
+    """The plan of ``onward`` after ``used`` of its actions, which cost ``moves`` and led to ``here``;
+    ``None`` if the law lists something otherwise, so that it is to be looked for anew.
     """
     standings, standing = [], here
     for action in onward.actions[used:]:

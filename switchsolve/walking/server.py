@@ -44,10 +44,10 @@ class WalkServer(ThreadingHTTPServer):
     def __init__(
         self, puzzle: Puzzle, port: int = 0, seconds: float = 20.0, proof_seconds: float | None = 120.0
     ) -> None:
-        super().__init__((HOST, port), _Handler)
         self.token = secrets.token_urlsafe(16)
         self.desk = Desk(puzzle, seconds, proof_seconds)
         self._puzzle = puzzle
+        super().__init__((HOST, port), _Handler)
 
     @property
     def origin(self) -> str:
