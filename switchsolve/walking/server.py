@@ -69,7 +69,7 @@ class WalkServer(ThreadingHTTPServer):
         """Kind and content of what lies under a name; ``None`` if nothing does."""
         if name == "":
             text = walk_html(self._puzzle, self.desk.ground)
-            return "text/html; charset=utf-8", text.encode("utf-8")
+            return "text/html; charset=utf-8", text.encode("utf-8", "replace")
         if name not in _FILES:
             return None
         text = files("switchsolve.walking").joinpath(name).read_text(encoding="utf-8")
@@ -94,7 +94,7 @@ class _Handler(BaseHTTPRequestHandler):
 
     server: WalkServer
     server_version, sys_version = "switchsolve", ""
-    protocol_version = "HTTP/1.1"
+    protocol_version = "HTTP/1.0"  # a line for each request: none outlives the walk
     timeout = 60
 
     def do_GET(self) -> None:
@@ -112,7 +112,7 @@ class _Handler(BaseHTTPRequestHandler):
         try:
             told = self.server.desk.answer(self._name(), self._read())
             text = json.dumps(told, ensure_ascii=False, separators=(",", ":"))
-            self._send(200, "application/json; charset=utf-8", text.encode("utf-8"))
+            self._send(200, "application/json; charset=utf-8", text.encode("utf-8", "replace"))
         except BadRequest as error:
             self._refuse(_Refused(400, str(error)))
         except _Refused as refused:
@@ -154,8 +154,7 @@ class _Handler(BaseHTTPRequestHandler):
     # ---- answers
 
     def _refuse(self, refused: _Refused) -> None:
-        """Say why; the rest of the request may not have been read, so the line is closed."""
-        self.close_connection = True
+        """Say why."""
         self._send(refused.code, "text/plain; charset=utf-8", f"{refused.why}\n".encode())
 
     def _send(self, code: int, kind: str, content: bytes) -> None:
@@ -170,8 +169,6 @@ class _Handler(BaseHTTPRequestHandler):
             "Cache-Control": "no-store",
         }.items():
             self.send_header(key, value)
-        if self.close_connection:
-            self.send_header("Connection", "close")
         self.end_headers()
         self.wfile.write(content)
 
