@@ -11,7 +11,8 @@ from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
-EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved),
+EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved;
+walk: ended by Ctrl-C),
 10 best found (lengths, measure, study: not all proved), 11 impossible,
 12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
 2 wrong arguments, 130 interrupted.
