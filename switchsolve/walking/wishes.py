@@ -43,8 +43,20 @@ def wish_after(rules: Rules, before: Standing, points: Sequence[int], stop: Stop
     if slot >= 0 and 0 <= stop.met < len(points):
         wish[slot] = _coupled_at(rules, before, points[stop.met], stop)
     elif slot >= 0 and stop.met < 0:
-        wish[slot] = _not_far(rules, stop)
+        is_within = len(stop.actions) == 1 and stop.first.event == "go"
+        wish[slot] = _a_little(rules, before, points, stop) if is_within else _not_far(rules, stop)
     return wish
+
+
+def _a_little(rules: Rules, before: Standing, points: Sequence[int], stop: Stop) -> int:
+    """A little beyond where the string, or what went on of it, was shown; within the same cells."""
+    first = stop.first
+    string, x = before.strings[first.string], points[first.string]
+    if first.cut and first.side:
+        left = string.tokens[: len(string.tokens) - first.cut]
+        x += rules.length(left) - rules.path_length(string.ways[: first.joint])
+    more = rules.length(stop.end.strings[stop.mover[0]].tokens) // 2
+    return x + more if stop.mover[1] else x - more
 
 
 def _left_at(rules: Rules, before: Standing, points: Sequence[int], stop: Stop) -> int:
