@@ -220,7 +220,10 @@ def test_a_walk_through_the_server(server: WalkServer) -> None:
     assert 'data-vehicle="S&amp;I 5"' in told["picture"]
     back = ask(server, "undo", version=told["version"])
     assert not back["isDone"] and back["canRedo"]
-    assert ask(server, "redo", version=back["version"])["isDone"]
+    again = ask(server, "redo", version=back["version"])
+    assert again["isDone"]
+    begun = ask(server, "restart", version=again["version"])
+    assert not ask(server, "go", version=begun["version"], choice=0, calm=True)["frames"]
 
 
 def test_typed_in(server: WalkServer) -> None:

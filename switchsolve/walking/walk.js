@@ -227,7 +227,9 @@
 
   // ---- doing
 
-  const go = (choice) => change("go", { choice: state.choices.indexOf(choice) });
+  /** Make a step; where nothing may glide no pictures of the way are asked for. */
+  const goTo = (number) => change("go", { choice: number, calm: calm.matches });
+  const go = (choice) => goTo(state.choices.indexOf(choice));
 
   function tell(words, choice = null) {
     hinted = choice;
@@ -250,7 +252,7 @@
   }
 
   function hint() {
-    if (hinted !== null) change("go", { choice: hinted });
+    if (hinted !== null) goTo(hinted);
     else look("hint");
   }
 
