@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from math import cos, hypot, pi, sin
 
 from switchsolve.district import Cell, End, Junction, Route, Table, Track
-from switchsolve.drawing.columns import Columns, Metrics
+from switchsolve.drawing.columns import Columns
+from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.lines import Layout, Line
 from switchsolve.drawing.network import Link, base_lines, table_port
 from switchsolve.drawing.schematic import Box, JunctionDrawing, Point, Rail, TableDrawing
@@ -76,6 +77,8 @@ class _Tracing:
         for link in layout.network.links:
             if link in layout.facing.bends:
                 self._bend(link)
+            elif link in layout.jogs:
+                self._jog(link)
         for name in self._tables:
             self._approaches(name)
 
@@ -137,6 +140,18 @@ class _Tracing:
         turn = self._x(self._columns.bend[link])
         radius = 0.0 if self._square else min(abs(end[1] - start[1]), self._row) / 2
         self._tails[owner] = [*_arc(start, end, turn, radius), end]
+
+    def _jog(self, link: Link) -> None:
+        """A jog is a leg of the junction that it lies at: nothing may stand there in the clear."""
+        owner, other = link.one, link.other
+        if owner.place not in self._layout.middle:
+            owner, other = other, owner
+        left, right = sorted((owner, other), key=lambda port: -self._looks[port])
+        turn = self._x(self._columns.bend[link])
+        (_, up), (_, down) = self._port(left), self._port(right)
+        run = abs(down - up) / self._row * self._metrics.slant
+        slant = [(turn, up), (turn + run, down)]
+        self._tails[owner] = [*(slant if owner == left else reversed(slant)), self._port(other)]
 
     def _approaches(self, name: str) -> None:
         """The rail from a turntable's ports to its rim belongs to what meets it there."""
