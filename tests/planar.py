@@ -80,7 +80,8 @@ def _table(graph: nx.Graph[object], table: Table) -> None:
 
 def _pieces(ground: Schematic) -> list[Piece]:
     found = [(name, pair) for name, rail in ground.tracks.items() for pair in pairwise(rail.points)]
-    found += [(each.name, pair) for each in ground.junctions for leg in each.legs for pair in pairwise(leg.points)]
+    for each in ground.junctions:
+        found += [(each.name, pair) for leg in each.legs for pair in pairwise(leg.points)]
     return found + [("", pair) for rail in ground.plain for pair in pairwise(rail.points)]
 
 

@@ -14,7 +14,7 @@ _LONGEST = 60.0
 
 
 def remarks_on(puzzle: Puzzle, solution: Solution, seconds: float | None, *, is_asked: bool) -> list[str]:
-    """Why the work is impossible, if it is and the reason is asked for; ``seconds`` limits the search for it."""
+    """Why the work is impossible, if it is and that is asked for, as far as ``seconds`` allow."""
     if solution.verdict is not Verdict.IMPOSSIBLE or not is_asked:
         return []
     return [explain(puzzle, seconds=seconds or _LONGEST, tell=Progress()).text]

@@ -26,7 +26,7 @@ __all__ = ["ROW", "Plan", "arrange", "draw"]
 
 ROW = 54
 """Distance of lanes, drawing units."""
-_EFFORT = 0.4
+_EFFORT = 0.5
 """Deterministic seconds to untangle a picture with a crossing."""
 _MARGIN, _TOP = 34.0, 78.0
 _VEHICLE = 52

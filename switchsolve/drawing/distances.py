@@ -23,7 +23,8 @@ class Metrics:
     points.  ``leg``: least straight rail beyond them.  ``turn``: run of a bend.  ``gap``: room between
     neighbors in a lane.  ``radius``: of a turntable, half of a transfer table.  ``fan``: run of the rail
     from a turntable's rim to the lanes.  ``rows``: lanes that a turntable covers above and below its own.
-    ``jog``: run of a jog beside its slant.  ``widths``: least width of each track, ``shortest`` where it says nothing.
+    ``jog``: run of a jog beside its slant.  ``widths``: least width of each track, ``shortest`` where it says
+    nothing.
     """
 
     slant: int

@@ -68,7 +68,7 @@ class LaneChoice:
     ``start``: lanes to begin with, if they are not to be greedy ones.
     """
 
-    effort = 0.3
+    effort = 0.2
     """Deterministic seconds for the choice; the best found counts."""
 
     def __init__(

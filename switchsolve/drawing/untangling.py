@@ -1,5 +1,5 @@
-"""Lanes and columns chosen together, with rail that may change lane on its way: for the few districts in which
-lanes on estimated columns leave a crossing.
+"""Lanes and columns chosen together, with rail that may change lane on its way: for districts in which lanes
+on estimated columns leave a crossing.
 
 One model by CP-SAT.  Columns are whole numbers that say only what is left of what; a leg stands upright in
 its column, and how far it slants is left to the linear program of the columns, which finds room for it.  At
@@ -46,17 +46,19 @@ def untangled(
 ) -> Untangled | None:
     """The best found without any crossing; ``None`` if none is found, or there is none.
 
-    ``lanes``: those of the layout, without jogs, to begin with.  ``effort``: deterministic seconds for each
-    of two steps, to find any and to find a better one.
+    ``lanes``: those of the layout, without jogs, to begin with.  ``effort``: deterministic seconds to
+    find any; a quarter of it goes to finding a better one.
     """
-    for is_direct in dict.fromkeys((True, not any(riser.far for riser in layout.risers))):
+    for is_direct in (True, False):
         parted = lay_out(layout.network, layout.facing, can_jog(layout), is_direct=is_direct)
         start = _lanes_of(parted, layout, lanes)
         first = place_columns(parted, _UPRIGHT, start, place_columns(parted, _UPRIGHT))
         found = _Together(parted, start, first, wishes, effort).found()
         if found is not None:
-            better = _Better(parted, found.lanes, found.order, wishes, effort / 2).found() or found
+            better = _Better(parted, found.lanes, found.order, wishes, effort / 4).found() or found
             return _without_idle_jogs(parted, better, wishes, is_direct)
+        if not any(riser.far is not None for riser in parted.risers):
+            break
     return None
 
 
@@ -144,7 +146,7 @@ class _Together(LaneChoice):
             left_end, right_end = (self._at[name] for name in _ends(line))
             self._cost.append(_WIDTH * (right_end - left_end))
 
-    def _column(self, term: Term) -> cp_model.LinearExprT:
+    def _column(self, term: Term) -> cp_model.LinearExpr:
         return self._at[term[0]] + term[1]
 
     def _along(self, line: Line) -> cp_model.IntervalVar:
@@ -182,7 +184,8 @@ class _Together(LaneChoice):
         if self._sure.all_after(met, term, near) or self._sure.all_before(met, term, near):
             return
         left, right = (self._at[name] for name in _ends(line))
-        at, beside = self._column(term), []
+        at = self._column(term)
+        beside: list[cp_model.IntVar] = []
         if not self._sure.any_before(met, term, near):
             beyond = self._model.new_bool_var("beyond")
             self._model.add(left >= at + near).only_enforce_if(beyond)

@@ -33,7 +33,8 @@ def picture_svg(
     """The lines of the SVG element.
 
     ``#static`` holds the start, for print and where no script runs; in ``#live`` the script draws;
-    ``#ground`` is what does not move; ``.route`` are the routes of junctions in the order of :func:`~switchsolve.page.lining.route_numbers`.
+    ``#ground`` is what does not move; ``.route`` are the routes of junctions in the order of
+    :func:`~switchsolve.page.lining.route_numbers`.
     """
     scene = make_scene(ground, puzzle, placed)
     tight = _tightest_label(puzzle, ground, solution, noun)
