@@ -473,8 +473,8 @@ def test_a_large_district(width: int, height: int, browser: Browser, tmp_path: P
 
 
 def test_print(browser: Browser, tmp_path: Path) -> None:
-    """Wherever the plan stands, paper has the start as a picture, then each move in words and a picture of how
-    everything stands after it, as wide as the sheet; no controls. A PDF can be made."""
+    """Wherever the plan stands, paper has the start as a picture, then each move in words and a picture of
+    how everything stands after it, as wide as the sheet; no controls. A PDF can be made."""
     show(browser, tmp_path, "marrow_point_front_street")
     put(browser, 2.5)
     assert not shown(browser, "#static") and shown(browser, "#live") and not shown(browser, ".frame")
