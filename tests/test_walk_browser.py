@@ -170,8 +170,8 @@ def hand(browser: Browser, name: str, steps: int) -> None:
 
 @pytest.mark.parametrize("name, steps", [("first_spur", 200), ("marrow_point_turntable", 60)])
 def test_a_random_hand_in_the_browser(name: str, steps: int, browser: Browser) -> None:
-    """A random hand clicks so many steps; after each of them counts, who stands where (drawn and in words), the
-    list of what is done and what can be chosen next are those of a walk in Python that is told the words
+    """A random hand clicks so many steps; after each of them counts, who stands where (drawn and in words),
+    the list of what is done and what can be chosen next are those of a walk in Python that is told the words
     clicked."""
     hand(browser, name, steps)
 
