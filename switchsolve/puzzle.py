@@ -19,6 +19,7 @@ __all__ = [
     "StartString",
     "Times",
     "Traffic",
+    "Variant",
 ]
 
 BLOCKINGS = ("as drawn", "by industry", "random")
@@ -162,9 +163,19 @@ class Puzzle:
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
     times: Times = field(default_factory=Times)
     traffic: Traffic | None = None
+    variants: tuple[Variant, ...] = ()
+    """The same with something changed, to compare it with."""
 
     @property
     def vehicles(self) -> dict[str, Vehicle]:
         """Every vehicle by name: cars, then locomotives."""
         vehicles: list[Vehicle] = [*self.cars, *self.locomotives]
         return {vehicle.name: vehicle for vehicle in vehicles}
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """The set-up of a file with some of it changed; ``puzzle`` is all of it, and has no variants."""
+
+    name: str
+    puzzle: Puzzle
