@@ -126,6 +126,7 @@ class Traffic:
     of that track at which the locomotive stands at the start; ``departs_at``: and at the end (``None``:
     either).  ``most_cars``: most cars of an arriving train, and most that are to be picked up in a session.
     ``blocking``, one of :data:`BLOCKINGS`: the order of the arriving cars, from the locomotive outwards.
+    ``roads``: letters of the roads that cars come from (empty: those of the file's cars).
     """
 
     train: str
@@ -134,6 +135,7 @@ class Traffic:
     industries: tuple[Industry, ...]
     blocking: str = "as drawn"
     departs_at: str | None = None
+    roads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

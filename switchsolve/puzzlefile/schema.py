@@ -309,6 +309,9 @@ class TrafficLine(Line):
     blocking: Literal["as drawn", "by industry", "random"] = Field(
         default="as drawn", description="Order of the arriving cars, from the locomotive outwards."
     )
+    roads: list[Name] = Field(
+        default=[], description="Letters of the roads that cars come from; left out: those of [cars]."
+    )
     industries: dict[str, IndustryLine] = Field(
         min_length=1, description="Track to the cars that it is sent."
     )

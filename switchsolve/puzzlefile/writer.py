@@ -268,6 +268,7 @@ class _Writer:
             **departs,
             "most_cars": traffic.most_cars,
             "blocking": traffic.blocking,
+            **({"roads": list(traffic.roads)} if traffic.roads else {}),
         }
 
     def _industries(self) -> Lines:

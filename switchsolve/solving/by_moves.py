@@ -39,7 +39,7 @@ _PLAIN = 700
 _PLAIN_RUNS = 1_500
 """The same for longest runs, of which each costs more."""
 _MOST_ENDINGS = 20_000
-_MANY_WITHOUT_BOUNDS = 200_000
+_MANY_WITHOUT_BOUNDS = 500_000
 """Standings expanded without bounds where questions are many and each is small: a session of three cars and
 three takes 20,000 to 100,000, half a second, and the tables for its bounds take two.
 """
