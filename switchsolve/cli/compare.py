@@ -60,7 +60,8 @@ def run_compare(arguments: Namespace) -> int:
 
 def _loaded(files: Sequence[str]) -> list[tuple[str, Puzzle]]:
     """All files.  Raises ``FileError`` with the problems of all of them."""
-    read, problems = [], []
+    read: list[tuple[str, Puzzle]] = []
+    problems: list[Problem] = []
     for file in files:
         try:
             read.append((file, load(file)))
@@ -141,7 +142,7 @@ def _write_farthest(found: Comparison, folder: str | None) -> list[list[tuple[st
         return [[] for _ in found.farthest]
     place = Path(folder)
     place.mkdir(parents=True, exist_ok=True)
-    names = []
+    names: list[list[tuple[str, str]]] = []
     for number, some in enumerate(found.farthest):
         names.append([])
         for far in some:

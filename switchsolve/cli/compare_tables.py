@@ -43,7 +43,7 @@ def sheet_of_sessions(found: Comparison, seed: int) -> Sheet:
     ]
     head = f"{title}: {counted(found.sessions, 'session')}{stopped}, seed {seed}"
     heads = ("moves", "half at\nor under", "nine in ten\nat or under", "most", "mean\ndifference",
-             "half differ\nby or under", "cannot do\nall work")  # fmt: skip
+             "median\ndifference", "cannot do\nall work")  # fmt: skip
     rows = []
     for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True)):
         differences = found.differences[number - 1] if number else None
@@ -146,7 +146,8 @@ def json_of_sessions(found: Comparison, seed: int, files: Sequence[Sequence[tupl
         ],
         "left_out": [{"industry": track, "lacking": list(names)} for track, names in found.pairing.left_out],
         "taken_for": [
-            {"industry": ours, "case": name, "track": theirs} for ours, name, theirs in found.pairing.taken_for
+            {"industry": ours, "case": name, "track": theirs}
+            for ours, name, theirs in found.pairing.taken_for
         ],
         "own_traffic": list(found.pairing.own_traffic),
     }

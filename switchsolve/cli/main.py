@@ -89,7 +89,8 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
-    _add_study(commands.add_parser("study", help="many drawn sessions, each solved: how much work there is"))
+    study = commands.add_parser("study", help="many drawn sessions, each solved: how much work there is")
+    _add_study(study)
     _add_compare(commands.add_parser("compare", help="arrangements side by side, with the same traffic"))
     paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
     paper.add_argument("file", metavar="FILE")
@@ -123,6 +124,8 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
+    for one in (solve, census, draw, study, paper, buys, page, measure, yard):
+        one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -143,7 +146,7 @@ def _add_study(study: argparse.ArgumentParser) -> None:
 
 
 def _add_compare(compare: argparse.ArgumentParser) -> None:
-    compare.add_argument("files", nargs="+", metavar="FILE", help="with their [[variants]]; two or more in all")
+    compare.add_argument("files", nargs="+", metavar="FILE", help="with its [[variants]]; two or more in all")
     compare.add_argument("--sessions", type=int, metavar="N", help="of [traffic] (default 100)")
     compare.add_argument("--seed", type=int, metavar="S", help="of all that is drawn (default 1)")
     compare.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
@@ -151,7 +154,7 @@ def _add_compare(compare: argparse.ArgumentParser) -> None:
         "--limit-seconds", type=float, default=60, metavar="N", help="for each session (default 60)"
     )
     compare.add_argument(
-        "--hardest", metavar="DIR", help="write the sessions that differ most to DIR, as pairs of puzzle files"
+        "--hardest", metavar="DIR", help="write the sessions that differ most to DIR, as puzzle files"
     )
     compare.add_argument(
         "-o", "--output", metavar="OUT", help="write OUT, a page (.html) or the track plans alone (.svg)"

@@ -7,10 +7,10 @@ from argparse import Namespace
 from pathlib import Path
 
 from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.paper import paper_html
-from switchsolve.puzzlefile import load
 from switchsolve.solving import solve
 
 __all__ = ["run_paper"]
@@ -24,7 +24,7 @@ def run_paper(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     solution, code = None, OK
     if not arguments.no_solution:
         solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())

@@ -12,10 +12,12 @@ from typing import Any, Literal
 
 import numpy as np
 
-__all__ = ["CONFIDENCE", "Interval", "interval_of"]
+__all__ = ["CONFIDENCE", "LEAST_SEASONS", "Interval", "interval_of"]
 
 CONFIDENCE = 0.95
 _RESAMPLES = 9_999
+LEAST_SEASONS = 5
+"""With fewer there is too little to draw anew, and the range would come out too narrow."""
 _SEED = 1
 _AT_ONCE = 4_000_000
 """Figures drawn at once, so that memory stays small."""
@@ -25,7 +27,7 @@ _Array = np.ndarray[Any, Any]
 @dataclass(frozen=True, slots=True)
 class Interval:
     """A figure of the sessions compared, and in which range it lies with a confidence of 95 in 100
-    (``None``: fewer than two seasons have a session to show).
+    (``None``: fewer than :data:`LEAST_SEASONS` have a session to show).
     """
 
     figure: float
@@ -35,14 +37,14 @@ class Interval:
 
 def interval_of(seasons: _Array, kind: Literal["mean", "median"]) -> Interval:
     """The mean or median of all differences; ``seasons`` has a row for each season and a column for each of
-    its sessions, ``nan`` where there is nothing to compare.  Raises ``ValueError`` if there is nothing at all.
+    its sessions, ``nan`` where there is nothing to compare.  Raises ``ValueError`` if there is nothing.
     """
     seasons = seasons[~np.isnan(seasons).all(axis=1)]
     if not len(seasons):
         raise ValueError("there is no session to compare")
     statistic: Callable[..., Any] = np.nanmean if kind == "mean" else np.nanmedian
     figure = float(statistic(seasons))
-    if len(seasons) < 2:
+    if len(seasons) < LEAST_SEASONS:
         return Interval(figure, None, None)
     low, high = float(np.nanmin(seasons)), float(np.nanmax(seasons))
     if low == high:  # scipy has no interval for figures that are all the same

@@ -57,9 +57,8 @@ def compare_once(
             crew = plain_crew(case.puzzle, seconds_each=_CREW_SECONDS, tell=tell, stop=stop).counts
             counts += [crew] if crew else []
         times = [_minutes(case.puzzle, one) for one in counts]
-        found.append(
-            Compared(case, solution, crew.moves if crew else None, (min(times), max(times)) if times else None)
-        )
+        span = (min(times), max(times)) if times else None
+        found.append(Compared(case, solution, crew.moves if crew else None, span))
     return found
 
 

@@ -75,7 +75,8 @@ def pair(cases: Sequence[Case]) -> Pairing:
 
 def _no_traffic(case: Case) -> Problem:
     cure = "add what sessions bring (see DEVELOPERS.md, the puzzle file), or leave it out of all"
-    return Problem(case.file, "traffic", "", "this is missing, and another file of the comparison has it", cure)
+    what = "this is missing, and another file of the comparison has it"
+    return Problem(case.file, "traffic", "", what, cure)
 
 
 def _traffic(case: Case) -> Traffic:

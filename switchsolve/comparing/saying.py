@@ -82,8 +82,7 @@ def minutes_text(seconds: Interval) -> str:
         way = "longer" if seconds.figure > 0 else "less"
         return f"{value} minutes {way}"
     if seconds.low <= 0 <= seconds.high:
-        low, high = _tenths(abs(seconds.low)), _tenths(seconds.high)
-        return f"between {low} minutes less and {high} longer"
+        return f"between {_tenths(abs(seconds.low))} minutes less and {_tenths(seconds.high)} longer"
     low, high = sorted((abs(seconds.low), abs(seconds.high)))
     return f"{_tenths(low)} to {_tenths(high)} minutes {'longer' if seconds.figure > 0 else 'less'}"
 

@@ -18,8 +18,8 @@ _STYLE = """\
 body { font: 16px/1.45 "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif; color: #2b3640;
   background: #fdfcf9; margin: 1.5rem; max-width: 100rem; }
 h1 { font-size: 1.4rem; } .answer { font-size: 1.15rem; max-width: 50rem; }
-.side { display: flex; flex-wrap: wrap; gap: 1rem; }
-figure { margin: 0; flex: 1 1 26rem; border: 1px solid #c9c5ba; padding: .5rem; break-inside: avoid; }
+.side { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(26rem, 100%), 1fr)); gap: 1rem; }
+figure { margin: 0; border: 1px solid #c9c5ba; padding: .5rem; break-inside: avoid; }
 figure img { width: 100%; height: auto; display: block; } figcaption { font-weight: 600; }
 table { border-collapse: collapse; margin: 1rem 0; } th, td { padding: .2rem .8rem; text-align: right; }
 th:first-child, td:first-child { text-align: left; } thead th { border-bottom: 2px solid #2b3640; }
@@ -68,15 +68,17 @@ def pictures_svg(cases: Sequence[Case]) -> str:
     return "\n".join((f'<svg xmlns="http://www.w3.org/2000/svg" {box}>', *body, "</svg>\n"))
 
 
+def _figure(case: Case) -> str:
+    """One arrangement on the page."""
+    alt, source = quoteattr(f"Track plan: {case.name}"), quoteattr(data_url(_picture(case)[0]))
+    return f"<figure><figcaption>{escape(case.name)}</figcaption><img alt={alt} src={source}></figure>\n"
+
+
 def page_html(cases: Sequence[Case], sheet: Sheet) -> str:
     """One page that needs no network: the answers, the pictures, the table.  Raises as
     :func:`pictures_svg`.
     """
-    figures = "".join(
-        f"<figure><figcaption>{escape(case.name)}</figcaption>"
-        f"<img alt={quoteattr('Track plan: ' + case.name)} src={quoteattr(data_url(_picture(case)[0]))}></figure>\n"
-        for case in cases
-    )
+    figures = "".join(_figure(case) for case in cases)
     head = "".join(f'<th scope="col">{escape(one)}</th>' for one in sheet.heads)
     rows = "".join(
         f'<tr><th scope="row">{escape(row[0])}</th>'

@@ -1,4 +1,4 @@
-"""A file's content as one of its variants has it: tracks dropped, spurs turned, lengths changed, more added."""
+"""A file's content as one of its variants has it: tracks dropped or added, spurs turned, other lengths."""
 
 from __future__ import annotations
 

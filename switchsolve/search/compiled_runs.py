@@ -449,8 +449,8 @@ def search_runs(
 
     ``should_stop`` is asked often, with a number that grows with the states expanded, and gives the reason to
     stop, or ``None``; ``hunting`` the same for a last look for any plan.  ``most_bytes``: what the states
-    kept may take.  ``name`` is told what goes on.  ``without_bounds``: how many states to expand before tables
-    are made (``None``: as many as suits one question by itself).
+    kept may take.  ``name`` is told what goes on.  ``without_bounds``: how many states to expand before
+    tables are made (``None``: as many as suits one question by itself).
     """
     if not any(state in runs.behind for state in first):
         return _Search(

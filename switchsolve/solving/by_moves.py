@@ -61,8 +61,8 @@ def solve_by_moves(
     ``seconds`` limits the search (a fifth of it is kept for finding some plan if no best one is proved);
     ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of the tie-breaks
     (couplings + cuts, then distance) may expand (fewer with more than two vehicles); ``most_bytes`` is what
-    the standings kept by a compiled search may take (it stops before it takes more); ``many`` says that this is
-    one question of very many, for which the compiled search is worth its start: ``auto`` takes it at once;
+    the standings kept by a compiled search may take (it stops before it takes more); ``many`` says that
+    this is one question of very many, for which ``auto`` takes the compiled search at once;
     ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives the reason, or
     ``None``.
 
