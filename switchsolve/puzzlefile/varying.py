@@ -65,8 +65,9 @@ class _Varying:
             if not self._has_track(track, path):
                 continue
             legs = [(name, end) for name, end in self._turnouts_at(track) if end != "points"]
-            if len(legs) != 1:
-                what = "this track does not leave from the leg of one turnout"
+            line = self.document["tracks"][track]
+            if len(legs) != 1 or "bumper" not in (line.get("from"), line.get("to", "bumper")):
+                what = "this is no spur from the leg of a turnout"
                 self._problems.add(path, what, "write what changes under `tracks` and `turnouts`")
             else:
                 name, leg = legs[0]
