@@ -149,7 +149,8 @@ def test_a_district_that_cannot_do_the_work_is_said_to() -> None:
     """With a tail shorter than the locomotive the cider works cannot be reached: no session has its moves
     compared unless nothing is to be done there, and the sentence says in how many it cannot be done.
     """
-    text = ABLE + "\n[[variants]]\nname = 'stub'\ndrop = ['Ice turnout', 'ice house']\nlengths = { tail = 4 }\n"
+    change = "drop = ['Ice turnout', 'ice house']\nlengths = { tail = 4 }"
+    text = f"{ABLE}\n[[variants]]\nname = 'stub'\n{change}\n"
     found = compare(cases_of([("lane.toml", loads(text))]), 10, 1, workers=1)
     (differences,) = found.differences
     assert differences.only_first > 0 and differences.only_second == 0
