@@ -154,6 +154,8 @@ def test_a_district_that_cannot_do_the_work_is_said_to() -> None:
     found = compare(cases_of([("lane.toml", loads(text))]), 10, 1, workers=1)
     (differences,) = found.differences
     assert differences.only_first > 0 and differences.only_second == 0
+    assert sum(found.moves[0].values()) == 10
+    assert sum(found.moves[1].values()) == 10 - differences.only_first
     said = sentence_of("as it is", "stub", differences)
     assert f'"stub" cannot do all the work in {differences.only_first} that "as it is" can do' in said
 

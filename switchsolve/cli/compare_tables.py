@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Sequence
 
 from switchsolve.comparing import (
@@ -47,7 +48,7 @@ def sheet_of_sessions(found: Comparison, seed: int) -> Sheet:
     rows = []
     for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True)):
         differences = found.differences[number - 1] if number else None
-        rows.append((case.name, *_percentiles(tally), *_of_differences(differences), str(_unable(tally))))
+        rows.append((case.name, *_percentiles(found.moves[number]), *_of_differences(differences), str(_unable(tally))))
     return Sheet(head, answers, heads, rows, _notes(found))
 
 
@@ -56,12 +57,12 @@ def _title(titles: Sequence[str]) -> str:
     return titles[0] or "Comparison"
 
 
-def _percentiles(tally: Tally) -> tuple[str, ...]:
-    """Moves of the plans found."""
-    if not tally.moves:
+def _percentiles(moves: Counter[int]) -> tuple[str, ...]:
+    """Moves of the plans for all the work."""
+    if not moves:
         return ("", "", "")
-    shares = (at_or_under(tally.moves, share) for share in (_MEDIAN, _NINE_IN_TEN))
-    return (*map(str, shares), str(max(tally.moves)))
+    shares = (at_or_under(moves, share) for share in (_MEDIAN, _NINE_IN_TEN))
+    return (*map(str, shares), str(max(moves)))
 
 
 def _of_differences(differences: Differences | None) -> tuple[str, str]:
@@ -133,12 +134,12 @@ def json_of_sessions(found: Comparison, seed: int, files: Sequence[Sequence[tupl
                 "file": case.file,
                 "title": case.puzzle.title,
                 "verdicts": {str(verdict): count for verdict, count in tally.verdicts.items()},
-                "moves": {str(moves): tally.moves[moves] for moves in sorted(tally.moves)},
+                "moves": {str(moves): found.moves[number][moves] for moves in sorted(found.moves[number])},
                 "cannot": _unable(tally),
                 "cars_left_over": tally.left_over,
                 "cars_turned_away": tally.turned_away,
             }
-            for case, tally in zip(found.cases, found.tallies, strict=True)
+            for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True))
         ],
         "differences": [
             _json_of(found, number, differences, files[number])

@@ -19,7 +19,7 @@ _RESAMPLES = 9_999
 LEAST_SEASONS = 5
 """With fewer there is too little to draw anew, and the range would come out too narrow."""
 _SEED = 1
-_AT_ONCE = 4_000_000
+_AT_ONCE = 500_000
 """Figures drawn at once, so that memory stays small."""
 _Array = np.ndarray[Any, Any]
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import heapq
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from switchsolve.comparing.cases import Case
 from switchsolve.comparing.pairing import Pairing, pair
-from switchsolve.comparing.tallying import Differences
+from switchsolve.comparing.tallying import Differences, can_all
 from switchsolve.comparing.timing import seconds_of
 from switchsolve.puzzle import DrawingHints, Puzzle, Standards
 from switchsolve.search.readying import RUNS
@@ -33,6 +34,7 @@ class Far:
 class Comparison:
     """What came out: for each case its sums, for each but the first its differences from the first.
 
+    ``moves``: for each case how often each number of moves comes, of sessions with a plan for all the work.
     ``farthest``: for each but the first the sessions that differ most, the farthest first.  ``solved``: how
     many sessions had to be solved.  ``is_complete`` is false if Ctrl-C ended it: then the sessions are those
     that all cases have come to.
@@ -43,6 +45,7 @@ class Comparison:
         self.pairing = pairing
         self.asked = asked
         self.tallies = [Tally() for _ in cases]
+        self.moves: list[Counter[int]] = [Counter() for _ in cases]
         self.differences = [Differences() for _ in cases[1:]]
         self.solved = 0
         self.is_complete = False
@@ -61,8 +64,10 @@ class Comparison:
     def add(self, played: Sequence[Played]) -> None:
         """One session, as every case has played it."""
         first = played[0]
-        for tally, one in zip(self.tallies, played, strict=True):
+        for tally, moves, one in zip(self.tallies, self.moves, played, strict=True):
             tally.add(one.row)
+            if can_all(one.row) and one.row.moves is not None:
+                moves[one.row.moves] += 1
         times = [
             seconds_of(puzzle, one.row) for puzzle, one in zip(self.pairing.puzzles, played, strict=True)
         ]
