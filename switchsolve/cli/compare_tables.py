@@ -48,7 +48,8 @@ def sheet_of_sessions(found: Comparison, seed: int) -> Sheet:
     rows = []
     for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True)):
         differences = found.differences[number - 1] if number else None
-        rows.append((case.name, *_percentiles(found.moves[number]), *_of_differences(differences), str(_unable(tally))))
+        moves = _percentiles(found.moves[number])
+        rows.append((case.name, *moves, *_of_differences(differences), str(_unable(tally))))
     return Sheet(head, answers, heads, rows, _notes(found))
 
 
