@@ -8,7 +8,7 @@ import webbrowser
 from argparse import Namespace
 
 from switchsolve.cli.codes import OK, USAGE
-from switchsolve.puzzlefile import load
+from switchsolve.cli.opening import opened
 from switchsolve.walking.server import WalkServer
 
 __all__ = ["run_walk"]
@@ -22,7 +22,7 @@ def run_walk(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     try:
         server = WalkServer(puzzle, arguments.port, arguments.limit_seconds, arguments.proof_seconds)
     except (OSError, ValueError) as error:

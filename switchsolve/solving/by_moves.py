@@ -39,6 +39,10 @@ _PLAIN = 700
 _PLAIN_RUNS = 1_500
 """The same for longest runs, of which each costs more."""
 _MOST_ENDINGS = 20_000
+_MANY_WITHOUT_BOUNDS = 500_000
+"""Standings expanded without bounds where questions are many and each is small: a session of three cars and
+three takes 20,000 to 100,000, half a second, and the tables for its bounds take two.
+"""
 
 
 def solve_by_moves(
@@ -48,6 +52,7 @@ def solve_by_moves(
     search: str = "auto",
     tie_standings: int = 1500,
     most_bytes: int | None = None,
+    many: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Solution:
@@ -56,7 +61,8 @@ def solve_by_moves(
     ``seconds`` limits the search (a fifth of it is kept for finding some plan if no best one is proved);
     ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of the tie-breaks
     (couplings + cuts, then distance) may expand (fewer with more than two vehicles); ``most_bytes`` is what
-    the standings kept by a compiled search may take (it stops before it takes more);
+    the standings kept by a compiled search may take (it stops before it takes more); ``many`` says that
+    this is one question of very many, for which ``auto`` takes the compiled search at once;
     ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives the reason, or
     ``None``.
 
@@ -70,7 +76,7 @@ def solve_by_moves(
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
-    case = MovesCase(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes)
+    case = MovesCase(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes, many)
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
     return case.solve(search, reason is None)
@@ -91,9 +97,12 @@ class MovesCase:
         limit: Limit,
         tie_standings: int,
         most_bytes: int | None = None,
+        many: bool = False,
     ) -> None:
         self.puzzle = puzzle
         self.rules = rules
+        self.many = many
+        self.without_bounds = _MANY_WITHOUT_BOUNDS if many else None
         self.goal = goal
         self.limit = limit
         vehicles = len(rules.p.class_of)
@@ -109,14 +118,16 @@ class MovesCase:
         """
         if bounds(self.rules) is None and search in ("auto", "longest runs", "compiled longest runs"):
             try:
-                return self.by_runs({"longest runs": False, "compiled longest runs": True}.get(search))
+                at_once = True if self.many and is_packable(self.rules) else None
+                return self.by_runs({"longest runs": False, "compiled longest runs": True}.get(search, at_once))
             except TooManyEndings:
                 self.stats["too many endings"] = 1
             except _NoSuchPlan:
                 if are_runs_exact:
                     raise AssertionError("standings at the reversals that make no plan: a defect") from None
                 self.stats.clear()
-        return self.by_events({"events": False, "compiled events": True}.get(search))
+        at_once = True if self.many and is_compilable(self.rules) else None
+        return self.by_events({"events": False, "compiled events": True}.get(search, at_once))
 
     # ---- by events
 
@@ -243,7 +254,7 @@ class MovesCase:
         self.stats["search"] = "longest runs, compiled"
         found = search_runs(
             runs, first, goals, should_stop=limit.look, hunting=lambda expanded: self._spare().look(expanded),
-            most_bytes=self.most_bytes, name=limit.named,
+            most_bytes=self.most_bytes, name=limit.named, without_bounds=self.without_bounds,
         )  # fmt: skip
         if found.chain is None and not found.is_proved:
             sides = dict.fromkeys(first), dict.fromkeys(goals)

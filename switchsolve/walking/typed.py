@@ -51,6 +51,7 @@ def begun_from(puzzle: Puzzle, typed: Typed) -> Puzzle:
         stated_minimum=None,
         stated_verdict=None,
         traffic=None,
+        variants=(),
     )
     found = restarted(begun, typed.start, NAME)
     astray = [*_astray(puzzle, found)]
