@@ -119,7 +119,8 @@ class MovesCase:
         if bounds(self.rules) is None and search in ("auto", "longest runs", "compiled longest runs"):
             try:
                 at_once = True if self.many and is_packable(self.rules) else None
-                return self.by_runs({"longest runs": False, "compiled longest runs": True}.get(search, at_once))
+                compiled = {"longest runs": False, "compiled longest runs": True}
+                return self.by_runs(compiled.get(search, at_once))
             except TooManyEndings:
                 self.stats["too many endings"] = 1
             except _NoSuchPlan:
