@@ -30,7 +30,7 @@ from tests.builders import (
 )
 
 FOLDER = Path(__file__).parent.parent / "puzzles"
-SLOW = {"coast_two_engines", "glasshouse_switchback", "quarry_hill_three", "upland_freight"}
+SLOW = {"quarry_hill_three"}
 """Files that take the crew more than some seconds; the slow test below has them."""
 QUICK = sorted(path.stem for path in FOLDER.glob("*.toml") if path.stem not in SLOW)
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from switchsolve.crew import plain_crew, runs_around, search_for
+from switchsolve.crew import plain_crew, runs_around
 from switchsolve.district import Part
 from switchsolve.facts.deciding import Answer, Prober
 from switchsolve.facts.measuring import Measuring
@@ -230,7 +230,7 @@ class _Asking:
 
     def _solve(self, puzzle: Puzzle) -> Solution:
         return solve(
-            puzzle, seconds=self._seconds, search=search_for(puzzle), tie_standings=0, stop=self._stop
+            puzzle, seconds=self._seconds, search="steady", tie_standings=0, stop=self._stop
         )
 
     def _told(self, puzzle: Puzzle, solution: Solution, place: Place, idlers: int) -> Minimum:
