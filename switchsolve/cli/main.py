@@ -122,6 +122,7 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
+    _add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -148,6 +149,15 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument("--parquet", metavar="FILE", help="the same as Parquet (needs switchsolve[tables])")
     measure.add_argument(
         "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
+    )
+
+
+def _add_calibrate(calibrate: argparse.ArgumentParser) -> None:
+    calibrate.add_argument("file", metavar="LOG.csv", help="one row for each timed run (see DEVELOPERS.md)")
+    calibrate.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    calibrate.add_argument("-o", "--output", metavar="TIMES.toml", help="write the table [times] to a file, too")
+    calibrate.add_argument(
+        "--limit-seconds", type=float, default=60, metavar="N", help="for the minimum of each puzzle file"
     )
 
 
@@ -198,6 +208,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "calibrate":
+            from switchsolve.cli.calibrate import run_calibrate
+
+            return run_calibrate(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

@@ -20,7 +20,7 @@ from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
-from switchsolve.objectives import OBJECTIVES, rounded_minutes
+from switchsolve.objectives import OBJECTIVES
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
