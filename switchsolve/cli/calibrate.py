@@ -165,7 +165,7 @@ def _how_near(found: Fit) -> str:
     """How far the runs are from the fit, in whole minutes."""
     misses = sorted(abs(miss) for miss in found.misses)
     half, worst = misses[(len(misses) - 1) // 2], misses[-1]
-    near = f"Half of the runs lie within {_within(half)} of these figures, all of them within {_within(worst)}."
+    near = f"Half of the runs lie within {_within(half)} of these figures, all within {_within(worst)}."
     if found.explained is None:
         return near
     return f"{near} The figures explain {max(0, round(100 * found.explained))} % of what the times differ by."
@@ -181,6 +181,6 @@ def _ratio_line(found: Fit) -> str:
     assert ratio is not None
     few = f" With {ratio.runs} runs the ends are hardly known: ten would do." if ratio.runs < _FEW else ""
     return (
-        f"Moves of the crew for each 10 of the minimum: {10 * ratio.middle:.0f} at the middle; one run in ten "
-        f"stays at {10 * ratio.low:.0f} or under, nine in ten at {10 * ratio.high:.0f} or under.{few}"
+        f"Moves of the crew for each 10 of the minimum: half the runs {10 * ratio.middle:.0f} or under, one "
+        f"in ten {10 * ratio.low:.0f} or under, nine in ten {10 * ratio.high:.0f} or under.{few}"
     )

@@ -76,6 +76,7 @@ def _parser() -> argparse.ArgumentParser:
         metavar="N",
         help="refuse more than N clear standings (default 50000), or looks at more than 20 N standings",
     )
+    solve.add_argument("--crew", action="store_true", help="with a plain crew's moves, and minutes")
     solve.add_argument("--show", action="store_true", help="draw the district, and where each move ends")
     solve.add_argument("--ascii", action="store_true", help="draw with plain letters")
     check.add_argument("--ascii", action="store_true", help="draw with plain letters")
@@ -155,7 +156,7 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
 def _add_calibrate(calibrate: argparse.ArgumentParser) -> None:
     calibrate.add_argument("file", metavar="LOG.csv", help="one row for each timed run (see DEVELOPERS.md)")
     calibrate.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
-    calibrate.add_argument("-o", "--output", metavar="TIMES.toml", help="write the table [times] to a file, too")
+    calibrate.add_argument("-o", "--output", metavar="TIMES.toml", help="write the table [times], too")
     calibrate.add_argument(
         "--limit-seconds", type=float, default=60, metavar="N", help="for the minimum of each puzzle file"
     )

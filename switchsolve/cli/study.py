@@ -17,6 +17,7 @@ from rich.text import Text
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError, Problem
+from switchsolve.minutes import minutes_span
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load
@@ -133,6 +134,8 @@ def _as_json(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str
         "study_bounds": _figures(tally.bounds),
         "study_couplings": _figures(tally.couplings),
         "study_cuts": _figures(tally.cuts),
+        "study_crew_moves": _figures(tally.crew_moves),
+        "study_minutes": _minutes(tally),
         "cars_arrived": tally.arrived,
         "cars_to_pick_up": tally.picked_up,
         "cars_rolled_over": tally.rolled_over,
@@ -164,6 +167,24 @@ def _figures(counter: Counter[int]) -> dict[str, object] | None:
         "most": max(counter),
         "histogram": {str(figure): counter[figure] for figure in sorted(counter)},
     }
+
+
+def _minutes(tally: Tally) -> dict[str, object] | None:
+    """Percentiles of both ends of the range, in whole minutes."""
+    if not tally.least_seconds:
+        return None
+    return {
+        "median": list(_ends(tally, _MEDIAN)),
+        "nine_in_ten": list(_ends(tally, _ONE_IN_TEN)),
+        "sessions": tally.least_seconds.total(),
+        "without_end": tally.without_end,
+    }
+
+
+def _ends(tally: Tally, share: float) -> tuple[int, int | None]:
+    """The low and the high end that this share of the sessions stays under, each counted for itself."""
+    low, high = at_or_under(tally.least_seconds, share), at_or_under(tally.most_seconds, share)
+    return minutes_span(low, high)
 
 
 # ---- the screen
@@ -206,7 +227,8 @@ def _table(tally: Tally) -> Table:
     table.add_column("")
     for head in ("half the sessions\nat or under", "nine in ten\nat or under", "most"):
         table.add_column(head, justify="right")
-    rows = [("moves", tally.moves), ("couplings", tally.couplings), ("cuts", tally.cuts)]
+    rows = [("moves", tally.moves), ("a plain crew's moves", tally.crew_moves)]
+    rows += [("couplings", tally.couplings), ("cuts", tally.cuts)]
     if tally.verdicts[Verdict.BEST_FOUND] + tally.verdicts[Verdict.GAVE_UP]:
         rows.insert(1, ("moves, no plan under", tally.bounds))
     for name, counter in rows:
@@ -214,6 +236,27 @@ def _table(tally: Tally) -> Table:
             figures = (at_or_under(counter, _MEDIAN), at_or_under(counter, _ONE_IN_TEN), max(counter))
             table.add_row(name, *map(str, figures))
     return table
+
+
+def _minutes_lines(found: Study) -> list[str]:
+    """The evening as a host would tell it."""
+    tally = found.tally
+    if not tally.least_seconds:
+        return []
+    half, most = _ends(tally, _MEDIAN), _ends(tally, _ONE_IN_TEN)
+    how = (
+        "The first figure is the plan without a mistake, the second what a plain crew makes of it"
+        if tally.crew_moves
+        else "By the club's own ratio of moves to the minimum"
+    )
+    lines = [
+        f"Half the sessions take under {half[0]} to {half[1]} minutes, one in ten goes past {most[0]} to "
+        f"{most[1]}: real ones. {how}."
+    ]
+    if tally.without_end:
+        gave_up = counted(tally.without_end, "session")
+        lines.append(f"In {gave_up} the plain crew gave up: not among the minutes and the crew's moves.")
+    return lines
 
 
 def _lines(found: Study) -> list[str]:
@@ -227,6 +270,7 @@ def _lines(found: Study) -> list[str]:
     repeats = tally.sessions - found.solved
     lines = [
         "",
+        *_minutes_lines(found),
         "Couplings and cuts are those of the plans found, not proved to be the fewest.",
         cars,
         f"A season has {SEASON} sessions, one after the other. {counted(repeats, 'session')} "

@@ -146,7 +146,7 @@ def play(
         raise ValueError("one session and one worker at least, and a seed of 0 or more")
     if workers is not None and executor is not None:
         raise ValueError("either workers or an executor")
-    question = {"study": key_of(puzzle), "seed": seed, "season": SEASON, "seconds": seconds}
+    question = {"study": key_of(puzzle), "seed": seed, "season": SEASON, "seconds": seconds, "crew": "plain"}
     file = None if rows is None else RowsFile(rows, question)
     room = RUNS if applies(Rules(pack(puzzle))) is None else EVENTS
     make_ready(tell, room)
