@@ -21,6 +21,7 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
+from switchsolve.search.one_run import may_do_in_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
 from switchsolve.search.tariffs import Tariff
@@ -193,7 +194,11 @@ class _Case:
         """By longest runs, plain or ``compiled`` (``None``: compiled once the plain search gets long)."""
         # where longest runs are exact, a plan of one run never comes back to what it has left
         short = search_events(
-            self.rules, self.goal, most_moves=1 - self.under_way, may_leave=self.goal.may_stay
+            self.rules,
+            self.goal,
+            most_moves=1 - self.under_way,
+            may_leave=self.goal.may_stay,
+            starts=[one for one in self.rules.starts() if may_do_in_one_run(self.rules, self.goal, one)],
         )
         if short.node is not None:
             self.stats |= {"search": "events", **short.stats}
