@@ -179,6 +179,25 @@ def test_two_at_once_if_none_can_be_done_alone() -> None:
     _check(puzzle, result)
 
 
+def test_cars_on_a_closed_dead_end_stand_near_the_way_in() -> None:
+    """A spur closed to locomotives is much longer than its car.  The car that comes first is shoved against
+    the one there, which stands at the way in, so that no idler is needed to have it out again.
+    """
+    pier = track("spur", Part(9, Marks(no_locomotives=True)))
+    puzzle = set_up(
+        spur_district(8, 4, pier),
+        {"lead": "L x", "spur": "y"},
+        _to("x", "spur"),
+        _to("y", "main"),
+        heads={"L": "to"},
+    )
+    result = plain_crew(puzzle)
+    assert result.plan is not None
+    (there,) = (placed for placed in result.plan.start if "y" in placed.vehicles)
+    assert there.offset == 0
+    _check(puzzle, result)
+
+
 def test_what_cannot_be_done_is_named() -> None:
     """A spur too short for its car: the other item is done, this one is left and named."""
     district = spur_district(8, 4, 1)

@@ -16,7 +16,7 @@ from switchsolve.cli.codes import BEST_FOUND, OK, USAGE
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.errors import SwitchsolveError
-from switchsolve.minutes import Fit, TimedRun, check_scipy, fit, read_log, timed_runs, times_text
+from switchsolve.minutes import USUAL, Fit, TimedRun, check_scipy, fit, read_log, timed_runs, times_text
 from switchsolve.words import counted
 
 __all__ = ["run_calibrate"]
@@ -33,8 +33,6 @@ _NAMES = {
 }
 _FEW = 10
 """Runs: with fewer of them nine in ten is no more than the slowest."""
-_LEAST, _MOST = 90, 300
-"""Real seconds a car: common practice, no source."""
 
 
 def run_calibrate(arguments: Namespace) -> int:
@@ -152,7 +150,7 @@ def _lines(found: Fit, runs: list[TimedRun]) -> list[str]:
     if found.missing:
         names = ", ".join(_NAMES[name] for name in found.missing)
         lines.append(f"Not in the log, so inside the other figures: {names}.")
-    odd = [run for run in runs if run.cars and not _LEAST <= run.seconds / run.cars <= _MOST]
+    odd = [run for run in runs if run.cars and not USUAL[0] <= run.seconds / run.cars <= USUAL[1]]
     if odd:
         lines.append(
             f"{counted(len(odd), 'run')} outside one and a half to five real minutes a car, which is unusual "

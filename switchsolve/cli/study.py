@@ -17,7 +17,7 @@ from rich.text import Text
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError, Problem
-from switchsolve.minutes import minutes_span
+from switchsolve.minutes import figures_of, past_minutes, under_minutes
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load
@@ -174,17 +174,16 @@ def _minutes(tally: Tally) -> dict[str, object] | None:
     if not tally.least_seconds:
         return None
     return {
-        "median": list(_ends(tally, _MEDIAN)),
-        "nine_in_ten": list(_ends(tally, _ONE_IN_TEN)),
+        "half_under": list(under_minutes(*_ends(tally, _MEDIAN))),
+        "one_in_ten_past": list(past_minutes(*_ends(tally, _ONE_IN_TEN))),
         "sessions": tally.least_seconds.total(),
         "without_end": tally.without_end,
     }
 
 
-def _ends(tally: Tally, share: float) -> tuple[int, int | None]:
-    """The low and the high end that this share of the sessions stays under, each counted for itself."""
-    low, high = at_or_under(tally.least_seconds, share), at_or_under(tally.most_seconds, share)
-    return minutes_span(low, high)
+def _ends(tally: Tally, share: float) -> tuple[int, int]:
+    """Seconds: the low and the high end that this share of the sessions does not pass, each for itself."""
+    return at_or_under(tally.least_seconds, share), at_or_under(tally.most_seconds, share)
 
 
 # ---- the screen
@@ -197,7 +196,7 @@ def _print(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str])
     console.print(Text(_head(found, arguments.seed), style="bold"))
     console.print()
     console.print(_table(found.tally))
-    for line in (*_lines(found), *_hardest_lines(found.hardest, files)):
+    for line in (*_lines(puzzle, found), *_hardest_lines(found.hardest, files)):
         console.print(Text(fill(line, 79, subsequent_indent="  ", break_on_hyphens=False)))
 
 
@@ -238,28 +237,32 @@ def _table(tally: Tally) -> Table:
     return table
 
 
-def _minutes_lines(found: Study) -> list[str]:
+def _minutes_lines(found: Study, borrowed: tuple[str, ...]) -> list[str]:
     """The evening as a host would tell it."""
     tally = found.tally
     if not tally.least_seconds:
         return []
-    half, most = _ends(tally, _MEDIAN), _ends(tally, _ONE_IN_TEN)
+    half = under_minutes(*_ends(tally, _MEDIAN))
+    most = past_minutes(*_ends(tally, _ONE_IN_TEN))
     how = (
-        "The first figure is the plan without a mistake, the second what a plain crew makes of it"
+        "Of each two figures the first is the plan without a mistake, the second a plain crew"
         if tally.crew_moves
         else "By the club's own ratio of moves to the minimum"
     )
     lines = [
         f"Half the sessions take under {half[0]} to {half[1]} minutes, one in ten goes past {most[0]} to "
-        f"{most[1]}: real ones. {how}."
+        f"{most[1]}, by a real clock. {how}."
     ]
     if tally.without_end:
         gave_up = counted(tally.without_end, "session")
         lines.append(f"In {gave_up} the plain crew gave up: not among the minutes and the crew's moves.")
+    if borrowed:
+        cure = "`switchsolve calibrate` finds your own from timed runs"
+        lines.append(f"Time figures by common practice, no source: {cure}.")
     return lines
 
 
-def _lines(found: Study) -> list[str]:
+def _lines(puzzle: Puzzle, found: Study) -> list[str]:
     """What else there is to say."""
     tally = found.tally
     cars = (
@@ -270,7 +273,7 @@ def _lines(found: Study) -> list[str]:
     repeats = tally.sessions - found.solved
     lines = [
         "",
-        *_minutes_lines(found),
+        *_minutes_lines(found, figures_of(puzzle).borrowed),
         "Couplings and cuts are those of the plans found, not proved to be the fewest.",
         cars,
         f"A season has {SEASON} sessions, one after the other. {counted(repeats, 'session')} "

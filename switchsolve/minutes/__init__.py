@@ -11,11 +11,14 @@ from switchsolve.minutes.log import HEADS, LogRow, read_log
 from switchsolve.minutes.model import NAMES, TimeFigures, cars_worked, figures_of, seconds_of
 from switchsolve.minutes.pasting import times_text
 from switchsolve.minutes.ranges import (
+    USUAL,
     SpanOfTime,
     crew_for,
     minutes_span,
+    past_minutes,
     span_of,
     span_text,
+    under_minutes,
     warning_for,
 )
 from switchsolve.minutes.runs import TimedRun, timed_runs
@@ -24,6 +27,7 @@ __all__ = [
     "FIGURES",
     "HEADS",
     "NAMES",
+    "USUAL",
     "Fit",
     "LogRow",
     "Ratio",
@@ -36,11 +40,13 @@ __all__ = [
     "figures_of",
     "fit",
     "minutes_span",
+    "past_minutes",
     "read_log",
     "seconds_of",
     "span_of",
     "span_text",
     "timed_runs",
     "times_text",
+    "under_minutes",
     "warning_for",
 ]

@@ -19,7 +19,17 @@ from switchsolve.minutes.model import cars_worked, figures_of, seconds_of
 from switchsolve.plan import Counts
 from switchsolve.puzzle import Puzzle
 
-__all__ = ["SpanOfTime", "crew_for", "minutes_span", "span_of", "span_text", "warning_for"]
+__all__ = [
+    "USUAL",
+    "SpanOfTime",
+    "crew_for",
+    "minutes_span",
+    "past_minutes",
+    "span_of",
+    "span_text",
+    "under_minutes",
+    "warning_for",
+]
 
 USUAL = (Fraction(90), Fraction(300))
 """Real seconds a car within which switching usually stays: common practice, no source."""
@@ -47,6 +57,18 @@ def minutes_span(low: Fraction | int, high: Fraction | int | None) -> tuple[int,
     """Seconds as whole minutes: ``low`` rounded down, ``high`` up, and one more if that is the same."""
     least = int(low // 60)
     return least, None if high is None else max(least + 1, int(-(-high // 60)))
+
+
+def under_minutes(low: Fraction | int, high: Fraction | int) -> tuple[int, int]:
+    """Whole minutes that ``low`` and ``high`` seconds stay under; never equal."""
+    least = int(low // 60) + 1
+    return least, max(least + 1, int(high // 60) + 1)
+
+
+def past_minutes(low: Fraction | int, high: Fraction | int) -> tuple[int, int]:
+    """Whole minutes that what takes more than ``low`` and ``high`` seconds goes past; never equal."""
+    most = max(1, int(high // 60))
+    return min(int(low // 60), most - 1), most
 
 
 def span_of(puzzle: Puzzle, least: Counts, crew: Counts | None) -> SpanOfTime:
