@@ -286,8 +286,8 @@ BROKEN = [
         [
             'line 1, column 2 = mooves: there is no such head; did you mean "moves"?',
             "line 1, column 4 = cuts: this head is there twice; keep one of them",
-            "line 2: without a puzzle this run needs moves, couplings; count them, or name the puzzle file that was "
-            "worked",
+            "line 2: without a puzzle this run needs moves, couplings; count them, or name the puzzle file that "
+            "was worked",
         ],
     ),
     (
@@ -296,9 +296,10 @@ BROKEN = [
             "line 2, minutes: the time of this run is missing; write real minutes, such as 41, 41.5 or 41:30",
             "line 3, moves = 3.5: this is no count; write a whole number",
             "line 3, cuts = -1: this is no count; write a whole number",
-            "line 3, minutes = 12:75: this is no time of a run; write real minutes, such as 41, 41.5 or 41:30",
-            "line 4, moves = 3: no crew does it in fewer moves than the minimum, 4; count the moves again, or mend "
-            "`minimum`",
+            "line 3, minutes = 12:75: this is no time of a run; write real minutes, such as 41, 41.5 or "
+            "41:30",
+            "line 4, moves = 3: no crew does it in fewer moves than the minimum, 4; count the moves again, or "
+            "mend `minimum`",
             "line 4, failed = 3: more cuts failed than there were, 2; count each cut once",
             "line 5 = 7: there are more cells than heads; take commas out, or put the cell in quotes",
             "line 5, minutes = soon: this is no time of a run; write real minutes, such as 41, 41.5 or 41:30",
@@ -433,7 +434,7 @@ def test_wrong_arguments_of_calibrate(capsys: pytest.CaptureFixture[str]) -> Non
 
 
 def test_solve_with_a_crew(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """``--crew`` sets the plain crew and a range beside the minimum; a ratio of the file does it by itself."""
+    """``--crew`` sets the plain crew and a range beside the minimum; a ratio of the file does so itself."""
     glasshouse = ROOT / "puzzles" / "glasshouse_switchback.toml"
     assert main(["solve", str(glasshouse), "--crew", "--json"]) == 0
     crew = json.loads(capsys.readouterr().out)["crew"]
