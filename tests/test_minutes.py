@@ -286,8 +286,8 @@ BROKEN = [
         [
             'line 1, column 2 = mooves: there is no such head; did you mean "moves"?',
             "line 1, column 4 = cuts: this head is there twice; keep one of them",
-            "line 2: without a puzzle this run needs moves, couplings; count them, or name the puzzle file that "
-            "was worked",
+            "line 2: without a puzzle this run needs moves, couplings; count them, or name the puzzle file "
+            "that was worked",
         ],
     ),
     (
@@ -298,8 +298,8 @@ BROKEN = [
             "line 3, cuts = -1: this is no count; write a whole number",
             "line 3, minutes = 12:75: this is no time of a run; write real minutes, such as 41, 41.5 or "
             "41:30",
-            "line 4, moves = 3: no crew does it in fewer moves than the minimum, 4; count the moves again, or "
-            "mend `minimum`",
+            "line 4, moves = 3: no crew does it in fewer moves than the minimum, 4; count the moves again, "
+            "or mend `minimum`",
             "line 4, failed = 3: more cuts failed than there were, 2; count each cut once",
             "line 5 = 7: there are more cells than heads; take commas out, or put the cell in quotes",
             "line 5, minutes = soon: this is no time of a run; write real minutes, such as 41, 41.5 or 41:30",

@@ -29,7 +29,7 @@ def times_text(found: Fit, runs: Sequence[TimedRun], unit: str | None) -> str:
     lines.append(_line("failed_share", f"{found.failed_share or 0.0:.3f}", ""))
     running = found.seconds.get("running", 0.0)
     if running > 1 / _AT_ONCE:
-        lines.append(_line("speed", f"{1 / running:.3f}", f"{unit or 'units of the log'} a second"))
+        lines.append(_line("speed", f"{1 / running:.3f}", f"for one second; unit: {unit or 'that of the log'}"))
     else:
         lines.append(_line("speed", f"{_AT_ONCE}", "running takes no time of its own"))
     if found.ratio is not None:

@@ -131,6 +131,5 @@ def warning_for(puzzle: Puzzle, span: SpanOfTime) -> str | None:
         ends = "the high end is over five minutes a car"
     borrowed = bool(figures_of(puzzle).borrowed)
     cure = "time your own runs and let `switchsolve calibrate` find your figures"
-    return f"Take care: {ends}, which is unusual (common practice, no source); " + (
-        cure if borrowed else "look at the figures of [times] again"
-    )
+    told = cure if borrowed else "look at the figures of [times] again"
+    return f"Take care: {ends}, which is unusual (common practice, no source); {told}."
