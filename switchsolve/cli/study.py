@@ -15,9 +15,9 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
+from switchsolve.cli.evenings import minutes_lines, study_minutes
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError, Problem
-from switchsolve.minutes import figures_of, past_minutes, under_minutes
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load
@@ -135,7 +135,7 @@ def _as_json(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str
         "study_couplings": _figures(tally.couplings),
         "study_cuts": _figures(tally.cuts),
         "study_crew_moves": _figures(tally.crew_moves),
-        "study_minutes": _minutes(tally),
+        "study_minutes": study_minutes(tally),
         "cars_arrived": tally.arrived,
         "cars_to_pick_up": tally.picked_up,
         "cars_rolled_over": tally.rolled_over,
@@ -167,23 +167,6 @@ def _figures(counter: Counter[int]) -> dict[str, object] | None:
         "most": max(counter),
         "histogram": {str(figure): counter[figure] for figure in sorted(counter)},
     }
-
-
-def _minutes(tally: Tally) -> dict[str, object] | None:
-    """Percentiles of both ends of the range, in whole minutes."""
-    if not tally.least_seconds:
-        return None
-    return {
-        "half_under": list(under_minutes(*_ends(tally, _MEDIAN))),
-        "one_in_ten_past": list(past_minutes(*_ends(tally, _ONE_IN_TEN))),
-        "sessions": tally.least_seconds.total(),
-        "without_end": tally.without_end,
-    }
-
-
-def _ends(tally: Tally, share: float) -> tuple[int, int]:
-    """Seconds: the low and the high end that this share of the sessions does not pass, each for itself."""
-    return at_or_under(tally.least_seconds, share), at_or_under(tally.most_seconds, share)
 
 
 # ---- the screen
@@ -237,31 +220,6 @@ def _table(tally: Tally) -> Table:
     return table
 
 
-def _minutes_lines(found: Study, borrowed: tuple[str, ...]) -> list[str]:
-    """The evening as a host would tell it."""
-    tally = found.tally
-    if not tally.least_seconds:
-        return []
-    half = under_minutes(*_ends(tally, _MEDIAN))
-    most = past_minutes(*_ends(tally, _ONE_IN_TEN))
-    how = (
-        "Of each two figures the first is the plan without a mistake, the second a plain crew"
-        if tally.crew_moves
-        else "By the club's own ratio of moves to the minimum"
-    )
-    lines = [
-        f"Half the sessions take under {half[0]} to {half[1]} minutes, one in ten goes past {most[0]} to "
-        f"{most[1]}, by a real clock. {how}."
-    ]
-    if tally.without_end:
-        gave_up = counted(tally.without_end, "session")
-        lines.append(f"In {gave_up} the plain crew gave up: not among the minutes and the crew's moves.")
-    if borrowed:
-        cure = "`switchsolve calibrate` finds your own from timed runs"
-        lines.append(f"Time figures by common practice, no source: {cure}.")
-    return lines
-
-
 def _lines(puzzle: Puzzle, found: Study) -> list[str]:
     """What else there is to say."""
     tally = found.tally
@@ -273,7 +231,7 @@ def _lines(puzzle: Puzzle, found: Study) -> list[str]:
     repeats = tally.sessions - found.solved
     lines = [
         "",
-        *_minutes_lines(found, figures_of(puzzle).borrowed),
+        *minutes_lines(puzzle, tally),
         "Couplings and cuts are those of the plans found, not proved to be the fewest.",
         cars,
         f"A season has {SEASON} sessions, one after the other. {counted(repeats, 'session')} "

@@ -29,7 +29,8 @@ def times_text(found: Fit, runs: Sequence[TimedRun], unit: str | None) -> str:
     lines.append(_line("failed_share", f"{found.failed_share or 0.0:.3f}", ""))
     running = found.seconds.get("running", 0.0)
     if running > 1 / _AT_ONCE:
-        lines.append(_line("speed", f"{1 / running:.3f}", f"for one second; unit: {unit or 'that of the log'}"))
+        remark = f"for one second; unit: {unit or 'that of the log'}"
+        lines.append(_line("speed", f"{max(0.001, 1 / running):.3f}", remark))
     else:
         lines.append(_line("speed", f"{_AT_ONCE}", "running takes no time of its own"))
     if found.ratio is not None:
