@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import signal
 import sys
 import webbrowser
 from argparse import Namespace
@@ -38,8 +37,6 @@ def run_walk(arguments: Namespace) -> int:
 
 def _serve(server: WalkServer, with_browser: bool) -> None:
     """Say where the page is, and serve it until Ctrl-C."""
-    # CP-SAT, which has chosen the lanes of the drawing, leaves Ctrl-C to end the program unasked
-    signal.signal(signal.SIGINT, signal.default_int_handler)
     print("The page is for this machine only. Ctrl-C ends the walk.", file=sys.stderr)
     print(server.url, flush=True)
     if with_browser:
