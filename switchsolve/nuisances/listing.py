@@ -19,7 +19,7 @@ A track that cannot be made longer without some doubt whether that is a help is 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -27,6 +27,7 @@ from switchsolve.district import District, Junction, KeepClear, Limits, Marks, T
 from switchsolve.facts.shape import loops, spurs, tails
 from switchsolve.flipping import flippable, flipped
 from switchsolve.lengthening import endless_tracks, lengthened
+from switchsolve.marking import remarked
 from switchsolve.measuring.pieces import why_not_measured
 from switchsolve.puzzle import Puzzle
 from switchsolve.skipping import absent, came_with, skipped, tasks_of
@@ -173,7 +174,7 @@ def _marked(puzzle: Puzzle) -> Iterator[Nuisance]:
     district = puzzle.district
     for name in _names(district):
         for kind, wipe in wipes:
-            new = _wiped(district, [name], wipe)
+            new = remarked(district, wipe, [name])
             if new != district:
                 yield Nuisance(kind, name, replace(puzzle, district=new))
 
@@ -188,21 +189,3 @@ def _limited(puzzle: Puzzle) -> Iterator[Nuisance]:
 def _names(district: District) -> list[str]:
     places: list[Track | Junction | Table] = [*district.tracks, *district.junctions, *district.tables]
     return [place.name for place in places]
-
-
-def _wiped(district: District, names: Iterable[str], wipe: Callable[[Marks], Marks]) -> District:
-    """The district with the marks of these places changed by ``wipe``."""
-    chosen = set(names)
-    tracks = tuple(
-        replace(track, parts=tuple(replace(part, marks=wipe(part.marks)) for part in track.parts))
-        if track.name in chosen
-        else track
-        for track in district.tracks
-    )
-    junctions = tuple(
-        replace(one, marks=wipe(one.marks)) if one.name in chosen else one for one in district.junctions
-    )
-    tables = tuple(
-        replace(one, marks=wipe(one.marks)) if one.name in chosen else one for one in district.tables
-    )
-    return replace(district, tracks=tracks, junctions=junctions, tables=tables)
