@@ -72,7 +72,7 @@ def effort_of(puzzle: Puzzle, plan: Plan, replayed: Replay) -> Effort:
     length, begins = _longest_spell(len(plan.runs), _finishing_runs(puzzle, plan, replayed))
     return Effort(
         runs=len(plan.runs),
-        trips_around=len(trips_around(puzzle, replayed)),
+        trips_around=trips_around(puzzle, replayed),
         shuttles=sum(max(0, runs - 2) for runs in between.values()),
         busiest=None if busiest is None else Shuttle(busiest[0][1:], busiest[1]),
         light_runs=light_runs,

@@ -1,10 +1,9 @@
 """Does a plan run around, and how often?  Told from its replay.
 
-A locomotive has **passed** a car if it holds it at one of its ends, and later at the other.  In between it
-let go of the car and came to be on the other side of it.  A car that it does not hold is on that side of it
-on which the way along the rail is shorter, from its end to the middle of the car.  A run in which a passed
-car changes sides, while the locomotive lets go of it and holds it again, is a **trip around**, whatever
-number of cars it passes.
+A locomotive has **passed** a car if it holds it at one of its ends, and later at the other.  In between it let
+go of the car and came to be on the other side of it.  A car that it does not hold is on that side of it on
+which the way along the rail is shorter, from its end to the middle of the car.  The last run in which a passed
+car changes sides before it is held again is a **trip around**, whatever number of cars it passes.
 """
 
 from __future__ import annotations
@@ -17,7 +16,7 @@ from switchsolve.plan import Placed
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Frame, Replay
 
-__all__ = ["runs_around", "trips_around"]
+__all__ = ["runs_around", "trips_around", "trips_of"]
 
 
 def runs_around(puzzle: Puzzle, replayed: Replay) -> bool:
@@ -29,16 +28,20 @@ def runs_around(puzzle: Puzzle, replayed: Replay) -> bool:
     return next(_passings(puzzle, replayed), None) is not None
 
 
-def trips_around(puzzle: Puzzle, replayed: Replay) -> tuple[tuple[str, int], ...]:
+def trips_of(puzzle: Puzzle, replayed: Replay) -> tuple[tuple[str, int], ...]:
     """The trips around, in order: the locomotive, and the run (counted from 1)."""
     rail, trips = Rail(puzzle.district), set[tuple[int, str]]()
     for engine, car, last_held, held_again in _passings(puzzle, replayed):
         frames = replayed.frames[last_held : held_again + 1]
         sides = [_is_in_front(puzzle, rail, frame, engine, car) for frame in frames]
-        for number, (before, after) in enumerate(pairwise(sides), last_held + 1):
-            if before != after:
-                trips.add((number, engine))
+        changes = [run for run, pair in enumerate(pairwise(sides), last_held + 1) if pair[0] != pair[1]]
+        trips.add((changes[-1], engine))
     return tuple((engine, run) for run, engine in sorted(trips))
+
+
+def trips_around(puzzle: Puzzle, replayed: Replay) -> int:
+    """How many trips around there are."""
+    return len(trips_of(puzzle, replayed))
 
 
 def _passings(puzzle: Puzzle, replayed: Replay) -> Iterator[tuple[str, str, int, int]]:

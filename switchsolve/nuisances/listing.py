@@ -67,7 +67,7 @@ class Nuisance:
     left_out: str = ""
 
     def __str__(self) -> str:
-        return f"{self.kind} {self.name}".strip()
+        return f"{self.kind} ({self.name})" if self.name else str(self.kind)
 
 
 def nuisances_of(puzzle: Puzzle) -> tuple[Nuisance, ...]:

@@ -166,7 +166,7 @@ def _best_order(now: Solution, ordering: Ordering) -> Weighed:
     if ordering.stopped is not None:
         bounds.append(0)
     bound, moves = min(bounds, default=None), best.moves if best is not None else None
-    name = "" if best is None else f"(best: {', '.join(best.cars)})"
+    name = "" if best is None else f"best: {', '.join(best.cars)}"
     saved = _saved(now, moves, is_proved=ordering.best_is_proved)
     return Weighed(Nuisance(Kind.ORDER, name, None), _verdict(moves, bound), moves, bound, saved)
 

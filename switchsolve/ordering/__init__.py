@@ -12,7 +12,7 @@ from switchsolve.ordering.listing import (
     list_orders,
     train_cars,
 )
-from switchsolve.ordering.yarding import YardCost, YardMoves, yard_cost, yard_moves
+from switchsolve.ordering.yarding import YardCost, YardMoves, with_train, yard_cost, yard_moves
 
 __all__ = [
     "MOST_ORDERS",
@@ -27,6 +27,7 @@ __all__ = [
     "in_order",
     "list_orders",
     "train_cars",
+    "with_train",
     "yard_cost",
     "yard_moves",
 ]

@@ -25,7 +25,7 @@ from switchsolve.solving import solve
 from switchsolve.vehicles import Car
 from switchsolve.yard import arrival_of, fewest_laps, fewest_passes, made_up
 
-__all__ = ["YardCost", "YardMoves", "yard_cost", "yard_moves"]
+__all__ = ["YardCost", "YardMoves", "with_train", "yard_cost", "yard_moves"]
 
 _MOST_CHOICES = 720
 _MOST_SOLVED = 24
@@ -101,7 +101,7 @@ def yard_moves(
     Raises :class:`~switchsolve.yard.CannotClassify` if the yard has no arriving cut, :class:`CannotReorder`
     if its unit cannot be compared, ``ValueError`` as :func:`yard_cost` does.
     """
-    given = _with_train(yard, puzzle, train)
+    given = with_train(yard, puzzle, train)
     choices = list(islice(_choices(train, order), _MOST_SOLVED + 1))
     tried = choices if len(choices) <= _MOST_SOLVED else choices[:1]
     end = None if seconds is None else time.monotonic() + seconds
@@ -122,9 +122,11 @@ def _verdict(moves: int | None, bound: int | None) -> Verdict:
     return Verdict.PROVED if bound == moves else Verdict.BEST_FOUND
 
 
-def _with_train(yard: Puzzle, puzzle: Puzzle, train: TrainCars) -> Puzzle:
-    """The yard with the train's cars in place of its arriving cut, each in a block of its own: ``#0``,
-    ``#1``...
+def with_train(yard: Puzzle, puzzle: Puzzle, train: TrainCars) -> Puzzle:
+    """The yard with the train's cars in place of its arriving cut, each in a block of its own: ``#0``, ``#1``
+    and so on.
+
+    Raises :class:`~switchsolve.yard.CannotClassify` and :class:`CannotReorder` as :func:`yard_moves` does.
     """
     arrival = arrival_of(yard)
     lengths, kinds = _lengths(yard, puzzle, train), {car.name: car.kind for car in puzzle.cars}
