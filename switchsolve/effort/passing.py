@@ -1,9 +1,9 @@
 """Does a plan run around, and how often?  Told from its replay.
 
-A locomotive has **passed** a car if it holds it at one of its ends, and later at the other.  In between it let
-go of the car and came to be on the other side of it.  A car that it does not hold is on that side of it on
-which the way along the rail is shorter, from its end to the middle of the car.  The last run in which a passed
-car changes sides before it is held again is a **trip around**, whatever number of cars it passes.
+A locomotive has **passed** a car if it holds it at one of its ends, and later at the other.  In between it
+let go of the car and came to be on the other side of it.  A car that it does not hold is on that side of it
+on which the way along the rail is shorter, from its end to the middle of the car.  The last run in which a
+passed car changes sides before it is held again is a **trip around**, whatever number of cars it passes.
 """
 
 from __future__ import annotations

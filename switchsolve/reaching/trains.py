@@ -89,7 +89,8 @@ def long_trains(
         return LongTrains(None, refused="it has no locomotive, or no car, to go by")
     if any(limits.most_shoved is not None for limits in _all_limits(found)):
         return LongTrains(found, refused="it limits the cars ahead of a locomotive")
-    return _Trains(found, seconds, seconds_each, tell, stop).up_to(cuts)
+    ways = entries(puzzle, found.locomotive.name)
+    return _Trains(found, ways, seconds, seconds_each, tell, stop).up_to(cuts)
 
 
 def _all_limits(found: Bench) -> Iterator[Limits]:
@@ -103,13 +104,14 @@ class _Trains:
     def __init__(
         self,
         found: Bench,
+        ways: tuple[Entry, ...],
         seconds: float | None,
         seconds_each: float,
         tell: Callable[[str], None] | None,
         stop: Callable[[], str | None] | None,
     ) -> None:
         self._bench = found
-        self._ways = entries(found.puzzle, found.locomotive.name)
+        self._ways = ways
         self._limit = seconds
         self._end = None if seconds is None else time.monotonic() + seconds
         self._each = seconds_each
