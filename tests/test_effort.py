@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from itertools import combinations
+from pathlib import Path
 from random import Random
 
 import networkx as nx
@@ -15,12 +17,14 @@ from switchsolve.effort.rail import Point, Rail
 from switchsolve.packing import pack
 from switchsolve.plan import Plan
 from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
 from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns, RunState, applies
 from switchsolve.solving import solve
+from switchsolve.study import Outcome, Row, Tally, answer
 from switchsolve.work import EndsIn, Place, Train
 from tests.builders import (
     advance,
@@ -243,3 +247,22 @@ def test_forced_moves_are_refused_with_a_reason() -> None:
     assert forced_moves(one).refused == "one move does the work"
     assert forced_moves(none).refused == "there is no plan"
     assert forced_moves(_over_the_switchback(), most=1).refused == "more than 1 standings to look at"
+
+
+# -- in a study ------------------------------------------------------------------------------------------
+
+
+def test_a_session_of_a_study_has_the_figures_of_its_plan() -> None:
+    """A facing spur with the car behind: one trip around, as by hand; a study adds them up."""
+    puzzle = load(Path(__file__).parent.parent / "puzzles" / "cask_lane_facing.toml")
+    found = answer(puzzle)
+    plan = solve(puzzle, tie_standings=0).plan
+    assert plan is not None
+    expected = _effort(puzzle, plan)
+    assert (found.trips, found.shuttles, found.longest_spell) == (1, 0, expected.longest_spell)
+    assert found.light_share == round(expected.light_share, 3)
+    tally, row = Tally(), {field.name: getattr(found, field.name) for field in fields(Outcome)}
+    for trips in (1, 1, 3):
+        tally.add(Row(1, 1, (), (), (), (), 0, **row | {"trips": trips}))
+    assert tally.trips == {1: 2, 3: 1} and tally.spells == {found.longest_spell: 3}
+    assert abs(tally.light - 3 * (found.light_share or 0)) < 1e-9

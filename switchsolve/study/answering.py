@@ -9,23 +9,28 @@ is taken.  It is proved to be the most when every smaller set was proved impossi
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+from switchsolve.effort import effort_of
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
+from switchsolve.referee import replay
 from switchsolve.skipping import skipped_cars
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, Train
 
-__all__ = ["Outcome", "answer"]
+__all__ = ["Outcome", "answer", "without"]
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What came out.  ``verdict``, ``moves`` and ``bound`` (no plan has fewer) are those of the work less
     ``left_over``; couplings and cuts are those of the plan, not proved to be the least.
+
+    ``trips`` around, repeated ``shuttles``, ``light_share`` of the distance and ``longest_spell`` are those
+    of the plan, too (:mod:`switchsolve.effort`).
 
     ``is_most``: no more of the work can be done, proved.  With the verdict *impossible* the train cannot even
     leave with all that it brought; with *gave up* and cars left over nothing was found in time.
@@ -38,6 +43,10 @@ class Outcome:
     cuts: int | None
     left_over: tuple[str, ...] = ()
     is_most: bool = True
+    trips: int | None = None
+    shuttles: int | None = None
+    light_share: float | None = None
+    longest_spell: int | None = None
 
 
 def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
@@ -45,18 +54,25 @@ def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
     end = None if seconds is None else time.monotonic() + seconds
     whole = solve(puzzle, seconds=seconds, tie_standings=0)
     if whole.verdict is not Verdict.IMPOSSIBLE:
-        return _outcome(whole, (), True)
+        return _outcome(puzzle, whole, (), True)
     items = sorted(_cars_of_work(puzzle))
     is_most = True
     for size in range(1, len(items) + 1):
-        tries = [(left, _tried(skipped_cars(puzzle, left), end)) for left in combinations(items, size)]
+        tries = [(left, _tried(without(puzzle, left), end)) for left in combinations(items, size)]
         able = [(left, solution) for left, solution in tries if solution.counts is not None]
         undecided = [solution for _, solution in tries if solution.verdict is Verdict.GAVE_UP]
         if able:
-            return _best(able, undecided, is_most)
+            return _best(puzzle, able, undecided, is_most)
         is_most = is_most and not undecided
     verdict = Verdict.IMPOSSIBLE if is_most else Verdict.GAVE_UP
     return Outcome(verdict, None, None, None, None, tuple(items), is_most)
+
+
+def without(puzzle: Puzzle, left_over: Collection[str]) -> Puzzle:
+    """The set-up with the work less these cars: an arrived one is to leave with the train again, one that was
+    to be picked up is on hold.
+    """
+    return skipped_cars(puzzle, left_over)
 
 
 def _cars_of_work(puzzle: Puzzle) -> Iterator[str]:
@@ -76,12 +92,17 @@ def _tried(puzzle: Puzzle, end: float | None) -> Solution:
     return solve(puzzle, seconds=left, tie_standings=0)
 
 
-def _best(able: list[tuple[tuple[str, ...], Solution]], undecided: list[Solution], is_most: bool) -> Outcome:
+def _best(
+    puzzle: Puzzle,
+    able: list[tuple[tuple[str, ...], Solution]],
+    undecided: list[Solution],
+    is_most: bool,
+) -> Outcome:
     """The set left over with the fewest moves, among those of one size."""
     left, best = min(able, key=lambda one: (_moves(one[1]), one[0]))
     bound = min(one.lower_bound or 0 for one in (*undecided, *(solution for _, solution in able)))
     verdict = Verdict.PROVED if bound == _moves(best) else Verdict.BEST_FOUND
-    return _outcome(replace(best, verdict=verdict, lower_bound=bound), left, is_most)
+    return _outcome(puzzle, replace(best, verdict=verdict, lower_bound=bound), left, is_most)
 
 
 def _moves(solution: Solution) -> int:
@@ -89,9 +110,12 @@ def _moves(solution: Solution) -> int:
     return solution.counts.moves
 
 
-def _outcome(solution: Solution, left: tuple[str, ...], is_most: bool) -> Outcome:
-    """What there is to say of a solution."""
-    counts = solution.counts
+def _outcome(puzzle: Puzzle, solution: Solution, left: tuple[str, ...], is_most: bool) -> Outcome:
+    """What there is to say of a solution of the work less ``left``."""
+    counts, effort = solution.counts, None
+    if solution.plan is not None:
+        done = skipped_cars(puzzle, left)
+        effort = effort_of(done, solution.plan, replay(done, solution.plan))
     return Outcome(
         solution.verdict,
         counts.moves if counts else None,
@@ -100,4 +124,8 @@ def _outcome(solution: Solution, left: tuple[str, ...], is_most: bool) -> Outcom
         counts.cuts if counts else None,
         left,
         is_most,
+        effort.trips_around if effort else None,
+        effort.shuttles if effort else None,
+        round(effort.light_share, 3) if effort else None,
+        effort.longest_spell if effort else None,
     )

@@ -44,13 +44,15 @@ class Row:
     cuts: int | None
     left_over: tuple[str, ...]
     is_most: bool
+    trips: int | None = None
+    shuttles: int | None = None
+    light_share: float | None = None
+    longest_spell: int | None = None
 
     @property
     def outcome(self) -> Outcome:
         """What came out."""
-        return Outcome(
-            self.verdict, self.moves, self.bound, self.couplings, self.cuts, self.left_over, self.is_most
-        )
+        return Outcome(**{field.name: getattr(self, field.name) for field in fields(Outcome)})
 
 
 def row_of(session: Session, outcome: Outcome) -> Row:
@@ -63,13 +65,7 @@ def row_of(session: Session, outcome: Outcome) -> Row:
         session.rolled_over,
         session.waiting,
         session.turned_away,
-        outcome.verdict,
-        outcome.moves,
-        outcome.bound,
-        outcome.couplings,
-        outcome.cuts,
-        outcome.left_over,
-        outcome.is_most,
+        **{field.name: getattr(outcome, field.name) for field in fields(Outcome)},
     )
 
 

@@ -38,6 +38,13 @@ class Tally:
     """What no plan is under, of every session that has such a bound."""
     couplings: Counter[int] = field(default_factory=Counter)
     cuts: Counter[int] = field(default_factory=Counter)
+    trips: Counter[int] = field(default_factory=Counter)
+    """Trips around of the plans found."""
+    shuttles: Counter[int] = field(default_factory=Counter)
+    spells: Counter[int] = field(default_factory=Counter)
+    """Moves of the longest unbroken spell."""
+    light: float = 0.0
+    """Shares of the distance run light, added up over the plans found."""
     arrived: int = 0
     picked_up: int = 0
     rolled_over: int = 0
@@ -59,9 +66,13 @@ class Tally:
             (self.bounds, row.bound),
             (self.couplings, row.couplings),
             (self.cuts, row.cuts),
+            (self.trips, row.trips),
+            (self.shuttles, row.shuttles),
+            (self.spells, row.longest_spell),
         ):
             if figure is not None:
                 counter[figure] += 1
+        self.light += row.light_share or 0.0
         self.arrived += len(row.arrived)
         self.picked_up += len(row.picked_up)
         self.rolled_over += len(row.rolled_over)
