@@ -255,10 +255,11 @@ def _effort_lines(tally: Tally) -> list[str]:
     if not tally.moves:
         return []
     spread = ", ".join(f"{trips} in {tally.trips[trips]}" for trips in sorted(tally.trips))
+    light = tally.light / tally.moves.total() * 100
     return [
         f"Chore or puzzle, by the same plans: trips around: {spread} sessions; longest spell without a car "
         f"done: {at_or_under(tally.spells, _MEDIAN)} moves at or under in half of them, "
-        f"{max(tally.spells)} at most; {tally.light / tally.moves.total() * 100:.0f} % of the distance run light."
+        f"{max(tally.spells)} at most; {light:.0f} % of the distance run light."
     ]
 
 
