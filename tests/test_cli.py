@@ -52,6 +52,14 @@ ROW = {
 }
 PLACE = {"move": {"type": "integer", "minimum": 1}, "place": {"type": "string"}, "spare": {"type": "number"}}
 
+EFFORT = {
+    **dict.fromkeys(("trips_around", "repeated_shuttles", "light_moves", "longest_spell"), {"type": "integer"}),
+    "busiest_places": {"type": ["array", "null"], "items": {"type": "string"}},
+    **dict.fromkeys(("busiest_runs", "spell_begins"), {"type": ["integer", "null"], "minimum": 1}),
+    "light_distance": {"type": "number", "minimum": 0},
+    "light_share": {"type": "number", "minimum": 0, "maximum": 1},
+}
+
 
 def _object(properties: dict[str, object], **more: object) -> dict[str, object]:
     return {
@@ -79,6 +87,7 @@ ANSWER = _object(
         "distance_proved": {"type": "boolean"},
         "limit": {"type": ["string", "null"]},
         "plan": {"type": ["array", "null"], "items": _object(ROW)},
+        "effort": _object(EFFORT, may_be_null=True),
         "tightest": _object(PLACE, may_be_null=True),
         "explanation": {"type": ["string", "null"]},
         "choices": {"type": ["array", "null"]},
