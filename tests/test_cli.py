@@ -53,11 +53,15 @@ ROW = {
 PLACE = {"move": {"type": "integer", "minimum": 1}, "place": {"type": "string"}, "spare": {"type": "number"}}
 
 EFFORT = {
-    **dict.fromkeys(("trips_around", "repeated_shuttles", "light_moves", "longest_spell"), {"type": "integer"}),
+    "trips_around": {"type": "integer", "minimum": 0},
+    "repeated_shuttles": {"type": "integer", "minimum": 0},
     "busiest_places": {"type": ["array", "null"], "items": {"type": "string"}},
-    **dict.fromkeys(("busiest_runs", "spell_begins"), {"type": ["integer", "null"], "minimum": 1}),
+    "busiest_runs": {"type": ["integer", "null"], "minimum": 1},
+    "light_moves": {"type": "integer", "minimum": 0},
     "light_distance": {"type": "number", "minimum": 0},
     "light_share": {"type": "number", "minimum": 0, "maximum": 1},
+    "longest_spell": {"type": "integer", "minimum": 0},
+    "spell_begins": {"type": ["integer", "null"], "minimum": 1},
 }
 
 

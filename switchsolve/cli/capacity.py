@@ -13,12 +13,12 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.lengths import format_length
 from switchsolve.objectives import rounded_minutes
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.reaching import Evening, LongTrains, cars_in, long_trains
 from switchsolve.words import counted
 
@@ -33,7 +33,7 @@ def run_capacity(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     with Stop() as stop:
         trains, evening = _asked(puzzle, arguments, stop)
     if arguments.json:
