@@ -11,10 +11,12 @@ from __future__ import annotations
 import time
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import combinations
 
 from switchsolve.effort import effort_of
-from switchsolve.plan import Solution, Verdict
+from switchsolve.minutes import crew_for, span_of
+from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.skipping import skipped_cars
@@ -28,6 +30,10 @@ __all__ = ["Outcome", "answer", "without"]
 class Outcome:
     """What came out.  ``verdict``, ``moves`` and ``bound`` (no plan has fewer) are those of the work less
     ``left_over``; couplings and cuts are those of the plan, not proved to be the least.
+
+    ``crew_moves``: those of a plain crew (``None``: it gave up).  ``least_seconds``: real time of the plan
+    without a mistake, ``most_seconds`` that of the plain crew's plan (``None``: it gave up); where the file
+    has a ratio of its own both come of that, and there is no plain crew.  Whole seconds, halves up.
 
     ``trips`` around, repeated ``shuttles``, ``light_share`` of the distance and ``longest_spell`` are those
     of the plan, too (:mod:`switchsolve.effort`).
@@ -43,18 +49,64 @@ class Outcome:
     cuts: int | None
     left_over: tuple[str, ...] = ()
     is_most: bool = True
+    crew_moves: int | None = None
+    least_seconds: int | None = None
+    most_seconds: int | None = None
     trips: int | None = None
     shuttles: int | None = None
     light_share: float | None = None
     longest_spell: int | None = None
 
 
-def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
-    """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it."""
+_CREW_SECONDS = 30.0
+"""For each question of the plain crew, if the sessions have more."""
+
+
+def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True) -> Outcome:
+    """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it; then, if
+    it is ``with_crew``, see what a plain crew makes of it, as long again for each of its questions (half a
+    minute at most).
+    """
+    found, solution = _answered(puzzle, seconds)
+    if solution is None or solution.counts is None:
+        return found
+    done = without(puzzle, found.left_over)
+    each = _CREW_SECONDS if seconds is None else min(seconds, _CREW_SECONDS)
+    crew = crew_for(done, seconds_each=each) if with_crew else None
+    span = span_of(done, solution.counts, crew.counts if crew is not None else None)
+    return replace(
+        _with_effort(found, done, solution.plan),
+        crew_moves=crew.counts.moves if crew is not None and crew.counts is not None else None,
+        least_seconds=_whole(span.low),
+        most_seconds=None if span.high is None else _whole(span.high),
+    )
+
+
+def _with_effort(found: Outcome, done: Puzzle, plan: Plan | None) -> Outcome:
+    """The outcome with the figures of its plan, if there is one."""
+    if plan is None:
+        return found
+    effort = effort_of(done, plan, replay(done, plan))
+    return replace(
+        found,
+        trips=effort.trips_around,
+        shuttles=effort.shuttles,
+        light_share=round(effort.light_share, 3),
+        longest_spell=effort.longest_spell,
+    )
+
+
+def _whole(seconds: Fraction) -> int:
+    """Whole seconds, halves up."""
+    return int(seconds + Fraction(1, 2))
+
+
+def _answered(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution | None]:
+    """The outcome without a crew, and the solution that it comes of, if there is one."""
     end = None if seconds is None else time.monotonic() + seconds
-    whole = solve(puzzle, seconds=seconds, tie_standings=0, many=True)
+    whole = solve(puzzle, seconds=seconds, search="steady", tie_standings=0, many=True)
     if whole.verdict is not Verdict.IMPOSSIBLE:
-        return _outcome(puzzle, whole, (), True)
+        return _outcome(whole, (), True), whole
     items = sorted(_cars_of_work(puzzle))
     is_most = True
     for size in range(1, len(items) + 1):
@@ -62,10 +114,10 @@ def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
         able = [(left, solution) for left, solution in tries if solution.counts is not None]
         undecided = [solution for _, solution in tries if solution.verdict is Verdict.GAVE_UP]
         if able:
-            return _best(puzzle, able, undecided, is_most)
+            return _best(able, undecided, is_most)
         is_most = is_most and not undecided
     verdict = Verdict.IMPOSSIBLE if is_most else Verdict.GAVE_UP
-    return Outcome(verdict, None, None, None, None, tuple(items), is_most)
+    return Outcome(verdict, None, None, None, None, tuple(items), is_most), None
 
 
 def without(puzzle: Puzzle, left_over: Collection[str]) -> Puzzle:
@@ -89,20 +141,17 @@ def _tried(puzzle: Puzzle, end: float | None) -> Solution:
     left = None if end is None else end - time.monotonic()
     if left is not None and left <= 0:
         return Solution(Verdict.GAVE_UP, 0)
-    return solve(puzzle, seconds=left, tie_standings=0, many=True)
+    return solve(puzzle, seconds=left, search="steady", tie_standings=0, many=True)
 
 
 def _best(
-    puzzle: Puzzle,
-    able: list[tuple[tuple[str, ...], Solution]],
-    undecided: list[Solution],
-    is_most: bool,
-) -> Outcome:
+    able: list[tuple[tuple[str, ...], Solution]], undecided: list[Solution], is_most: bool
+) -> tuple[Outcome, Solution]:
     """The set left over with the fewest moves, among those of one size."""
     left, best = min(able, key=lambda one: (_moves(one[1]), one[0]))
     bound = min(one.lower_bound or 0 for one in (*undecided, *(solution for _, solution in able)))
     verdict = Verdict.PROVED if bound == _moves(best) else Verdict.BEST_FOUND
-    return _outcome(puzzle, replace(best, verdict=verdict, lower_bound=bound), left, is_most)
+    return _outcome(replace(best, verdict=verdict, lower_bound=bound), left, is_most), best
 
 
 def _moves(solution: Solution) -> int:
@@ -110,12 +159,9 @@ def _moves(solution: Solution) -> int:
     return solution.counts.moves
 
 
-def _outcome(puzzle: Puzzle, solution: Solution, left: tuple[str, ...], is_most: bool) -> Outcome:
-    """What there is to say of a solution of the work less ``left``."""
-    counts, effort = solution.counts, None
-    if solution.plan is not None:
-        done = skipped_cars(puzzle, left)
-        effort = effort_of(done, solution.plan, replay(done, solution.plan))
+def _outcome(solution: Solution, left: tuple[str, ...], is_most: bool) -> Outcome:
+    """What there is to say of a solution."""
+    counts = solution.counts
     return Outcome(
         solution.verdict,
         counts.moves if counts else None,
@@ -124,8 +170,4 @@ def _outcome(puzzle: Puzzle, solution: Solution, left: tuple[str, ...], is_most:
         counts.cuts if counts else None,
         left,
         is_most,
-        effort.trips_around if effort else None,
-        effort.shuttles if effort else None,
-        round(effort.light_share, 3) if effort else None,
-        effort.longest_spell if effort else None,
     )

@@ -44,6 +44,9 @@ class Row:
     cuts: int | None
     left_over: tuple[str, ...]
     is_most: bool
+    crew_moves: int | None
+    least_seconds: int | None
+    most_seconds: int | None
     trips: int | None = None
     shuttles: int | None = None
     light_share: float | None = None

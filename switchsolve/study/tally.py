@@ -45,6 +45,13 @@ class Tally:
     """Moves of the longest unbroken spell."""
     light: float = 0.0
     """Shares of the distance run light, added up over the plans found."""
+    crew_moves: Counter[int] = field(default_factory=Counter)
+    """Moves of the plain crew, where it did not give up."""
+    least_seconds: Counter[int] = field(default_factory=Counter)
+    most_seconds: Counter[int] = field(default_factory=Counter)
+    """Low and high ends of the range of time, of the sessions that have both."""
+    without_end: int = 0
+    """Sessions with a plan whose range has no high end, for the plain crew gave up."""
     arrived: int = 0
     picked_up: int = 0
     rolled_over: int = 0
@@ -69,9 +76,15 @@ class Tally:
             (self.trips, row.trips),
             (self.shuttles, row.shuttles),
             (self.spells, row.longest_spell),
+            (self.crew_moves, row.crew_moves),
         ):
             if figure is not None:
                 counter[figure] += 1
+        if row.least_seconds is not None and row.most_seconds is not None:
+            self.least_seconds[row.least_seconds] += 1
+            self.most_seconds[row.most_seconds] += 1
+        elif row.moves is not None:
+            self.without_end += 1
         self.light += row.light_share or 0.0
         self.arrived += len(row.arrived)
         self.picked_up += len(row.picked_up)
