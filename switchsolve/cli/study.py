@@ -264,7 +264,7 @@ def _effort_lines(tally: Tally) -> list[str]:
     light = tally.light / tally.moves.total() * 100
     return [
         f"Chore or puzzle, by the same plans: trips around: {spread} sessions; longest spell without a car "
-        f"done: {at_or_under(tally.spells, _MEDIAN)} moves at or under in half of them, "
+        f"done: {counted(at_or_under(tally.spells, _MEDIAN), 'move')} or fewer in half of them, "
         f"{max(tally.spells)} at most; {light:.0f} % of the distance run light."
     ]
 
