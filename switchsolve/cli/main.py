@@ -122,6 +122,7 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
+    _add_setups(commands.add_parser("setups", help="set-ups by difficulty: graded, twins, the hardest"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -148,6 +149,27 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument("--parquet", metavar="FILE", help="the same as Parquet (needs switchsolve[tables])")
     measure.add_argument(
         "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
+    )
+
+
+def _add_setups(setups: argparse.ArgumentParser) -> None:
+    setups.add_argument("file", metavar="FILE")
+    setups.add_argument("--count", type=int, default=6, metavar="N", help="how many (default 6)")
+    setups.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
+    form = setups.add_mutually_exclusive_group()
+    form.add_argument("--hardest", action="store_true", help="the hardest one instead")
+    form.add_argument(
+        "--twins", action="store_true", help="a gentle and a nasty one with the same cars, places and work"
+    )
+    setups.add_argument("--spot", type=int, metavar="N", help="cars to spot (default: as in the file)")
+    setups.add_argument("--pick-up", type=int, metavar="N", help="cars to pick up (default: as in the file)")
+    setups.add_argument(
+        "--tries", type=int, metavar="N", help="draw so many (default: 4 for each shown, 24 or more)"
+    )
+    setups.add_argument("-o", "--output", metavar="DIR", help="write them to DIR as puzzle files")
+    setups.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    setups.add_argument(
+        "--limit-seconds", type=float, default=30.0, metavar="N", help="for each set-up (default: 30)"
     )
 
 
@@ -198,6 +220,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "setups":
+            from switchsolve.cli.setups import run_setups
+
+            return run_setups(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

@@ -128,14 +128,16 @@ class Drawer:
 
     def draw(self, seed: int, number: int) -> Puzzle | None:
         """The set-up ``number`` of a seed; ``None`` if in many tries nothing fitted."""
-        stream = stream_of(seed, number)
-        for _ in range(_TRIES):
-            cast = self.cast(stream)
-            if self.fits(cast):
-                return self.puzzle_of(cast, f"set-up {number} of seed {seed}")
-        return None
+        cast = self.cast_of(seed, number)
+        return None if cast is None else self.puzzle_of(cast, f"set-up {number} of seed {seed}")
 
-    def cast(self, stream: Generator) -> Cast:
+    def cast_of(self, seed: int, number: int) -> Cast | None:
+        """Who is where in the set-up ``number`` of a seed; ``None`` if in many tries nothing fitted."""
+        stream = stream_of(seed, number)
+        tries = (self._cast(stream) for _ in range(_TRIES))
+        return next((cast for cast in tries if self.fits(cast)), None)
+
+    def _cast(self, stream: Generator) -> Cast:
         """Draw who is where, whether it fits or not."""
         names = _shuffled(stream, list(self.cars))
         coming, others = names[: self.spot], names[self.spot :]
@@ -149,6 +151,9 @@ class Drawer:
     def fits(self, cast: Cast) -> bool:
         """Whether every car may stand where it is and where it goes, and all fit there together."""
         held = {name: slot for name, slot in cast.stands.items() if name not in cast.due}
+        ending = [*held.values(), *cast.goes.values()]
+        if len(set(ending)) < len(ending):
+            return False
         if not (self._stand(cast.stands) and self._stand(held | cast.goes)):
             return False
         return self._holds(self._home, cast.train) and self._holds(self._departs_on, cast.due)

@@ -17,7 +17,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.runs import LongestRuns, RunState, applies
-from switchsolve.solving import first_states
+from switchsolve.search.beginning import first_states
 from switchsolve.traffic.draws import stream_of
 
 __all__ = ["TRY", "trouble_of"]
