@@ -122,6 +122,12 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
+    sheets = commands.add_parser("sheets", help="work sheets to print, the solutions on sheets of their own")
+    sheets.add_argument("files", nargs="+", metavar="FILE")
+    sheets.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    sheets.add_argument(
+        "--limit-seconds", type=float, default=60.0, metavar="N", help="for each file (default: 60)"
+    )
     _add_setups(commands.add_parser("setups", help="set-ups by difficulty: graded, twins, the hardest"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
@@ -220,6 +226,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "sheets":
+            from switchsolve.cli.sheets import run_sheets
+
+            return run_sheets(arguments)
         if arguments.command == "setups":
             from switchsolve.cli.setups import run_setups
 
