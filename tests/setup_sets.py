@@ -37,7 +37,7 @@ street = {{ from = "West turnout straight", to = "East turnout straight", length
 "run-around" = {{ from = "West turnout diverging", to = "Team turnout straight", length = 13 }}
 "Lane tail" = {{ from = "Cider turnout straight", length = 13 }}
 "cider works" = {{ from = "Cider turnout diverging", length = 13 }}
-"team track" = {{ from = "Team turnout diverging", length = 7 }}
+"team track" = {{ from = "Team turnout diverging", length = 13 }}
 [turnouts]
 "West turnout" = {{ number = 4 }}
 "East turnout" = {{ number = 4, meets = {{ points = "Cider turnout points" }} }}
@@ -103,7 +103,7 @@ grade = { from = "entrance", to = "Lower turnout points" }
 "hill top" = { from = "Upper turnout points", to = "Powder turnout straight", length = 100 }
 "top tail" = { from = "Powder turnout points", length = 160 }
 "powder house" = { from = "Powder turnout diverging", to = "Kiln turnout points", length = 40 }
-"lime kiln" = { from = "Kiln turnout straight", length = 90 }
+"lime kiln" = { from = "Kiln turnout straight", length = 150 }
 "stone tipple" = { from = "Kiln turnout diverging", length = 160 }
 [turnouts]
 "Lower turnout" = { number = 4 }

@@ -128,6 +128,10 @@ def _parser() -> argparse.ArgumentParser:
     sheets.add_argument(
         "--limit-seconds", type=float, default=60.0, metavar="N", help="for each file (default: 60)"
     )
+    kit = commands.add_parser("kit", help="the district at the size of the model on sheets, cars to cut out")
+    kit.add_argument("file", metavar="FILE")
+    kit.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    kit.add_argument("--paper", choices=("a4", "letter"), default="letter", help="(default: letter)")
     _add_setups(commands.add_parser("setups", help="set-ups by difficulty: graded, twins, the hardest"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
@@ -226,6 +230,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "kit":
+            from switchsolve.cli.kit import run_kit
+
+            return run_kit(arguments)
         if arguments.command == "sheets":
             from switchsolve.cli.sheets import run_sheets
 

@@ -25,9 +25,9 @@ __all__ = ["run_setups"]
 _NOTE = (
     "Moves are the proved minimum. Around: trips around cars. Moved: cars that stand right and must leave "
     "their place all the same. Forced: moves at which no plan with the fewest moves has a choice. Wrong: of "
-    "all next moves along these plans, those that cost a move or more. Luck: who picks moves blindly keeps to "
-    "such a plan once in so many tries. Spare: room left at the tightest place, in cars. Difficulty: their "
-    "weighted sum (see DEVELOPERS.md)."
+    "all next moves along these plans, those that cost a move or more. Luck: who picks moves blindly keeps "
+    "to such a plan once in so many tries. Spare: room left at the tightest place, in cars. Difficulty: "
+    "their weighted sum (see DEVELOPERS.md)."
 )
 
 
@@ -38,9 +38,8 @@ def run_setups(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = load(arguments.file)
-    drawer = Drawer(puzzle, spot=arguments.spot, pick_up=arguments.pick_up, file=arguments.file)
     with Stop() as stop:
-        grading = _graded(drawer, arguments, Asking(arguments.limit_seconds, Progress(), stop))
+        grading = _graded(puzzle, arguments, Asking(arguments.limit_seconds, Progress(), stop))
     if grading.stopped is not None and not grading.chosen:
         print("interrupted before any set-up was done", file=sys.stderr)
         return INTERRUPTED
@@ -59,13 +58,18 @@ def run_setups(arguments: Namespace) -> int:
     return BEST_FOUND if grading.stopped is not None or grading.unproved else OK
 
 
-def _graded(drawer: Drawer, arguments: Namespace, asking: Asking) -> Grading:
-    tries = arguments.tries or max(24, 4 * arguments.count)
+def _graded(puzzle: Puzzle, arguments: Namespace, asking: Asking) -> Grading:
+    """What was asked for.  Raises ``FileError`` if no set-ups can be drawn."""
+    tries, seed = arguments.tries or max(24, 4 * arguments.count), arguments.seed
+
+    def drawer() -> Drawer:
+        return Drawer(puzzle, spot=arguments.spot, pick_up=arguments.pick_up, file=arguments.file)
+
     if arguments.hardest:
-        return hardest(drawer, arguments.seed, tries=tries, asking=asking)
+        return hardest(puzzle, drawer, seed, tries=tries, asking=asking)
     if arguments.twins:
-        return twins(drawer, arguments.seed, tries=tries, asking=asking)
-    return grade(drawer, arguments.count, arguments.seed, tries=tries, asking=asking)
+        return twins(drawer(), seed, tries=tries, asking=asking)
+    return grade(drawer(), arguments.count, seed, tries=tries, asking=asking)
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:
@@ -219,17 +223,15 @@ def _lines(grading: Grading, files: list[str]) -> list[str]:
     lines = [_NOTE] if grading.chosen else []
     if not grading.is_whole:
         lines.append(
-            "*: without forced moves and luck, which are not to be had for all of them (-: too many standings "
-            "to look at, or places in a track that matter)."
+            "*: without forced moves and luck, which are not to be had for all of them (-: too many "
+            "standings to look at, or places in a track that matter)."
         )
     if grading.why_not is not None:
         lines.append(f"No census tells the hardest of all: {grading.why_not}.")
     if grading.impossible:
         lines.append(f"{counted(grading.impossible, 'set-up')} left out: impossible (proved).")
     if grading.unproved:
-        lines.append(
-            f"{counted(grading.unproved, 'set-up')} left out: not proved in time (--limit-seconds)."
-        )
+        lines.append(f"{counted(grading.unproved, 'set-up')} left out: not proved in time (--limit-seconds).")
     if any(not one.figures.is_sure for one in grading.chosen):
         lines.append("?: for some of these cars time did not decide whether they must leave.")
     if grading.stopped is not None:

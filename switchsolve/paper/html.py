@@ -224,7 +224,8 @@ def _locomotives(rows: Sequence[LocomotiveRow]) -> Iterator[str]:
     for row in rows:
         cells = (row.stands, row.rank, row.heads, row.ends)
         told = "".join(f"<td>{words_of(cell)}</td>" for cell in cells)
-        yield f'<tr><th scope="row">{words_of(row.name)}</th>{told}<td class="done">{_tick(row.name)}</td></tr>'
+        name, done = words_of(row.name), _tick(row.name)
+        yield f'<tr><th scope="row">{name}</th>{told}<td class="done">{done}</td></tr>'
     yield "</tbody></table></div>"
 
 

@@ -43,7 +43,7 @@ def _work_sheet(sheet: Sheet, number: str) -> Iterator[str]:
     yield f'<section class="sheet work-sheet" aria-label="Work sheet {number}">'
     yield from header_lines(f"Work sheet {number}", _title(sheet))
     yield f'<p class="verdict">{_least(sheet.solution)}</p>'
-    yield f"<p>{_MOVE}</p>"
+    yield f"<p>{_MOVE}{_UNDER_WAY if sheet.puzzle.start.under_way else ''}</p>"
     yield from field_lines("Name", "Date", "My moves")
     yield from asked_lines(sheet.puzzle)
     yield "</section>"
@@ -53,6 +53,7 @@ _MOVE = (
     "A move is what a locomotive does between two reversals: count one when it first sets off, and one more"
     " each time it changes direction. Stops to couple or to cut count nothing."
 )
+_UNDER_WAY = " A locomotive that is under way at the start is in its first move already."
 
 
 def _least(solution: Solution) -> str:

@@ -129,6 +129,7 @@ def _times(puzzle: Puzzle, grid: int, times: int) -> Puzzle:
         grid=grid,
         allowance=puzzle.allowance * times,
         kinds={kind: length * times for kind, length in puzzle.kinds.items()},
+        track_centers=None if puzzle.track_centers is None else puzzle.track_centers * times,
     )
 
 

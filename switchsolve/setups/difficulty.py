@@ -10,8 +10,8 @@ A person who works a district is held up by more than the number of moves, so ea
                + LUCK * number of digits of the luck (its logarithm to base 10)
 
 Ways and wrong turns are shown beside it; what they do is in the luck.  The weights are a choice, made on
-set-ups of two districts and shown on two others: see ``tests/setup_ranks.py``, which prints how well it ranks.
-Forced moves and luck are not to be had for every set-up, so one set is graded with them or without, all alike.
+set-ups of two districts and shown on two others: ``tests/setup_ranks.py`` prints how well it ranks.  Forced
+moves and luck are not to be had for every set-up, so a set is graded with them or without, all alike.
 """
 
 from __future__ import annotations

@@ -23,8 +23,7 @@ from switchsolve.setups.places import Slot, cars_fit, slots_of, takes
 from switchsolve.traffic.cars import Visitor
 from switchsolve.traffic.draws import stream_of
 from switchsolve.traffic.setting import set_up
-from switchsolve.vehicles import Car
-from switchsolve.work import DoNotTouch, EndsIn, Train, Work
+from switchsolve.work import DoNotTouch, Train, Work
 
 __all__ = ["Cast", "Drawer"]
 

@@ -93,7 +93,7 @@ def must_move(
     seconds: float | None = None,
     stop: Callable[[], str | None] = lambda: None,
 ) -> bool | None:
-    """Whether no plan of ``moves`` moves leaves ``car`` where it stands; ``None`` if time did not decide it."""
+    """Whether no plan of ``moves`` moves leaves ``car`` where it stands; ``None``: time did not decide it."""
     answers = list(_answers(puzzle, car, moves, seconds, stop))
     if False in answers:
         return False

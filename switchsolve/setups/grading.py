@@ -30,16 +30,16 @@ class Graded:
 
 @dataclass(slots=True)
 class Grading:
-    """``chosen``: from gentle to nasty.
+    """``chosen``: from gentle to nasty, out of ``every`` one that is proved.
 
     ``looked_at`` set-ups were drawn and solved; of these ``impossible`` cannot be done (proved), and
     ``unproved`` were not decided in time: neither is among the chosen.  ``is_whole``: the difficulty has all
     its parts (see :mod:`switchsolve.setups.difficulty`).  ``is_last_layer``: proved the hardest of all clear
-    standings for the work of the file; ``why_not``: why no census says so.  ``stopped``: what stopped the work
-    early.
+    standings for the work of the file; ``why_not``: why no census says so.  ``stopped``: by what.
     """
 
     chosen: list[Graded] = field(default_factory=list)
+    every: list[Graded] = field(default_factory=list)
     looked_at: int = 0
     impossible: int = 0
     unproved: int = 0
@@ -69,8 +69,8 @@ class Asking:
 
 def grade(drawer: Drawer, count: int, seed: int, *, tries: int, asking: Asking | None = None) -> Grading:
     """``count`` of up to ``tries`` different set-ups, evenly spread from the gentlest to the nastiest."""
-    grading, every = _solved(_drawn(drawer, seed, tries), tries, asking or Asking())
-    grading.chosen = _spread(every, count)
+    grading = _solved(_drawn(drawer, seed, tries), tries, asking or Asking())
+    grading.chosen = _spread(grading.every, count)
     return grading
 
 
@@ -86,12 +86,12 @@ def twins(drawer: Drawer, seed: int, *, tries: int, asking: Asking | None = None
         if left < 2 or asked.stop() is not None:
             break
         found = arrangements(drawer, seed, number, min(left, -(-tries // 2)))
-        grading, every = _solved(_unlike(found), len(found), asked)
+        grading = _solved(_unlike(found), len(found), asked)
         total.add(grading)
-        grading.chosen = _spread(every, 2)
-        if len(every) > 1 and _apart(grading) > _apart(best):
+        grading.chosen = _spread(grading.every, 2)
+        if len(grading.every) > 1 and _apart(grading) > _apart(best):
             best = grading
-    return replace(total, chosen=best.chosen, is_whole=best.is_whole)
+    return replace(total, chosen=best.chosen, every=best.every, is_whole=best.is_whole)
 
 
 def _apart(grading: Grading) -> float:
@@ -100,24 +100,32 @@ def _apart(grading: Grading) -> float:
 
 
 def hardest(
-    drawer: Drawer, seed: int, *, tries: int, most: int = 5_000, asking: Asking | None = None
+    puzzle: Puzzle,
+    drawer: Callable[[], Drawer],
+    seed: int,
+    *,
+    tries: int,
+    most: int = 5_000,
+    asking: Asking | None = None,
 ) -> Grading:
-    """The hardest set-up: for the work of the file the farthest of all its clear standings, if they are no
-    more than ``most``; else the one with the most moves (then difficulty) of up to ``tries`` drawn.
+    """The hardest set-up: for the work of the file one of the farthest of all its clear standings, if they
+    are no more than ``most``; else the one with the most moves (then difficulty) of up to ``tries`` drawn.
+
+    ``drawer`` makes what draws them, if it comes to that; what it raises is let through.
     """
     asked = asking or Asking()
     try:
-        example = take_census(drawer.puzzle, most=most, tell=_stoppable(asked)).example
+        example = take_census(puzzle, most=most, tell=_stoppable(asked)).example
         why_not = "the work lets the crew choose, or it can be done from nowhere"
     except (Refused, _Stopped) as error:
         example, why_not = None, str(error)
     if example is not None:
-        grading, every = _solved(iter([example]), 1, replace(asked, seconds=None))
-        grading.chosen, grading.is_last_layer = every, bool(every)
+        grading = _solved(iter([example]), 1, replace(asked, seconds=None))
+        grading.chosen, grading.is_last_layer = grading.every, bool(grading.every)
         return grading
-    grading, every = _solved(_drawn(drawer, seed, tries), tries, asked)
+    grading = _solved(_drawn(drawer(), seed, tries), tries, asked)
     grading.why_not = why_not
-    grading.chosen = sorted(every, key=lambda one: (one.figures.moves, one.difficulty))[-1:]
+    grading.chosen = sorted(grading.every, key=lambda one: (one.figures.moves, one.difficulty))[-1:]
     return grading
 
 
@@ -153,7 +161,7 @@ def _unlike(puzzles: Iterable[Puzzle]) -> Iterator[Puzzle]:
             yield puzzle
 
 
-def _solved(puzzles: Iterator[Puzzle], tries: int, asking: Asking) -> tuple[Grading, list[Graded]]:
+def _solved(puzzles: Iterator[Puzzle], tries: int, asking: Asking) -> Grading:
     """All that are proved, from gentle to nasty."""
     grading = Grading()
     found: list[tuple[Puzzle, Solution, Figures]] = []
@@ -171,7 +179,8 @@ def _solved(puzzles: Iterator[Puzzle], tries: int, asking: Asking) -> tuple[Grad
         grading.unproved += solution.verdict in (Verdict.BEST_FOUND, Verdict.GAVE_UP)
     grading.is_whole = all(is_whole(figures) for _, _, figures in found)
     every = [Graded(*one, difficulty_of(one[2], whole=grading.is_whole)) for one in found]
-    return grading, sorted(every, key=lambda one: (one.difficulty, one.figures.moves, one.puzzle.title))
+    grading.every = sorted(every, key=lambda one: (one.difficulty, one.figures.moves, one.puzzle.title))
+    return grading
 
 
 def _solve(puzzle: Puzzle, told: str, asking: Asking) -> Solution:

@@ -17,7 +17,7 @@ __all__ = ["Slot", "cars_fit", "slots_of", "takes"]
 
 @dataclass(frozen=True, slots=True, order=True)
 class Slot:
-    """A place for one car: a spot of ``track``, or (``spot`` is ``None``) the place number ``number`` on it."""
+    """A place for one car: a spot of ``track``, or (``spot`` is ``None``) its place ``number`` from 0."""
 
     track: str
     spot: str | None

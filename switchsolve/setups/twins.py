@@ -1,4 +1,4 @@
-"""Set-ups that are the same but for the order of the train and who of the cars stands at which of the places."""
+"""Set-ups that are the same but for the order of the train, and for who stands at which of the places."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ __all__ = ["arrangements"]
 
 _TRIES = 20
 """How often an arrangement is drawn for each one wanted."""
+
 
 def arrangements(drawer: Drawer, seed: int, number: int, most: int) -> list[Puzzle]:
     """All arrangements of a drawn set-up that fit; of more than ``most``, so many drawn by chance.

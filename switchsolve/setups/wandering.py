@@ -15,14 +15,14 @@ from numpy.random import Generator
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
+from switchsolve.search.beginning import first_states
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.runs import LongestRuns, RunState, applies
-from switchsolve.search.beginning import first_states
 from switchsolve.traffic.draws import stream_of
 
 __all__ = ["TRY", "trouble_of"]
 
-TRY = 500
+TRY = 100
 """Moves after which the walk begins again at the start."""
 _MOST_ENDINGS = 2_000
 
@@ -31,8 +31,8 @@ def trouble_of(
     puzzle: Puzzle,
     seed: int,
     *,
-    walks: int = 31,
-    most: int = 100_000,
+    walks: int = 15,
+    most: int = 200_000,
     stop: Callable[[], str | None] | None = None,
 ) -> int | None:
     """The median trouble of ``walks`` random walks, in moves; one that is not done after ``most`` counts as
