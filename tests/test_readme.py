@@ -25,6 +25,7 @@ BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
     *("measure", "paper", "study", "yard", "schema"),
+    *("setups", "sheets", "kit"),
 )
 
 

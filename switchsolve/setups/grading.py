@@ -206,7 +206,7 @@ def _spread(every: Sequence[Graded], count: int) -> list[Graded]:
 
     Where there are enough, no two are equally hard.
     """
-    unlike = list({round(one.difficulty, 6): one for one in every}.values())
+    unlike = list({round(one.difficulty, 6): one for one in reversed(every)}.values())[::-1]
     chosen = unlike if len(unlike) >= count else list(every)
     if len(chosen) <= count:
         return chosen

@@ -33,7 +33,7 @@ def trouble_of(
     *,
     walks: int = 15,
     most: int = 200_000,
-    stop: Callable[[], str | None] | None = None,
+    stop: Callable[[], str | None] = lambda: None,
 ) -> int | None:
     """The median trouble of ``walks`` random walks, in moves; one that is not done after ``most`` counts as
     ``most``.
@@ -60,7 +60,7 @@ class _Walker:
     """Walks over one set-up, and remembers what follows each standing."""
 
     def __init__(
-        self, puzzle: Puzzle, rules: Rules, most: int, stop: Callable[[], str | None] | None
+        self, puzzle: Puzzle, rules: Rules, most: int, stop: Callable[[], str | None]
     ) -> None:
         self._runs = LongestRuns(rules)
         self._most, self._stop = most, stop
@@ -74,17 +74,17 @@ class _Walker:
         """How many moves one walk makes, at most the most allowed; ``None`` if stopped."""
         made = 0
         while made < self._most:
+            if self._stop() is not None:
+                return None
             state = self._first[int(stream.random() * len(self._first))]
             for number in stream.random(TRY):
                 if state in self.last:
-                    return made + 1
+                    return min(made + 1, self._most)
                 following = self._next(state)
                 if not following:
                     break
                 state = following[int(number * len(following))]
                 made += 1
-            if self._stop is not None and self._stop() is not None:
-                return None
         return self._most
 
     def _next(self, state: RunState) -> tuple[RunState, ...]:
