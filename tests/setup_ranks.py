@@ -2,10 +2,10 @@
 
 Two troubles that share nothing with the difficulty: that of a seeded solver that picks every move by chance
 (:mod:`switchsolve.setups.wandering`, the median of its walks), and what the plain crew takes over the minimum
-(one that gives up has more trouble than any that does not).  Set-ups of four small districts
-(:mod:`tests.setup_sets`) are drawn with from one to three cars of work.  For each set Spearman's rank
-correlation is printed, by SciPy, with its p-value (the chance that ranks with nothing in common agree as
-well, two-sided); the same for the number of moves alone.
+(one that gives up has more trouble than any that does not), with all its moves beside it.  Set-ups of four
+small districts (:mod:`tests.setup_sets`) are drawn with from one to three cars of work.  For each set
+Spearman's rank correlation is printed, by SciPy, with its p-value (the chance that ranks with nothing in
+common agree as well, two-sided); the same for the number of moves alone.
 
 The weights of the difficulty were chosen on the first two districts.  The other two show what it is worth.
 """
@@ -13,6 +13,7 @@ The weights of the difficulty were chosen on the first two districts.  The other
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -42,7 +43,7 @@ class Ranked:
     crew: int
 
 
-def ranked(name: str, amount: tuple[int, int], draws: int, seed: int = 1, walks: int = 15) -> list[Ranked]:
+def ranked(name: str, amount: tuple[int, int], draws: int, seed: int = 1, walks: int = 9) -> list[Ranked]:
     """The different ones of so many set-ups drawn on a district."""
     drawer = Drawer(district(name), spot=amount[0], pick_up=amount[1])
     found = grade(drawer, draws, seed, tries=draws, asking=Asking()).every
@@ -66,9 +67,12 @@ def correlation(one: Sequence[float], other: Sequence[float]) -> tuple[float, fl
 def rank_all(names: Sequence[str], draws: int, workers: int) -> list[Ranked]:
     """Every set-up of these districts."""
     jobs = [(name, amount) for name in names for amount in AMOUNTS]
+    rows: list[Ranked] = []
     with ProcessPoolExecutor(workers) as pool:
-        waiting = [pool.submit(ranked, name, amount, draws) for name, amount in jobs]
-        return [row for one in waiting for row in one.result()]
+        for one in [pool.submit(ranked, name, amount, draws) for name, amount in jobs]:
+            rows += one.result()
+            print(f"{len(rows)} set-ups ranked", file=sys.stderr)
+    return rows
 
 
 def _print(title: str, rows: Sequence[Ranked]) -> None:
@@ -78,11 +82,11 @@ def _print(title: str, rows: Sequence[Ranked]) -> None:
         ("moves alone", [row.figures.moves for row in rows]),
     ):
         wandering, crew = [row.wandering for row in rows], [row.crew for row in rows]
-        by_chance, by_crew = correlation(values, wandering), correlation(values, crew)
-        print(
-            f"  {told:12} random solver {by_chance[0]:+.2f} (p {by_chance[1]:.1g})   "
-            f"plain crew's excess {by_crew[0]:+.2f} (p {by_crew[1]:.1g})"
-        )
+        every = [row.crew + row.figures.moves for row in rows]
+        troubles = {"random solver": wandering, "crew's excess": crew, "crew's moves": every}
+        found = ((name, correlation(values, trouble)) for name, trouble in troubles.items())
+        told_of = ", ".join(f"{name} {value:+.2f} (p {chance:.1g})" for name, (value, chance) in found)
+        print(f"  {told:12} {told_of}")
 
 
 def _print_rows(rows: Sequence[Ranked]) -> None:
@@ -99,7 +103,7 @@ def _print_rows(rows: Sequence[Ranked]) -> None:
 def main() -> None:
     """Rank, and print."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--draws", type=int, default=6, help="of each amount of work (default 6)")
+    parser.add_argument("--draws", type=int, default=4, help="of each amount of work (default 4)")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--rows", action="store_true", help="print each set-up, too")
     parser.add_argument("--only", choices=("chosen", "shown"))

@@ -23,11 +23,12 @@ from switchsolve.words import counted
 __all__ = ["run_setups"]
 
 _NOTE = (
-    "Moves are the proved minimum. Around: trips around cars. Moved: cars that stand right and must leave "
-    "their place all the same. Forced: moves at which no plan with the fewest moves has a choice. Wrong: of "
-    "all next moves along these plans, those that cost a move or more. Luck: who picks moves blindly keeps "
-    "to such a plan once in so many tries. Spare: room left at the tightest place, in cars. Difficulty: "
-    "their weighted sum (see DEVELOPERS.md)."
+    "Moves are the proved minimum. Cars: to be spotted or picked up. Around: trips around cars. Moved: "
+    "cars that stand right and must leave their place all the same. Spare: room left at the tightest "
+    "place, in cars. Forced: moves at which no plan with the fewest moves has a choice. Ways: how many "
+    "such plans there are, told apart by what stands where at each reversal. Wrong: of all next moves "
+    "along these plans, those that cost a move or more. Luck: who picks moves blindly keeps to such a "
+    "plan once in so many tries. Difficulty: the weighted sum of these (see DEVELOPERS.md)."
 )
 
 
@@ -143,6 +144,7 @@ def _one_as_json(one: Graded, name: str, path: str | None) -> dict[str, object]:
         "name": name,
         "setup_title": one.puzzle.title,
         "moves": figures.moves,
+        "cars_of_work": figures.work,
         "difficulty": round(one.difficulty, 3),
         "trips_around": figures.trips,
         "moved": list(figures.moved),
@@ -186,9 +188,9 @@ def _head(grading: Grading, arguments: Namespace) -> str:
 
 
 def _table(chosen: list[Graded], names: list[str], whole: bool) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
     table.add_column("")
-    for head in ("moves", "around", "moved", "spare"):
+    for head in ("moves", "cars", "around", "moved", "spare"):
         table.add_column(head, justify="right")
     for head in ("forced", "ways", "wrong", "luck"):
         table.add_column(head, justify="right")
@@ -202,6 +204,7 @@ def _cells(one: Graded) -> tuple[str, ...]:
     figures, turnings = one.figures, one.figures.turnings
     return (
         str(figures.moves),
+        str(figures.work),
         str(figures.trips),
         f"{len(figures.moved)}{'' if figures.is_sure else '?'}",
         "-" if figures.spare is None else f"{float(figures.spare):.1f}",
@@ -214,8 +217,8 @@ def _cells(one: Graded) -> tuple[str, ...]:
 
 
 def _short(number: int) -> str:
-    """A number in few letters: past a million as a power of ten."""
-    return f"{number:,}" if number < 1_000_000 else f"10^{len(str(number)) - 1}"
+    """A number in few letters: a large one as a power of ten."""
+    return f"{number:,}" if number < 100_000 else f"10^{len(str(number)) - 1}"
 
 
 def _lines(grading: Grading, files: list[str]) -> list[str]:

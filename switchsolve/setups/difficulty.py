@@ -3,6 +3,7 @@
 A person who works a district is held up by more than the number of moves, so each of these adds to it:
 
     difficulty = moves
+               + WORK * cars of the work
                + AROUND * trips around cars
                + MOVED * cars that stand right and must leave their place
                + FORCED * forced moves
@@ -20,8 +21,9 @@ from math import log10
 
 from switchsolve.setups.figures import Figures
 
-__all__ = ["AROUND", "FORCED", "LUCK", "MOVED", "TIGHT", "difficulty_of", "is_whole"]
+__all__ = ["AROUND", "FORCED", "LUCK", "MOVED", "TIGHT", "WORK", "difficulty_of", "is_whole"]
 
+WORK = 4.0
 AROUND = 2.0
 MOVED = 2.0
 FORCED = 0.5
@@ -37,7 +39,7 @@ def is_whole(figures: Figures) -> bool:
 def difficulty_of(figures: Figures, *, whole: bool) -> float:
     """The difficulty; ``whole``: with forced moves and luck.  Raises ``ValueError`` if they are not known."""
     tight = 0.0 if figures.spare is None else max(0.0, TIGHT - float(figures.spare))
-    plain = figures.moves + AROUND * figures.trips + MOVED * len(figures.moved) + tight
+    plain = figures.moves + WORK * figures.work + AROUND * figures.trips + MOVED * len(figures.moved) + tight
     if not whole:
         return plain
     if figures.forced is None or figures.turnings is None:

@@ -1,6 +1,7 @@
 """What makes a set-up hard: the figures that its difficulty is made of.
 
 - **moves**: the proved minimum.
+- **work**: how many cars are to be spotted, set out or picked up.
 - **trips** around cars, in the plan found: see :mod:`switchsolve.effort.passing`.
 - **moved**: cars that stand right at the start and must leave their place all the same.  A car is counted if,
   were it not to be touched where it stands, more moves would be needed or the work could not be done; that is
@@ -27,6 +28,7 @@ from switchsolve.referee import replay
 from switchsolve.setups.staying import kept_where_it_is, right_at_start
 from switchsolve.setups.turnings import Turnings, turnings_of
 from switchsolve.solving import solve
+from switchsolve.work import AnyCars, EndsIn, Item, Train
 
 __all__ = ["Figures", "figures_of", "must_move"]
 
@@ -40,6 +42,7 @@ class Figures:
     """
 
     moves: int
+    work: int
     trips: int
     moved: tuple[str, ...]
     spare: Fraction | None
@@ -70,6 +73,7 @@ def figures_of(
     forced = forced_moves(puzzle, most=most, stop=stop)
     return Figures(
         moves,
+        sum(map(_cars_of, puzzle.work.items)),
         effort_of(puzzle, solution.plan, replayed).trips_around,
         tuple(car for car, must in answers.items() if must is not False),
         _spare(puzzle, solution),
@@ -77,6 +81,13 @@ def figures_of(
         turnings_of(puzzle, moves, most=most, stop=stop),
         None not in answers.values(),
     )
+
+
+def _cars_of(item: Item) -> int:
+    """How many cars an item is work with."""
+    if isinstance(item, Train):
+        return len(item.cars)
+    return item.count if isinstance(item, AnyCars) else int(isinstance(item, EndsIn))
 
 
 def _spare(puzzle: Puzzle, solution: Solution) -> Fraction | None:
