@@ -9,8 +9,9 @@ import networkx as nx
 import pytest
 
 from switchsolve.counting import count_plans
-from switchsolve.effort import Effort, Forced, Shuttle, effort_of, forced_moves, runs_around, trips_around
-from switchsolve.effort.passing import _fewest_points
+from switchsolve.district import Way
+from switchsolve.effort import Effort, Forced, Shuttle, effort_of, forced_moves, runs_around, trips_of
+from switchsolve.effort.rail import Point, Rail
 from switchsolve.packing import pack
 from switchsolve.plan import Plan
 from switchsolve.puzzle import Puzzle
@@ -87,6 +88,7 @@ def test_around_and_back_are_two_trips() -> None:
     puzzle = _with_cars()
     plan = Plan(place(puzzle, 3), (*_AROUND, *_AND_BACK), (("L", "d"),))
     found = _effort(puzzle, plan)
+    assert trips_of(puzzle, replay(puzzle, plan)) == (("L", 2), ("L", 5))
     assert (found.trips_around, found.shuttles, found.light_runs) == (2, 1, 4)
     assert found.busiest == Shuttle(("east", "west"), 3)
     assert (found.light_distance, found.distance) == (24 + 7 + 12 + 1, 29 + 7 + 12 + 1)
@@ -111,32 +113,45 @@ def test_nothing_done_is_no_effort() -> None:
     assert found == Effort(0, 0, 0, None, 0, 0, 0, 0, None) and found.light_share == 0
 
 
-@pytest.mark.parametrize("seed", range(50))
-def test_the_fewest_trips_by_trying_all(seed: int) -> None:
-    """Trips are the fewest moments that lie in every stretch: the same as trying all sets of moments."""
-    random = Random(seed)
-    stretches = [(end, random.randrange(end)) for end in random.choices(range(1, 9), k=random.randint(1, 6))]
-    sizes = (
-        size
-        for size in range(7)
-        for moments in combinations(range(1, 9), size)
-        if all(any(begin < moment <= end for moment in moments) for end, begin in stretches)
-    )
-    assert _fewest_points(sorted(stretches)) == next(sizes)
+@pytest.mark.parametrize("seed", range(20))
+def test_the_way_along_the_rail_by_networkx(seed: int) -> None:
+    """Distances on random districts are those of networkx on a graph made apart from it: rail laid out in
+    single units, each unit an edge of length 1.
+    """
+    district = tiny_puzzle(seed).district
+    graph: nx.Graph[object] = nx.Graph()
+    for cell in district.cells():
+        length = district.cell_length(cell)
+        nx.add_path(graph, [(cell, at) for at in range(length + 1)], weight=1)
+    ends = {(cell, 0): Way(cell, -1) for cell in district.cells()}
+    ends |= {(cell, district.cell_length(cell)): Way(cell, 1) for cell in district.cells()}
+    liners = [{table.name: index for table in district.tables for index in [0]}]
+    liners += [{table.name: index} for table in district.tables for index in range(len(table.meets))]
+    for (cell, at), way in ends.items():
+        for lined in liners:
+            for other in district.ahead(way, lined):
+                begin = 0 if other.sign > 0 else district.cell_length(other.cell)
+                graph.add_edge((cell, at), (other.cell, begin), weight=0)
+    rail, random = Rail(district), Random(seed)
+    points = [Point(cell, random.randint(0, district.cell_length(cell))) for cell in district.cells()]
+    for one, other in combinations(points, 2):
+        there = nx.has_path(graph, tuple(one), tuple(other))
+        expected = (
+            nx.shortest_path_length(graph, tuple(one), tuple(other), weight="weight") if there else None
+        )
+        assert rail.distance(one, other) == expected, (one, other)
 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_a_plan_runs_around_if_it_has_a_trip(seed: int) -> None:
-    """On random districts: some trip, or no running around; never more trips than half of the runs, for it
-    takes one run to leave a car and another to come to it.
-    """
+    """On random districts: some trip, or no running around; and the other figures within what there is."""
     puzzle = tiny_puzzle(seed)
     solution = solve(puzzle, tie_standings=0)
     if solution.plan is not None:
         replayed = replay(puzzle, solution.plan)
         found = _effort(puzzle, solution.plan)
         assert (found.trips_around > 0) is runs_around(puzzle, replayed)
-        assert 2 * trips_around(puzzle, replayed) <= found.runs
+        assert found.trips_around == len(trips_of(puzzle, replayed)) <= found.runs
         assert found.distance == replayed.counts.distance >= found.light_distance
         assert found.longest_spell <= found.runs
 

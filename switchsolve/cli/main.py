@@ -133,8 +133,26 @@ def _parser() -> argparse.ArgumentParser:
     kit.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
     kit.add_argument("--paper", choices=("a4", "letter"), default="letter", help="(default: letter)")
     _add_setups(commands.add_parser("setups", help="set-ups by difficulty: graded, twins, the hardest"))
+    _add_questions(commands)
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
+
+
+def _add_questions(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Questions about a set-up that is not as it is: other rail, another order, another evening."""
+    why = commands.add_parser("why", help="what makes the work long: each nuisance removed, solved again")
+    blocking = commands.add_parser("blocking", help="the arriving train in every order: best, worst, average")
+    blocking.add_argument("--yard", metavar="FILE", help="a yard: what it takes there to make up an order")
+    blocking.add_argument("--seed", type=int, default=1, metavar="S", help="of orders drawn (default 1)")
+    capacity = commands.add_parser("capacity", help="cars in so many minutes; longest trains to go around")
+    capacity.add_argument("--minutes", type=float, metavar="N", help="how many of the cars in N minutes")
+    capacity.add_argument(
+        "--trips", type=int, default=2, metavar="N", help="trains up to N trips (default 2)"
+    )
+    for command in (why, blocking, capacity):
+        command.add_argument("file", metavar="FILE")
+        command.add_argument("--json", action="store_true", help="print the answer as JSON")
+        command.add_argument("--limit-seconds", type=float, metavar="N", help="stop after N seconds")
 
 
 def _add_study(study: argparse.ArgumentParser) -> None:
@@ -242,6 +260,18 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.setups import run_setups
 
             return run_setups(arguments)
+        if arguments.command == "why":
+            from switchsolve.cli.why import run_why
+
+            return run_why(arguments)
+        if arguments.command == "blocking":
+            from switchsolve.cli.blocking import run_blocking
+
+            return run_blocking(arguments)
+        if arguments.command == "capacity":
+            from switchsolve.cli.capacity import run_capacity
+
+            return run_capacity(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

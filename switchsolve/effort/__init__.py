@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from switchsolve.effort.figures import Effort, Shuttle, effort_of
 from switchsolve.effort.forced import Forced, forced_moves, shortest_steps
-from switchsolve.effort.passing import runs_around, trips_around
+from switchsolve.effort.passing import runs_around, trips_around, trips_of
 
 __all__ = [
     "Effort",
@@ -20,4 +20,5 @@ __all__ = [
     "runs_around",
     "shortest_steps",
     "trips_around",
+    "trips_of",
 ]

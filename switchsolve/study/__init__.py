@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from switchsolve.study.answering import Outcome, answer, without
+from switchsolve.study.answering import Outcome, answer
 from switchsolve.study.rows import Row, RowsError, RowsFile
 from switchsolve.study.running import SEASON, Played, Study, play, study
 from switchsolve.study.tally import Tally, at_or_under
@@ -20,5 +20,4 @@ __all__ = [
     "at_or_under",
     "play",
     "study",
-    "without",
 ]

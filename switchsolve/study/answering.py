@@ -9,16 +9,17 @@ is taken.  It is proved to be the most when every smaller set was proved impossi
 from __future__ import annotations
 
 import time
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations
 
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
+from switchsolve.skipping import skipped_cars
 from switchsolve.solving import solve
-from switchsolve.work import EndsIn, Item, Train, Work
+from switchsolve.work import EndsIn, Train
 
-__all__ = ["Outcome", "answer", "without"]
+__all__ = ["Outcome", "answer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
     items = sorted(_cars_of_work(puzzle))
     is_most = True
     for size in range(1, len(items) + 1):
-        tries = [(left, _tried(without(puzzle, left), end)) for left in combinations(items, size)]
+        tries = [(left, _tried(skipped_cars(puzzle, left), end)) for left in combinations(items, size)]
         able = [(left, solution) for left, solution in tries if solution.counts is not None]
         undecided = [solution for _, solution in tries if solution.verdict is Verdict.GAVE_UP]
         if able:
@@ -56,22 +57,6 @@ def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
         is_most = is_most and not undecided
     verdict = Verdict.IMPOSSIBLE if is_most else Verdict.GAVE_UP
     return Outcome(verdict, None, None, None, None, tuple(items), is_most)
-
-
-def without(puzzle: Puzzle, left_over: Collection[str]) -> Puzzle:
-    """The set-up with the work less these cars: an arrived one is to leave with the train again, one that was
-    to be picked up is on hold.
-    """
-    if not left_over:
-        return puzzle
-    back = {item.car for item in puzzle.work.items if isinstance(item, EndsIn) and item.car in left_over}
-    items: list[Item] = []
-    for item in puzzle.work.items:
-        if isinstance(item, Train):
-            items.append(replace(item, cars=frozenset((item.cars - set(left_over)) | back)))
-        elif not (isinstance(item, EndsIn) and item.car in back):
-            items.append(item)
-    return replace(puzzle, work=Work(tuple(items)))
 
 
 def _cars_of_work(puzzle: Puzzle) -> Iterator[str]:
