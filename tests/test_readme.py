@@ -236,7 +236,7 @@ def test_every_key_of_a_measuring_is_told(capsys: pytest.CaptureFixture[str]) ->
 def test_every_key_of_changed_questions_is_told(
     command: str, rows: tuple[str, ...], nested: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """The tables of `why`, `blocking` and `capacity` have the keys that are printed, those inside included."""
+    """The tables of `why`, `blocking` and `capacity` have the keys that are printed, also those inside."""
     name, *options = command.split()
     table = list(_table(f"| key of `{name}` | type | meaning |"))
     main([name, "--json", str(ROOT / "puzzles" / "cask_lane_facing.toml"), *options])

@@ -7,6 +7,7 @@ from argparse import Namespace
 
 from switchsolve.cli.codes import OK, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.cli.written import html_problems, write_html
 from switchsolve.paper import paper_html
@@ -23,11 +24,14 @@ def run_paper(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = load(arguments.file)
-    solution, code = None, OK
+    solution, code, remarks = None, OK, list[str]()
     if not arguments.no_solution:
         solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())
         code = CODE_OF_VERDICT[solution.verdict]
-    return code if write_html("paper", arguments.output, paper_html(puzzle, solution)) else USAGE
+        asked = not arguments.no_explanation
+        remarks = remarks_on(puzzle, solution, arguments.limit_seconds, is_asked=asked)
+    html = paper_html(puzzle, solution, remarks)
+    return code if write_html("paper", arguments.output, html) else USAGE
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:
@@ -38,4 +42,6 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
             wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
         if arguments.no_solution:
             wrong.append("--no-solution: nothing is solved then; leave --limit-seconds out")
+    if arguments.no_solution and arguments.no_explanation:
+        wrong.append("--no-solution: nothing is solved then; leave --no-explanation out")
     return wrong

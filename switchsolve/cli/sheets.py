@@ -7,6 +7,7 @@ from argparse import Namespace
 
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.written import html_problems, write_html
 from switchsolve.errors import FileError, Problem
@@ -34,7 +35,8 @@ def run_sheets(arguments: Namespace) -> int:
             if stop() is not None:
                 break
             solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress(), stop=stop)
-            sheets.append(Sheet(puzzle, solution))
+            remarks = remarks_on(puzzle, solution, arguments.limit_seconds, is_asked=True)
+            sheets.append(Sheet(puzzle, solution, tuple(remarks)))
     if len(sheets) < len(puzzles):
         told = f"stopped: {len(sheets)} of {len(puzzles)} set-ups are on the sheets"
         print(told, file=sys.stderr)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from html import escape
+from math import dist
 
 from switchsolve.district import End, KeepClear, Track
 from switchsolve.drawing import Box
@@ -115,10 +116,19 @@ class _Ground:
             yield self._text((x + right) / 2, y - 1, table.name, "small")
 
     def _run(self, track: Track) -> tuple[Point, Point]:
-        """The level part of a track, its ``from`` end first."""
+        """The level part of a track as long as the track is, its ``from`` end first.
+
+        Where the rail had to be drawn longer, what is over is left at both ends.
+        """
         left, right = self._traced.runs[track.name]
+        over = (right[0] - left[0] - track.length * self._sizes.mm * _FINE) / 2
+        over = over if over > 1 else 0.0  # columns are whole units
+        ends = (left[0] + over, left[1]), (right[0] - over, right[1])
         points = self._traced.tracks[track.name].points
-        return (left, right) if points.index(left) < points.index(right) else (right, left)
+        at_left, at_right = (
+            min(range(len(points)), key=lambda index: dist(points[index], end)) for end in (left, right)
+        )
+        return ends if at_left < at_right else ends[::-1]
 
     def _along(self, track: Track, at: int) -> Point:
         """The point so many grid units from the ``from`` end."""

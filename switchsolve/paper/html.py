@@ -1,17 +1,11 @@
-"""The text of the sheets.
-
-Whatever a puzzle file holds is cleaned (no control letters) and escaped.  There is no script, and the policy
-in the head lets nothing be loaded from anywhere.
-"""
+"""The text of the sheets of a crew: the switch list, and the solution."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from html import escape
-from importlib.resources import files
 
 from switchsolve.drawing import Schematic
-from switchsolve.drawing.text import clean
+from switchsolve.paper.document import document, field_lines, header_lines, words_of
 from switchsolve.paper.picture import ground_of, strips_of
 from switchsolve.paper.standing_rules import standing_rules
 from switchsolve.paper.worklist import (
@@ -28,19 +22,8 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.words import counts_text, move_texts, tightest_text, verdict_text
 
-__all__ = [
-    "CAUTION",
-    "asked_lines",
-    "document",
-    "field_lines",
-    "header_lines",
-    "paper_html",
-    "plan_lines",
-    "words_of",
-]
+__all__ = ["asked_lines", "paper_html", "plan_lines"]
 
-CAUTION = "For models only: never plan or direct real train movements with this paper."
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _OF_CAR = {
     "car": "Car",
     "sort": "Kind",
@@ -68,49 +51,15 @@ _MOST_NOTES, _LEAST_NOTES = 10, 3
 """Lines for notes: fewer below a long plan, so that it stays on one sheet."""
 
 
-def paper_html(puzzle: Puzzle, solution: Solution | None = None) -> str:
+def paper_html(puzzle: Puzzle, solution: Solution | None = None, remarks: Sequence[str] = ()) -> str:
     """The switch list; with a solution of the puzzle a second sheet that holds it.
 
+    ``remarks`` are sentences to be said after its verdict, such as why the work is impossible.
     Raises :class:`~switchsolve.errors.PlanError` if the referee finds anything wrong with the plan.
     """
     title = words_of(puzzle.title) or "A switching district"
-    solved = _solution_sheet(puzzle, solution, title) if solution is not None else ()
+    solved = _solution_sheet(puzzle, solution, title, remarks) if solution is not None else ()
     return document(f"Switch list: {title}", [*_list_sheet(puzzle, title), *solved])
-
-
-def document(title: str, body: Sequence[str]) -> str:
-    """The whole page; ``title`` and ``body`` are HTML."""
-    lines = [
-        "<!DOCTYPE html>",
-        '<html lang="en">',
-        "<head>",
-        '<meta charset="utf-8">',
-        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{title}</title>",
-        f"<style>\n{_style()}</style>",
-        "</head>",
-        "<body>",
-        *body,
-        "</body>",
-        "</html>",
-    ]
-    return "\n".join(lines) + "\n"
-
-
-def _style() -> str:
-    return files("switchsolve.paper").joinpath("paper.css").read_text(encoding="utf-8")
-
-
-def words_of(text: str) -> str:
-    """A text of the file as HTML: cleaned and escaped."""
-    return escape(clean(text))
-
-
-def header_lines(what: str, title: str) -> Iterator[str]:
-    """What the sheet is, its title (both HTML), and the caution."""
-    yield f'<header><p class="what">{what}</p><h1>{title}</h1></header>'
-    yield f'<p class="caution">{CAUTION}</p>'
 
 
 # ---- the first sheet
@@ -122,14 +71,6 @@ def _list_sheet(puzzle: Puzzle, title: str) -> Iterator[str]:
     yield from field_lines("Crew", "Date", "Begun", "Finished")
     yield from asked_lines(puzzle)
     yield "</section>"
-
-
-def field_lines(*names: str) -> Iterator[str]:
-    """Blanks to be filled in by hand; the first one is the longest."""
-    yield '<p class="fields">'
-    for name in names:
-        yield f'<span class="field">{name} <span class="blank"></span></span>'
-    yield "</p>"
 
 
 def asked_lines(puzzle: Puzzle) -> Iterator[str]:
@@ -241,10 +182,12 @@ def _rules(rules: Sequence[tuple[str, str]]) -> Iterator[str]:
 # ---- the second sheet
 
 
-def _solution_sheet(puzzle: Puzzle, solution: Solution, title: str) -> Iterator[str]:
+def _solution_sheet(
+    puzzle: Puzzle, solution: Solution, title: str, remarks: Sequence[str]
+) -> Iterator[str]:
     yield '<section class="sheet solution" aria-label="Solution">'
     yield from header_lines("Solution", title)
-    yield from plan_lines(puzzle, solution)
+    yield from plan_lines(puzzle, solution, remarks)
     yield "<h2>Notes</h2>"
     runs = len(solution.plan.runs) if solution.plan is not None else 0
     lines = max(_LEAST_NOTES, _MOST_NOTES - runs)
@@ -252,9 +195,10 @@ def _solution_sheet(puzzle: Puzzle, solution: Solution, title: str) -> Iterator[
     yield "</section>"
 
 
-def plan_lines(puzzle: Puzzle, solution: Solution) -> Iterator[str]:
-    """Verdict, moves, counts and tightest place."""
+def plan_lines(puzzle: Puzzle, solution: Solution, remarks: Sequence[str] = ()) -> Iterator[str]:
+    """Verdict, remarks on it, moves, counts and tightest place."""
     yield f'<p class="verdict">{words_of(verdict_text(solution))}</p>'
+    yield from (f"<p>{words_of(remark)}</p>" for remark in remarks)
     if solution.plan is None:
         yield "<p>There is no plan to show.</p>"
     else:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from switchsolve.paper.html import asked_lines, document, field_lines, header_lines, plan_lines, words_of
+from switchsolve.paper.document import document, field_lines, header_lines, words_of
+from switchsolve.paper.html import asked_lines, plan_lines
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.words import counted
@@ -15,10 +16,11 @@ __all__ = ["Sheet", "sheets_html"]
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A set-up and its solution."""
+    """A set-up and its solution; ``remarks`` on its verdict go with the solution."""
 
     puzzle: Puzzle
     solution: Solution
+    remarks: tuple[str, ...] = ()
 
 
 def sheets_html(sheets: Sequence[Sheet]) -> str:
@@ -74,5 +76,5 @@ def _least(solution: Solution) -> str:
 def _solution_sheet(sheet: Sheet, number: str) -> Iterator[str]:
     yield f'<section class="sheet solution" aria-label="Solution {number}">'
     yield from header_lines(f"Solution {number}", _title(sheet))
-    yield from plan_lines(sheet.puzzle, sheet.solution)
+    yield from plan_lines(sheet.puzzle, sheet.solution, sheet.remarks)
     yield "</section>"
