@@ -16,9 +16,9 @@ def rail_at_true_scale(puzzle: Puzzle, per_grid: float, centers: int) -> Traced:
     """All rail of the district in units of which there are ``per_grid`` to a grid unit; lanes are ``centers``
     units apart.
 
-    The level part of each track (:attr:`~switchsolve.drawing.tracing.Traced.runs`) is as long as the track, to
-    half a unit, or longer where it must be to join what it joins between two bends.  Legs of junctions join the
-    tracks wherever these come to lie, bends come on top of tracks, and so neither is to scale.
+    The level part of each track (:attr:`~switchsolve.drawing.tracing.Traced.runs`) is as long as the track,
+    to half a unit, or longer where it must be to join what it joins between two bends.  Legs of junctions
+    join the tracks wherever these come to lie, bends come on top of tracks, and so neither is to scale.
     """
     widths = {track.name: max(1, round(track.length * per_grid)) for track in puzzle.district.tracks}
     longest = max((table.length for table in puzzle.district.tables), default=0)
