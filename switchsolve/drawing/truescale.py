@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 
 from switchsolve.drawing.arrange import arrange, own_widths
-from switchsolve.drawing.columns import Metrics
+from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.tracing import Traced, trace
 from switchsolve.puzzle import Puzzle
 

@@ -31,7 +31,7 @@ def trouble_of(
     puzzle: Puzzle,
     seed: int,
     *,
-    walks: int = 15,
+    walks: int = 9,
     most: int = 200_000,
     stop: Callable[[], str | None] = lambda: None,
 ) -> int | None:
