@@ -6,10 +6,10 @@ import sys
 from argparse import Namespace
 
 from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.written import html_problems, write_html
 from switchsolve.errors import FileError, Problem
 from switchsolve.kit import PAPERS, kit_html, why_no_kit
-from switchsolve.puzzlefile import load
 
 __all__ = ["run_kit"]
 
@@ -20,7 +20,7 @@ def run_kit(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     why = why_no_kit(puzzle)
     if why is not None:
         raise FileError([Problem(arguments.file, "unit", puzzle.unit, why, "measure in in, mm, cm or ft")])

@@ -6,13 +6,14 @@ import argparse
 import sys
 from collections.abc import Sequence
 
+from switchsolve.cli.arguments import add_print_commands
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, OK
 from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
 EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved),
-10 best found (lengths, measure, study: not all proved), 11 impossible,
+10 best found (compare, lengths, measure, study: not all proved), 11 impossible,
 12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
 2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
@@ -89,7 +90,9 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
-    _add_study(commands.add_parser("study", help="many drawn sessions, each solved: how much work there is"))
+    study = commands.add_parser("study", help="many drawn sessions, each solved: how much work there is")
+    _add_study(study)
+    _add_compare(commands.add_parser("compare", help="arrangements side by side, with the same traffic"))
     paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
     paper.add_argument("file", metavar="FILE")
     paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
@@ -127,18 +130,10 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
-    sheets = commands.add_parser("sheets", help="work sheets to print, the solutions on sheets of their own")
-    sheets.add_argument("files", nargs="+", metavar="FILE")
-    sheets.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
-    sheets.add_argument(
-        "--limit-seconds", type=float, default=60.0, metavar="N", help="for each file (default: 60)"
-    )
-    kit = commands.add_parser("kit", help="the district at the size of the model on sheets, cars to cut out")
-    kit.add_argument("file", metavar="FILE")
-    kit.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
-    kit.add_argument("--paper", choices=("a4", "letter"), default="letter", help="(default: letter)")
-    _add_setups(commands.add_parser("setups", help="set-ups by difficulty: graded, twins, the hardest"))
+    setups, kit = add_print_commands(commands)
     _add_questions(commands)
+    for one in (solve, census, draw, study, paper, buys, page, measure, yard, setups, kit):
+        one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -175,6 +170,23 @@ def _add_study(study: argparse.ArgumentParser) -> None:
     study.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
+def _add_compare(compare: argparse.ArgumentParser) -> None:
+    compare.add_argument("files", nargs="+", metavar="FILE", help="with its [[variants]]; two or more in all")
+    compare.add_argument("--sessions", type=int, metavar="N", help="of [traffic] (default 100)")
+    compare.add_argument("--seed", type=int, metavar="S", help="of all that is drawn (default 1)")
+    compare.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    compare.add_argument(
+        "--limit-seconds", type=float, default=60, metavar="N", help="for each session (default 60)"
+    )
+    compare.add_argument(
+        "--hardest", metavar="DIR", help="write the sessions that differ most to DIR, as puzzle files"
+    )
+    compare.add_argument(
+        "-o", "--output", metavar="OUT", help="write OUT, a page (.html) or the track plans alone (.svg)"
+    )
+    compare.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+
+
 def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument("file", metavar="FILE")
     measure.add_argument("--json", action="store_true", help="print everything as JSON (see DEVELOPERS.md)")
@@ -182,27 +194,6 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument("--parquet", metavar="FILE", help="the same as Parquet (needs switchsolve[tables])")
     measure.add_argument(
         "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
-    )
-
-
-def _add_setups(setups: argparse.ArgumentParser) -> None:
-    setups.add_argument("file", metavar="FILE")
-    setups.add_argument("--count", type=int, default=6, metavar="N", help="how many (default 6)")
-    setups.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
-    form = setups.add_mutually_exclusive_group()
-    form.add_argument("--hardest", action="store_true", help="the hardest one instead")
-    form.add_argument(
-        "--twins", action="store_true", help="a gentle and a nasty one with the same cars, places and work"
-    )
-    setups.add_argument("--spot", type=int, metavar="N", help="cars to spot (default: as in the file)")
-    setups.add_argument("--pick-up", type=int, metavar="N", help="cars to pick up (default: as in the file)")
-    setups.add_argument(
-        "--tries", type=int, metavar="N", help="draw so many (default: 4 for each shown, 24 or more)"
-    )
-    setups.add_argument("-o", "--output", metavar="DIR", help="write them to DIR as puzzle files")
-    setups.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
-    setups.add_argument(
-        "--limit-seconds", type=float, default=30.0, metavar="N", help="for each set-up (default: 30)"
     )
 
 
@@ -233,6 +224,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.study import run_study
 
             return run_study(arguments)
+        if arguments.command == "compare":
+            from switchsolve.cli.compare import run_compare
+
+            return run_compare(arguments)
         if arguments.command == "paper":
             from switchsolve.cli.paper import run_paper
 

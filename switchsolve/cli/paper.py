@@ -6,12 +6,12 @@ import sys
 from argparse import Namespace
 
 from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.cli.written import html_problems, write_html
 from switchsolve.paper import paper_html
-from switchsolve.puzzlefile import load
 from switchsolve.solving import solve
 
 __all__ = ["run_paper"]
@@ -23,7 +23,7 @@ def run_paper(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     solution, code, remarks = None, OK, list[str]()
     if not arguments.no_solution:
         solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())

@@ -13,10 +13,11 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, GAVE_UP, INTERRUPTED, OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import dumps, load
+from switchsolve.puzzlefile import dumps
 from switchsolve.setups import Asking, Drawer, Graded, Grading, grade, hardest, twins
 from switchsolve.words import counted
 
@@ -38,7 +39,7 @@ def run_setups(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     with Stop() as stop:
         grading = _graded(puzzle, arguments, Asking(arguments.limit_seconds, Progress(), stop))
     if grading.stopped is not None and not grading.chosen:

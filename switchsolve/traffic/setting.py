@@ -53,6 +53,7 @@ def set_up(
             stated_verdict=None,
             notes=notes,
             traffic=None,
+            variants=(),
         )
     )
 
