@@ -10,7 +10,7 @@ __all__ = ["add_print_commands"]
 def add_print_commands(
     commands: argparse._SubParsersAction[argparse.ArgumentParser],
 ) -> tuple[argparse.ArgumentParser, argparse.ArgumentParser]:
-    """Add ``setups``, ``sheets`` and ``kit``; returns those of ``setups`` and ``kit``, which take one file."""
+    """Add ``setups``, ``sheets`` and ``kit``; returns those that take one file: ``setups`` and ``kit``."""
     sheets = commands.add_parser("sheets", help="work sheets to print, the solutions on sheets of their own")
     sheets.add_argument("files", nargs="+", metavar="FILE")
     sheets.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
