@@ -24,7 +24,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
-    *("measure", "paper", "study", "compare", "yard", "schema"),
+    *("measure", "paper", "study", "compare", "yard", "calibrate", "schema"),
     *("setups", "sheets", "kit"),
     *("why", "blocking", "capacity"),
 )
