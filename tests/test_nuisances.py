@@ -63,7 +63,7 @@ def test_the_awkward_spur_costs_a_trip() -> None:
         trips[spur] = trips_around(alone, replay(alone, plan))
     assert trips["a"] == 0 < trips["f"]
     named = {one.name: one for one in nuisances_of(both) if one.kind in (Kind.FACING, Kind.SKIP)}
-    assert named.keys() == {"x", "y", "f"} and named["f"].kind is Kind.FACING
+    assert named["f"].kind is Kind.FACING and "a" not in named
     left = {car: solve(named[car].without or both, tie_standings=0).lower_bound or 0 for car in "xy"}
     assert left["x"] < left["y"]
     alone = skipped_cars(both, {"y"})

@@ -28,7 +28,6 @@ from switchsolve.minutes import under_minutes
 from switchsolve.plan import Counts, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load, loads
-from switchsolve.skipping import skipped_cars
 from switchsolve.solving import solve
 from switchsolve.study import (
     Outcome,
@@ -42,6 +41,7 @@ from switchsolve.study import (
     at_or_under,
     play,
     study,
+    without,
 )
 from switchsolve.study.likes import key_of, nameless
 from switchsolve.study.pools import Here
@@ -111,7 +111,7 @@ def test_names_do_not_make_a_set_up_another_one() -> None:
     longer = replace(session.puzzle.cars[0], length=session.puzzle.cars[0].length + 1)
     other = replace(session.puzzle, cars=(longer, *session.puzzle.cars[1:]))
     assert key_of(nameless(other)[0]) != key_of(plain)
-    fewer = skipped_cars(session.puzzle, session.arrived[:1])
+    fewer = without(session.puzzle, session.arrived[:1])
     assert key_of(nameless(fewer)[0]) != key_of(plain)
 
 
@@ -133,7 +133,7 @@ def test_the_most_that_can_be_done_is_that_of_trying_everything() -> None:
         moves: dict[int, list[int]] = {}
         for size in range(len(items) + 1):
             for left in combinations(items, size):
-                solution = solve(skipped_cars(session.puzzle, left), tie_standings=0)
+                solution = solve(without(session.puzzle, left), tie_standings=0)
                 if solution.counts is not None:
                     moves.setdefault(size, []).append(solution.counts.moves)
         assert found.verdict is Verdict.PROVED and found.is_most

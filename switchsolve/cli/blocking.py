@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, GAVE_UP, IMPOSSIBLE, OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.errors import FileError, Problem
@@ -57,7 +58,7 @@ def run_blocking(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     yard = load(arguments.yard) if arguments.yard is not None else None
     train = _train(arguments, puzzle, yard)
     with Stop() as stop:

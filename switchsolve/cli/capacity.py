@@ -13,12 +13,11 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.lengths import format_length
-from switchsolve.objectives import rounded_minutes
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.reaching import Evening, LongTrains, cars_in, long_trains
 from switchsolve.words import counted
 
@@ -33,7 +32,7 @@ def run_capacity(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     with Stop() as stop:
         trains, evening = _asked(puzzle, arguments, stop)
     if arguments.json:
@@ -120,7 +119,7 @@ def _evening_details(found: Evening) -> list[str]:
         names = ", ".join(map(str, found.done)) or "none"
         told.append(f"The best plan: {_took(found.takes)} for {names}; {more}.")
     if found.crew is not None:
-        told.append(f"A plain crew, which never looks ahead: {found.crew}, in {_took(found.crew_takes)}.")
+        told.append(f"A plain crew, which never looks ahead: {found.crew}, {_took(found.crew_takes)}.")
     else:
         told.append("A plain crew, which never looks ahead: not told, it gives up or was stopped.")
     if found.stopped is not None:
@@ -133,8 +132,8 @@ def _evening_details(found: Evening) -> list[str]:
 
 
 def _took(seconds: Fraction | None) -> str:
-    minutes = rounded_minutes(seconds or 0)
-    return counted(minutes, "minute") if minutes else "less than a minute"
+    """Whole minutes that the time stays within."""
+    return f"within {counted(int(-(-(seconds or 0) // 60)), 'minute')}"
 
 
 def _train_text(found: LongTrains, cuts: int) -> str:

@@ -155,6 +155,7 @@ def _add_questions(commands: argparse._SubParsersAction[argparse.ArgumentParser]
         command.add_argument("file", metavar="FILE")
         command.add_argument("--json", action="store_true", help="print the answer as JSON")
         command.add_argument("--limit-seconds", type=float, metavar="N", help="stop after N seconds")
+        command.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE")
 
 
 def _add_study(study: argparse.ArgumentParser) -> None:

@@ -15,6 +15,7 @@ from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, USAGE
 from switchsolve.cli.effort import effort_as_json, effort_text, figures_of, forced_as_json, forced_text
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
@@ -23,7 +24,6 @@ from switchsolve.lengths import format_length
 from switchsolve.nuisances import Kind, Nuisance, Weighed, Weighing, weigh
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.words import counted, verdict_text
 
 __all__ = ["run_why"]
@@ -38,7 +38,7 @@ def run_why(arguments: Namespace) -> int:
     if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
         print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     with Stop() as stop:
         found = weigh(puzzle, seconds=arguments.limit_seconds, tell=Progress(), stop=stop)
         forced = forced_moves(puzzle, most=_MOST_STANDINGS, stop=stop)

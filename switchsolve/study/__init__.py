@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from switchsolve.study.answering import Outcome, answer
+from switchsolve.study.answering import Outcome, answer, without
 from switchsolve.study.likes import key_of
 from switchsolve.study.pools import cores, pool
 from switchsolve.study.rows import Row, RowsError, RowsFile
@@ -25,4 +25,5 @@ __all__ = [
     "play",
     "pool",
     "study",
+    "without",
 ]

@@ -22,8 +22,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.readying import EVENTS, RUNS, make_ready
 from switchsolve.search.runs import applies
-from switchsolve.skipping import skipped_cars
-from switchsolve.study.answering import Outcome, answer
+from switchsolve.study.answering import Outcome, answer, without
 from switchsolve.study.likes import key_of, nameless
 from switchsolve.study.pools import Here, cores, pool
 from switchsolve.study.rows import Row, RowsError, RowsFile, row_of
@@ -52,7 +51,7 @@ class Played:
     @property
     def puzzle(self) -> Puzzle:
         """The set-up with the work that was done, and what came out as stated minimum."""
-        done = skipped_cars(self.session.puzzle, self.row.left_over)
+        done = without(self.session.puzzle, self.row.left_over)
         if self.row.moves is None:
             return done
         return replace(done, stated_verdict=str(self.row.verdict), stated_minimum=self.row.moves)
