@@ -25,8 +25,8 @@ BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
     *("measure", "paper", "study", "compare", "yard", "calibrate", "schema"),
-    *("setups", "sheets", "kit"),
     *("why", "blocking", "capacity"),
+    *("setups", "sheets", "kit"),
 )
 
 
@@ -224,30 +224,6 @@ def test_every_key_of_a_measuring_is_told(capsys: pytest.CaptureFixture[str]) ->
     (turns,) = (row[2] for row in _table("| key of `measure` | type | meaning |") if row[0] == "`turns`")
     turn = answer["turns"][0]
     assert set(turn) | set(turn["spots"][0]) | set(turn["outbound_from"]) <= set(_quoted(turns))
-
-
-@pytest.mark.parametrize(
-    ("command", "rows", "nested"),
-    [
-        ("why", ("changes",), "forced"),
-        ("blocking", ("asked",), ""),
-        ("capacity --minutes 5", ("trains",), "evening"),
-    ],
-)
-def test_every_key_of_changed_questions_is_told(
-    command: str, rows: tuple[str, ...], nested: str, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """The tables of `why`, `blocking` and `capacity` have the keys that are printed, also those inside."""
-    name, *options = command.split()
-    table = list(_table(f"| key of `{name}` | type | meaning |"))
-    main([name, "--json", str(ROOT / "puzzles" / "cask_lane_facing.toml"), *options])
-    answer = json.loads(capsys.readouterr().out)
-    assert {key for row in table for key in _quoted(row[0])} == set(answer)
-    meanings = {key: row[2] for row in table for key in _quoted(row[0])}
-    for key in rows:
-        assert set(answer[key][0]) <= set(_quoted(meanings[key])), key
-    if nested:
-        assert set(answer[nested]) <= set(_quoted(meanings[nested]))
 
 
 def test_every_key_of_a_comparison_is_told(capsys: pytest.CaptureFixture[str]) -> None:
