@@ -177,6 +177,8 @@ class Puzzle:
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
     times: Times = field(default_factory=Times)
     traffic: Traffic | None = None
+    track_centers: int | None = None
+    """Distance between neighboring tracks, grid units, if the file gives one for the whole district."""
     variants: tuple[Variant, ...] = ()
     """The same with something changed, to compare it with."""
 

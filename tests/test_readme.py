@@ -26,6 +26,7 @@ COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
     *("measure", "paper", "study", "compare", "walk", "yard", "calibrate", "schema"),
     *("why", "blocking", "capacity"),
+    *("setups", "sheets", "kit"),
 )
 
 

@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
+from switchsolve.cli.arguments import add_print_commands
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, OK
 from switchsolve.errors import FileError
 
@@ -141,8 +142,9 @@ def _parser() -> argparse.ArgumentParser:
     walk.add_argument(
         "--proof-seconds", type=float, default=300, metavar="N", help="for the minimum (default 300)"
     )
+    setups, kit = add_print_commands(commands)
     _add_questions(commands)
-    for one in (solve, census, draw, study, paper, buys, page, measure, yard, walk):
+    for one in (solve, census, draw, study, paper, buys, page, measure, yard, walk, setups, kit):
         one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
     _add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
@@ -273,6 +275,18 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.walk import run_walk
 
             return run_walk(arguments)
+        if arguments.command == "kit":
+            from switchsolve.cli.kit import run_kit
+
+            return run_kit(arguments)
+        if arguments.command == "sheets":
+            from switchsolve.cli.sheets import run_sheets
+
+            return run_sheets(arguments)
+        if arguments.command == "setups":
+            from switchsolve.cli.setups import run_setups
+
+            return run_setups(arguments)
         if arguments.command == "why":
             from switchsolve.cli.why import run_why
 

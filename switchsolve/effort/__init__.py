@@ -8,7 +8,7 @@ none of them has a choice.
 from __future__ import annotations
 
 from switchsolve.effort.figures import Effort, Shuttle, effort_of
-from switchsolve.effort.forced import Forced, forced_moves
+from switchsolve.effort.forced import Forced, forced_moves, shortest_steps
 from switchsolve.effort.passing import runs_around, trips_around, trips_of
 
 __all__ = [
@@ -18,6 +18,7 @@ __all__ = [
     "effort_of",
     "forced_moves",
     "runs_around",
+    "shortest_steps",
     "trips_around",
     "trips_of",
 ]

@@ -48,6 +48,7 @@ class _Builder:
         times = read_times(file, measures)
         traffic = read_traffic(file, district, self._locomotives, measures, problems)
         drawing = read_drawing(file, problems)
+        track_centers = measures.track_centers()
         check_stated(file, problems)
         work = WorkReader(self._cars, self._locomotives, self._places, problems).read(file.work)
         problems.raise_if_any()
@@ -68,6 +69,7 @@ class _Builder:
             stated_verdict=file.stated.verdict if file.stated else None,
             times=times,
             traffic=traffic,
+            track_centers=track_centers,
             drawing=drawing,
             notes={**file.notes, **measures.notes},
         )

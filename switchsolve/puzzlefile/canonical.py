@@ -130,6 +130,7 @@ def _times(puzzle: Puzzle, grid: int, times: int) -> Puzzle:
         grid=grid,
         allowance=puzzle.allowance * times,
         kinds={kind: length * times for kind, length in puzzle.kinds.items()},
+        track_centers=None if puzzle.track_centers is None else puzzle.track_centers * times,
         times=replace(puzzle.times, speed=None if speed is None else speed * times),
     )
 

@@ -70,7 +70,7 @@ def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True)
     found, solution = _answered(puzzle, seconds)
     if solution is None or solution.counts is None:
         return found
-    done = without(puzzle, found.left_over)
+    done = skipped_cars(puzzle, found.left_over)
     each = _CREW_SECONDS if seconds is None else min(seconds, _CREW_SECONDS)
     crew = crew_for(done, seconds_each=each) if with_crew else None
     span = span_of(done, solution.counts, crew.counts if crew is not None else None)
