@@ -15,10 +15,10 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
-from switchsolve.cli.evenings import minutes_lines, study_minutes
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError, Problem
+from switchsolve.measuring.evenings import minutes_lines, study_minutes
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
