@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from switchsolve.design import Design
 from switchsolve.district import District
 from switchsolve.vehicles import Car, Locomotive, Vehicle
 from switchsolve.work import Work
@@ -162,6 +163,7 @@ class Puzzle:
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
     times: Times = field(default_factory=Times)
     traffic: Traffic | None = None
+    design: Design | None = None
 
     @property
     def vehicles(self) -> dict[str, Vehicle]:

@@ -32,7 +32,7 @@ from switchsolve.study import (
     Played,
     Row,
     RowsError,
-    RowsFile,
+    StudyRows,
     Tally,
     answer,
     answering,
@@ -353,7 +353,7 @@ def test_a_file_of_something_else_is_refused(tmp_path: Path) -> None:
     for bad in ("{}\n", "row\n", '{"season": 1}\n', text.splitlines()[1].replace("proved", "found") + "\n"):
         changed.write_text(text.splitlines()[0] + "\n" + bad, encoding="utf-8")
         with pytest.raises(RowsError, match="line 2 is no row of a study"):
-            list(RowsFile(changed, json.loads(text.splitlines()[0])).read())
+            list(StudyRows(changed, json.loads(text.splitlines()[0])).read())
     with pytest.raises(RowsError, match=r"no such file or directory\); name another file"):
         _rows(lane(), 3, 5, workers=1, rows=tmp_path / "nowhere" / "rows.jsonl")
 

@@ -16,7 +16,7 @@ Path = tuple[str | int, ...]
 
 _NOTHING = object()
 
-_TOLD = {"work", "standards", "times", "traffic", "drawing", "stated", "notes"}
+_TOLD = {"work", "standards", "times", "traffic", "design", "drawing", "stated", "notes"}
 _ROLLING = {"kinds", "cars", "locomotives", "start", "fixed", *_TOLD}
 _LACKS = {
     "nothing is linked": _ROLLING,

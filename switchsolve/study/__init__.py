@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from switchsolve.study.answering import Outcome, answer, without
-from switchsolve.study.rows import Row, RowsError, RowsFile
+from switchsolve.study.rows import Row, RowsError, StudyRows
 from switchsolve.study.running import SEASON, Played, Study, play, study
 from switchsolve.study.tally import Tally, at_or_under
 
@@ -13,8 +13,8 @@ __all__ = [
     "Played",
     "Row",
     "RowsError",
-    "RowsFile",
     "Study",
+    "StudyRows",
     "Tally",
     "answer",
     "at_or_under",

@@ -25,7 +25,7 @@ from switchsolve.search.runs import applies
 from switchsolve.study.answering import Outcome, answer, without
 from switchsolve.study.likes import key_of, nameless
 from switchsolve.study.pools import Here, cores, pool
-from switchsolve.study.rows import Row, RowsError, RowsFile, row_of
+from switchsolve.study.rows import Row, RowsError, StudyRows, row_of
 from switchsolve.study.tally import Tally
 from switchsolve.traffic import Season, Session
 
@@ -147,7 +147,7 @@ def play(
     if workers is not None and executor is not None:
         raise ValueError("either workers or an executor")
     question = {"study": key_of(puzzle), "seed": seed, "season": SEASON, "seconds": seconds}
-    file = None if rows is None else RowsFile(rows, question)
+    file = None if rows is None else StudyRows(rows, question)
     room = RUNS if applies(Rules(pack(puzzle))) is None else EVENTS
     make_ready(tell, room)
     with ExitStack() as stack:
@@ -180,7 +180,7 @@ class _Player:
         executor: Executor,
         at_once: int,
         seconds: float | None,
-        file: RowsFile | None,
+        file: StudyRows | None,
     ) -> None:
         self._executor = executor
         self._at_once = at_once
