@@ -29,8 +29,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from switchsolve.crew.errands import Errand, errand_puzzle, errands_of
-from switchsolve.crew.passing import runs_around
 from switchsolve.crew.standing import Standpoint, first_standpoint, next_standpoint
+from switchsolve.effort import runs_around
 from switchsolve.errors import PlanError
 from switchsolve.packing import pack
 from switchsolve.plan import Counts, Plan, Solution, Verdict

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from switchsolve.search.beginning import first_states
 from switchsolve.solving.asking import solve
-from switchsolve.solving.by_moves import SEARCHES, first_states
+from switchsolve.solving.by_moves import SEARCHES
 from switchsolve.solving.choices import CHOICES, Choice, choices
 from switchsolve.solving.limit import Limit
 

@@ -15,6 +15,7 @@ from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.rules import Cost, MeasuredRules, Rules, Standing, String
+from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
@@ -27,7 +28,7 @@ from switchsolve.search.tariffs import Tariff
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.tightest import tightest_place
 
-__all__ = ["SEARCHES", "first_states", "plan_of", "solve_by_moves"]
+__all__ = ["SEARCHES", "plan_of", "solve_by_moves"]
 
 SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs")
 
@@ -373,18 +374,6 @@ class _Case:
             limit=self.limit.name() if verdict is Verdict.BEST_FOUND else None,
             stats=self.stats,
         )
-
-
-def first_states(rules: Rules, runs: LongestRuns, under_way: int) -> list[RunState]:
-    """The states of longest runs at the start (``under_way``: how many locomotives are, 0 or 1)."""
-    states = []
-    for standing in rules.starts():
-        for state in runs.from_standing(standing):
-            nose = next(token for token in state[1].tokens if rules.is_loco[token]) & 1
-            heads = -1 if nose else 1
-            if not under_way or rules.p.start_last[0] == heads:
-                states.append(state)
-    return states
 
 
 def plan_of(rules: Rules, result: EventResult) -> Plan:
