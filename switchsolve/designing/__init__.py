@@ -12,7 +12,8 @@
 
 from __future__ import annotations
 
+from switchsolve.designing.demands import CannotAsk
 from switchsolve.designing.finding import RAIL, TURNOUTS, Arrangement, Found, Fulfilled, Way, design
 from switchsolve.designing.searching import Tally
 
-__all__ = ["RAIL", "TURNOUTS", "Arrangement", "Found", "Fulfilled", "Tally", "Way", "design"]
+__all__ = ["RAIL", "TURNOUTS", "Arrangement", "CannotAsk", "Found", "Fulfilled", "Tally", "Way", "design"]

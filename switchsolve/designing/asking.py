@@ -50,8 +50,8 @@ class Asker:
             self.known[key] = answer
             self.from_file += 1
 
-    def put(self, questions: Sequence[tuple[str, Question]], told: str) -> None:
-        """Have all ``questions`` answered, each with its key.  Raises :class:`TimeOver`."""
+    def put(self, questions: Sequence[tuple[str, Question]], told: Callable[[], str]) -> None:
+        """Have all ``questions`` answered, each with its key; ``told`` says how far it is.  Raises :class:`TimeOver`."""
         self._check_time()
         waiting: dict[str, Future[Answer]] = {}
         for key, question in questions:
@@ -64,7 +64,7 @@ class Asker:
             if self.rows is not None and answer.figure.is_proved:
                 self.rows.add(_record_of(key, answer))
             if self.tell is not None:
-                self.tell(told)
+                self.tell(told())
         self._check_time()
 
     def _check_time(self) -> None:

@@ -1,7 +1,8 @@
 """A wish as demands: what must be known of an arrangement so that the wish is fulfilled or not.
 
-A **demand** is a question and the figures that will do.  An **item** is a row of demands that must all be met;
-a wish wants so many of its items.  All arrangements with the same picks have the same items in the same order.
+A **demand** is a question and the figures that will do.  An **item** is a row of demands that must all be
+met; a wish wants so many of its items.  All arrangements with the same picks have the same items in the same
+order.
 """
 
 from __future__ import annotations
@@ -24,12 +25,20 @@ from switchsolve.measuring.pieces import NO_PLAN, clipped, why_not_measured
 from switchsolve.puzzle import DrawingHints, Puzzle, Standards
 from switchsolve.work import Place
 
-__all__ = ["STANDARDS", "Demand", "Item", "demands_of", "is_free", "items_wanted", "wishes_of"]
+__all__ = ["STANDARDS", "CannotAsk", "Demand", "Item", "demands_of", "is_free", "items_wanted", "wishes_of"]
 
 STANDARDS = Wish("the client's standards", "standards")
 """What stands for the client's standards among the wishes."""
 _TICKS = 60_000
 """Thousandths of a second in a minute."""
+
+
+class CannotAsk(ValueError):
+    """A wish speaks of what is not there; ``wish`` is its name."""
+
+    def __init__(self, wish: Wish, why: str) -> None:
+        self.wish = wish.name
+        super().__init__(why)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +84,11 @@ def demands_of(wish: Wish, puzzle: Puzzle, *, whole: bool = False) -> tuple[Item
         return ((Demand(short, "the work", least, most), *_trips(wish, work, "the work")),)
     found = bench(puzzle)
     if found is None:
-        raise ValueError("there is no car, or no locomotive, to ask about spots with")
+        raise CannotAsk(wish, "there is no car to ask with")
     entry = _entry(wish, entries(puzzle, found.locomotive.name))
     places = _places(wish, puzzle, entry)
+    if not places:
+        raise CannotAsk(wish, "there is no spot to ask about")
     if wish.about == "set-ups":
         question = SetUpsQuestion(found, entry, places, wish.cars)
         return ((Demand(question if whole else question.cut_short(), wish.name, most=0),),)
@@ -108,7 +119,7 @@ def _entry(wish: Wish, found: tuple[Entry, ...]) -> Entry:
     """Where the train comes from."""
     chosen = [entry for entry in found if wish.entrance in (None, entry.track)]
     if not chosen:
-        raise ValueError(f"no train comes from {wish.entrance or 'anywhere'}")
+        raise CannotAsk(wish, f"no train comes from {wish.entrance or 'anywhere'}")
     return chosen[0]
 
 
@@ -120,7 +131,9 @@ def _places(wish: Wish, puzzle: Puzzle, entry: Entry) -> tuple[Place, ...]:
     return tuple(
         place
         for place in places_of(puzzle)
-        if place not in wish.apart and place.track != entry.track and (place.spot or place.track not in dead_rows)
+        if place not in wish.apart
+        and place.track != entry.track
+        and (place.spot or place.track not in dead_rows)
     )
 
 

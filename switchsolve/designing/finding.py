@@ -1,4 +1,4 @@
-"""From a file that leaves something open to arrangements that fulfill its wishes, or to what is wrong with it.
+"""From a file that leaves something open to arrangements that fulfill its wishes, or to what to leave out.
 
 Every arrangement found is written as a file, read again and solved again, all of its rail as it is, before it
 is called one.  If there is none, wishes and limits are left out in turn, the fewest first, until there is.
@@ -105,8 +105,8 @@ def design(
     then is told, and ``stopped`` says so.
 
     Raises ``ValueError`` for a puzzle without a design, numbers that are too small, both ``workers`` and
-    ``executor``, and a wish about spots where there is no car or locomotive to ask with;
-    :class:`~switchsolve.rowsfile.RowsError` if ``rows`` cannot be used.
+    ``executor``; its :class:`~switchsolve.designing.demands.CannotAsk` at a wish about spots where there is
+    no spot, or no car to ask with; :class:`~switchsolve.rowsfile.RowsError` if ``rows`` cannot be used.
     """
     if most < 1 or (workers is not None and workers < 1):
         raise ValueError("one arrangement and one worker at least")
@@ -161,7 +161,8 @@ class _Finder:
         """A search without some of what is asked."""
         asked = self._space.design
         limits = Limits(
-            None if RAIL in left_out else asked.most_rail, None if TURNOUTS in left_out else asked.most_turnouts
+            None if RAIL in left_out else asked.most_rail,
+            None if TURNOUTS in left_out else asked.most_turnouts,
         )
         return Search(self._space, self._counting(left_out), limits, self._asker)
 
@@ -174,6 +175,7 @@ class _Finder:
         for size in range(1, len(self._names) + 1):
             for left_out in combinations(self._names, size):
                 search = self._search(left_out)
+                search.note = f"none fulfills everything; without {' and '.join(left_out)}: "
                 best = next(self._arrangements(search, self._counting(left_out)), None)
                 undecided += search.tally.undecided
                 if best is not None:
@@ -212,7 +214,10 @@ class _Finder:
         for wish in wishes:
             items = demands_of(wish, again, whole=True)
             asked = [[(f"again {one.question.key()}", one) for one in item] for item in items]
-            self._asker.put([(key, one.question) for row in asked for key, one in row], "solving it again")
+            self._asker.put(
+                [(key, one.question) for row in asked for key, one in row],
+                lambda: "solving what was found again, from its file",
+            )
             met = sum(all(self._is_met(key, one) for key, one in row) for row in asked)
             if met < items_wanted(wish, items):
                 raise AssertionError(f"{arrangement.text}\ndoes not fulfill {wish.name!r}: a defect")

@@ -166,7 +166,9 @@ class _Ground:
         """Whether the rail can be part of the track that ends here: both are without marks."""
         track = self.tracks.get(end.place)
         return (
-            track is not None and track.parts[-1 if end.end == "to" else 0].marks == Marks() and marks == Marks()
+            track is not None
+            and track.parts[-1 if end.end == "to" else 0].marks == Marks()
+            and marks == Marks()
         )
 
     def _longer(self, end: End, length: int) -> None:
@@ -218,12 +220,8 @@ class _Ground:
             for string in start.strings
         )
         gone = {junction.name for junction in old.junctions} - set(self.junctions)
-        notes = {
-            key: text for key, text in self.puzzle.notes.items() if key.rsplit(", ", 1)[0] not in gone
-        }
-        return replace(
-            self.puzzle, district=district, start=replace(start, strings=strings), notes=notes
-        )
+        notes = {key: text for key, text in self.puzzle.notes.items() if key.rsplit(", ", 1)[0] not in gone}
+        return replace(self.puzzle, district=district, start=replace(start, strings=strings), notes=notes)
 
 
 # ---- what it takes to build

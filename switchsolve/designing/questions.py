@@ -15,7 +15,8 @@ from hashlib import sha256
 from itertools import permutations
 from math import ceil
 
-from switchsolve.crew import plain_crew, search_for, trips
+from switchsolve.crew import plain_crew, search_for
+from switchsolve.effort import trips_around
 from switchsolve.facts import standards_met
 from switchsolve.facts.deciding import Hints, decide
 from switchsolve.facts.probes import Bench, Entry, train_probe, unused_names
@@ -176,7 +177,8 @@ class CrewQuestion:
             return UNKNOWN
         best = _solved(self.puzzle, seconds)
         taken = self._thousandths(found.counts)
-        return Answer(Minimum(taken, taken), at_best=best.counts and self._thousandths(best.counts))
+        at_best = self._thousandths(best.counts) if best.counts is not None else None
+        return Answer(Minimum(taken, taken), at_best=at_best)
 
     def _thousandths(self, counts: Counts) -> int:
         time = objective_of(self.puzzle, "minutes")
@@ -236,4 +238,4 @@ def _told(puzzle: Puzzle, solution: Solution) -> Answer:
     least = solution.lower_bound or 0
     if solution.plan is None or solution.counts is None:
         return Answer(Minimum(least, NO_PLAN))
-    return Answer(Minimum(least, solution.counts.moves), trips(puzzle, replay(puzzle, solution.plan)))
+    return Answer(Minimum(least, solution.counts.moves), trips_around(puzzle, replay(puzzle, solution.plan)))

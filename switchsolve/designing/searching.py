@@ -65,6 +65,8 @@ class Search:
         self._heap: list[_Entry] = []
         self._number = 0
         self.tally = Tally(space.design.arrangements)
+        self.note = ""
+        """What is said first of all progress."""
 
     def run(self) -> Iterator[tuple[Indexes, Indexes]]:
         """Picks and lengths of every arrangement that fulfills the wishes, the cheapest first.
@@ -133,7 +135,7 @@ class Search:
     def _put(self, waiting: list[tuple[Box, Judgement]]) -> None:
         questions = [one for _, judgement in waiting for one in judgement.questions]
         if questions:
-            self._asker.put(questions, self._told())
+            self._asker.put(questions, self._told)
         self.tally.looked_at = len(self._knowing.looked_at)
         for box, _ in waiting:
             self._push(box)
@@ -142,6 +144,6 @@ class Search:
         tally = self.tally
         ruled_out = tally.ruled_out.total()
         return (
-            f"{ruled_out:,} of {tally.all:,} arrangements ruled out, {tally.found:,} found,"
+            f"{self.note}{ruled_out:,} of {tally.all:,} arrangements ruled out, {tally.found:,} found,"
             f" {self._asker.asked:,} questions put"
         )

@@ -13,5 +13,6 @@ One self-contained HTML text without any script: tables and words from the puzzl
 from __future__ import annotations
 
 from switchsolve.paper.html import paper_html
+from switchsolve.paper.side_by_side import Column, side_by_side_html
 
-__all__ = ["paper_html"]
+__all__ = ["Column", "paper_html", "side_by_side_html"]

@@ -6,12 +6,11 @@ in the head lets nothing be loaded from anywhere.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from html import escape
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib.resources import files
 
 from switchsolve.drawing import Schematic
-from switchsolve.drawing.text import clean
+from switchsolve.drawing.text import escaped
 from switchsolve.paper.picture import ground_of, strips_of
 from switchsolve.paper.standing_rules import standing_rules
 from switchsolve.paper.worklist import (
@@ -28,7 +27,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.words import counts_text, move_texts, tightest_text, verdict_text
 
-__all__ = ["CAUTION", "paper_html"]
+__all__ = ["CAUTION", "document", "paper_html"]
 
 CAUTION = "For models only: never plan or direct real train movements with this paper."
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -65,6 +64,15 @@ def paper_html(puzzle: Puzzle, solution: Solution | None = None) -> str:
     Raises :class:`~switchsolve.errors.PlanError` if the referee finds anything wrong with the plan.
     """
     title = _text(puzzle.title) or "A switching district"
+    sheets = [
+        *_list_sheet(puzzle, title),
+        *(_solution_sheet(puzzle, solution, title) if solution is not None else ()),
+    ]
+    return document(f"Switch list: {title}", sheets)
+
+
+def document(title: str, body: Iterable[str]) -> str:
+    """A whole page in the style of all sheets; ``title`` and ``body`` are escaped already."""
     lines = [
         "<!DOCTYPE html>",
         '<html lang="en">',
@@ -72,12 +80,11 @@ def paper_html(puzzle: Puzzle, solution: Solution | None = None) -> str:
         '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>Switch list: {title}</title>",
+        f"<title>{title}</title>",
         f"<style>\n{_style()}</style>",
         "</head>",
         "<body>",
-        *_list_sheet(puzzle, title),
-        *(_solution_sheet(puzzle, solution, title) if solution is not None else ()),
+        *body,
         "</body>",
         "</html>",
     ]
@@ -89,7 +96,7 @@ def _style() -> str:
 
 
 def _text(text: str) -> str:
-    return escape(clean(text))
+    return escaped(text)
 
 
 def _header(what: str, title: str) -> Iterator[str]:

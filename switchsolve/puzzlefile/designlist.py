@@ -63,7 +63,10 @@ class _DesignReader:
         self._places = places
         self._measures = measures
         self._problems = problems
-        self._moved = {*line.move, *(name for one in line.one_of for o in one.options.values() for name in o.move)}
+        self._moved = {
+            *line.move,
+            *(name for one in line.one_of for o in one.options.values() for name in o.move),
+        }
 
     def read(self) -> Design:
         """The design, as the file has it: options by name first, lengths last."""
@@ -79,7 +82,9 @@ class _DesignReader:
             self._problems.add(("design", "standards"), "this file asks no standards", cure)
         wishes = read_wishes(self._file, line, self._district, self._places, self._problems)
         self._check_dropped({place.track for wish in wishes for place in (*wish.places, *wish.apart)})
-        rail = None if line.most_rail is None else self._measures.track(("design", "most_rail"), line.most_rail)
+        rail = (
+            None if line.most_rail is None else self._measures.track(("design", "most_rail"), line.most_rail)
+        )
         return Design(
             tuple(choices),
             wishes,
@@ -95,7 +100,7 @@ class _DesignReader:
     def _flips(self) -> Iterator[Choice]:
         for index, name in enumerate(self._line.flip):
             self._check_flip(("design", "flip", index), name)
-            yield Choice(name, (Option(AS_DRAWN), Option("the other way round", flip=(name,))))
+            yield Choice(f"{name} (way round)", (Option(AS_DRAWN), Option("the other way", flip=(name,))))
 
     def _drops(self) -> Iterator[Choice]:
         for index, name in enumerate(self._line.drop):
@@ -109,7 +114,7 @@ class _DesignReader:
             for index, text in enumerate(targets):
                 end = self._end(("design", "move", name, index), text)
                 options.append(Option(f"from {text}", move={name: end}))
-            yield Choice(name, tuple(options))
+            yield Choice(f"{name} (place)", tuple(options))
 
     def _one_ofs(self) -> Iterator[Choice]:
         for index, one in enumerate(self._line.one_of):
@@ -126,7 +131,9 @@ class _DesignReader:
         for track, text in line.move.items():
             self._check_spur((*path, "move", track), track)
             moves[track] = self._end((*path, "move", track), text)
-        lengths = {track: self._one_length((*path, "lengths", track), track, m) for track, m in line.lengths.items()}
+        lengths = {
+            track: self._one_length((*path, "lengths", track), track, m) for track, m in line.lengths.items()
+        }
         return Option(name, tuple(line.flip), tuple(line.drop), moves, lengths)
 
     def _one_length(self, path: Path, track: str, measure: Measure) -> int:
@@ -144,7 +151,7 @@ class _DesignReader:
             if self._check_one_piece(path, track) and lengths:
                 self._check_holds(path, track, lengths[0])
             options = (Option(format_length(n, self._measures), lengths={track: n}) for n in lengths)
-            yield Choice(track, tuple(options), track)
+            yield Choice(f"{track} (length)", tuple(options), track)
 
     def _lengths(self, path: Path, line: GridLine) -> list[int]:
         """All lengths of one track, the shortest first."""
@@ -171,7 +178,9 @@ class _DesignReader:
         standards = self._file.standards
         car = self._measures.kinds.get(standards.car or "")
         if car is None:
-            self._refuse(path, "there is no standard car to measure by", "name a kind as `car` under [standards]")
+            self._refuse(
+                path, "there is no standard car to measure by", "name a kind as `car` under [standards]"
+            )
             return []
         if line.least_cars is None or line.most_cars is None:
             self._refuse(path, "this does not say how many cars", "add `least_cars` and `most_cars`")
@@ -200,7 +209,9 @@ class _DesignReader:
 
     def _check_track(self, path: Path, name: str) -> bool:
         if name not in self._file.tracks:
-            self._refuse(path, "there is no such track", suggestion(name, self._file.tracks, "name one of [tracks]"))
+            self._refuse(
+                path, "there is no such track", suggestion(name, self._file.tracks, "name one of [tracks]")
+            )
             return False
         return True
 
@@ -249,7 +260,9 @@ class _DesignReader:
         if self._district is None or not self._measures.sound:
             return
         here = [string for string in self._strings if string.track == name]
-        standing = sum(self._vehicles[v].length for string in here for v in string.vehicles) + max(0, len(here) - 1)
+        standing = sum(self._vehicles[v].length for string in here for v in string.vehicles) + max(
+            0, len(here) - 1
+        )
         ends = [spot.at for spot in self._district.track(name).spots]
         ends += [
             string.fixed_at + sum(self._vehicles[v].length for v in string.vehicles)
@@ -268,7 +281,10 @@ class _DesignReader:
             if name in needed:
                 what = f"{value_text(name)} cannot be left out: {needed[name]}"
                 self._refuse(path, what, "name another track")
-            elif name in self._file.tracks and "entrance" in (self._file.tracks[name].from_, self._file.tracks[name].to):
+            elif name in self._file.tracks and "entrance" in (
+                self._file.tracks[name].from_,
+                self._file.tracks[name].to,
+            ):
                 self._refuse(path, f"{value_text(name)} is an entrance", "name another track")
 
     def _all_dropped(self) -> Iterator[tuple[Path, str]]:
@@ -289,7 +305,9 @@ class _DesignReader:
             for track in file.tracks:
                 if text == track or text.startswith(track + " "):
                     needed[track] = "the work names it"
-        tracks = [one.ends_in for one in work.locomotive.values()] + [train.departs_on for train in work.train]
+        tracks = [one.ends_in for one in work.locomotive.values()] + [
+            train.departs_on for train in work.train
+        ]
         needed |= dict.fromkeys((name for name in tracks if name), "the work names it")
         standards = file.standards
         needed |= dict.fromkeys([*standards.spur_holds, *standards.clear_at_end], "the standards name it")

@@ -16,7 +16,17 @@ from switchsolve.work import Place
 __all__ = ["read_wishes"]
 
 _KEYS = {
-    "spots": ("spots", "except", "task", "cars", "from", "least_moves", "most_moves", "most_trips", "how_many"),
+    "spots": (
+        "spots",
+        "except",
+        "task",
+        "cars",
+        "from",
+        "least_moves",
+        "most_moves",
+        "most_trips",
+        "how_many",
+    ),
     "work": ("least_moves", "most_moves", "most_trips"),
     "plain crew": ("least_minutes", "most_minutes"),
     "set-ups": ("of_cars", "except", "from"),
@@ -53,11 +63,15 @@ class _WishReader:
         """One wish."""
         self._check_keys(path, line)
         if line.spots is not None and line.except_:
-            self._problems.add((*path, "except"), "this says both which spots and which not", "keep one of the two")
+            self._problems.add(
+                (*path, "except"), "this says both which spots and which not", "keep one of the two"
+            )
         spots = self._spots((*path, "spots"), line.spots or ())
         apart = self._spots((*path, "except"), line.except_)
         if line.how_many is not None and spots and line.how_many > len(spots):
-            self._problems.add((*path, "how_many"), f"only {len(spots)} spots are named", "write no more than that")
+            self._problems.add(
+                (*path, "how_many"), f"only {len(spots)} spots are named", "write no more than that"
+            )
         is_crew = line.about == "plain crew"
         least, most = (
             (line.least_minutes, line.most_minutes) if is_crew else (line.least_moves, line.most_moves)
@@ -74,9 +88,10 @@ class _WishReader:
     def _check_keys(self, path: Path, line: WishLine) -> None:
         """Nothing is said that does not go with what the wish is about; and something is."""
         known = _KEYS[line.about]
-        given = {
-            (WishLine.model_fields[field].alias or field) for field in line.model_fields_set
-        } - {"about", "name"}
+        given = {(WishLine.model_fields[field].alias or field) for field in line.model_fields_set} - {
+            "about",
+            "name",
+        }
         for key in sorted(given - set(known)):
             cure = f"for {line.about} say: {', '.join(known)}"
             self._problems.add((*path, key), f"this does not go with a wish about {line.about}", cure)
@@ -116,7 +131,9 @@ def _told(wish: Wish) -> str:
     unit = "minutes" if wish.about == "plain crew" else "moves"
     parts = [] if (wish.least, wish.most) == (None, None) else [_range(wish.least, wish.most, unit)]
     if wish.most_trips is not None:
-        parts.append(f"at most {wish.most_trips} {'trip' if wish.most_trips == 1 else 'trips'} to the run-around")
+        parts.append(
+            f"at most {wish.most_trips} {'trip' if wish.most_trips == 1 else 'trips'} to the run-around"
+        )
     demand = ", ".join(parts)
     if wish.about == "plain crew":
         return f"the work takes a plain crew {demand}"
