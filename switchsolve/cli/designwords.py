@@ -106,8 +106,8 @@ def tally_text(puzzle: Puzzle, found: Found) -> Iterator[str]:
     yield f"{_arrangements(tally.all).replace(str(tally.all), f'{tally.all:,}', 1)}: {'; '.join(parts)}."
     from_file = f", {found.from_file:,} answers taken from the file of rows" if found.from_file else ""
     yield (
-        f"Something was asked about {tally.looked_at:,} of them: {counted(found.questions, 'question')} put to"
-        f" the solver{from_file}."
+        f"Something was asked about {tally.looked_at:,} of them:"
+        f" {counted(found.questions, 'question')} put to the solver{from_file}."
     )
     if not found.arrangements and found.is_exhaustive and not found.ways:
         yield "Nothing that could be left out alone or together was found to help."

@@ -149,7 +149,7 @@ def _add_design(design: argparse.ArgumentParser) -> None:
     design.add_argument(
         "-o", "--output", metavar="DIR", help="write each arrangement to DIR, and all of them side by side"
     )
-    design.add_argument("--most", type=int, default=5, metavar="N", help="stop at N of them (default 5)")
+    design.add_argument("--most", type=int, default=3, metavar="N", help="stop at N of them (default 3)")
     design.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
     design.add_argument(
         "--rows", metavar="FILE", help="add each answer to FILE as it comes, and go on from what is there"

@@ -51,7 +51,10 @@ class Asker:
             self.from_file += 1
 
     def put(self, questions: Sequence[tuple[str, Question]], told: Callable[[], str]) -> None:
-        """Have all ``questions`` answered, each with its key; ``told`` says how far it is.  Raises :class:`TimeOver`."""
+        """Have all ``questions`` answered, each with its key; ``told`` says how far it is.
+
+        Raises :class:`TimeOver`.
+        """
         self._check_time()
         waiting: dict[str, Future[Answer]] = {}
         for key, question in questions:

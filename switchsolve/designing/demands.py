@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from switchsolve.design import Design, Wish
+from switchsolve.design import Wish
 from switchsolve.designing.questions import (
     CrewQuestion,
     Question,
@@ -58,11 +58,36 @@ class Demand:
 Item = tuple[Demand, ...]
 
 
-def wishes_of(design: Design) -> tuple[Wish, ...]:
-    """All wishes, those first that are soon decided; the client's standards last, if they must be met."""
+def wishes_of(puzzle: Puzzle) -> tuple[Wish, ...]:
+    """All wishes of the design of ``puzzle``, those first that are soon decided; the client's standards last,
+    if they must be met.  Every wish names its spots: "every spot" is that of the plan as it is drawn.
+
+    Raises :class:`CannotAsk`, and ``ValueError`` without a design.
+    """
+    design = puzzle.design
+    if design is None:
+        raise ValueError("this puzzle has no design")
     order = ("spots", "work", "set-ups", "plain crew")
     ranked = sorted(design.wishes, key=lambda wish: (order.index(wish.about), wish.most_trips is not None))
-    return (*ranked, STANDARDS) if design.meets_standards else tuple(ranked)
+    wishes = [_with_spots(wish, puzzle) if wish.about in ("spots", "set-ups") else wish for wish in ranked]
+    return (*wishes, STANDARDS) if design.meets_standards else tuple(wishes)
+
+
+def _with_spots(wish: Wish, puzzle: Puzzle) -> Wish:
+    """The wish with its spots: those named, or all that ``measure`` has but for tails and those set apart."""
+    found = bench(puzzle)
+    if found is None:
+        raise CannotAsk(wish, "there is no car to ask with")
+    entry = _entry(wish, entries(puzzle, found.locomotive.name))
+    not_meant = {entry.track, *(name for row in tails(puzzle.district) for name in row)}
+    places = wish.places or tuple(
+        place
+        for place in places_of(puzzle)
+        if place not in wish.apart and (place.spot or place.track not in not_meant)
+    )
+    if not places:
+        raise CannotAsk(wish, "there is no spot to ask about")
+    return replace(wish, places=places)
 
 
 def items_wanted(wish: Wish, items: tuple[Item, ...]) -> int:
@@ -79,16 +104,14 @@ def demands_of(wish: Wish, puzzle: Puzzle, *, whole: bool = False) -> tuple[Item
         longest = NO_PLAN - 1 if wish.most is None else _TICKS * wish.most
         return ((Demand(CrewQuestion(_bare(puzzle)), wish.name, _TICKS * least, longest),),)
     if wish.about == "work":
-        work = WorkQuestion(_bare(puzzle))
+        work = WorkQuestion(_bare(puzzle), with_plan=True)
         short = work if whole else WorkQuestion(clipped(work.puzzle))
         return ((Demand(short, "the work", least, most), *_trips(wish, work, "the work")),)
     found = bench(puzzle)
-    if found is None:
-        raise CannotAsk(wish, "there is no car to ask with")
+    assert found is not None
     entry = _entry(wish, entries(puzzle, found.locomotive.name))
-    places = _places(wish, puzzle, entry)
-    if not places:
-        raise CannotAsk(wish, "there is no spot to ask about")
+    there = {track.name for track in puzzle.district.tracks}
+    places = tuple(place for place in wish.places if place.track in there)
     if wish.about == "set-ups":
         question = SetUpsQuestion(found, entry, places, wish.cars)
         return ((Demand(question if whole else question.cut_short(), wish.name, most=0),),)
@@ -98,8 +121,8 @@ def demands_of(wish: Wish, puzzle: Puzzle, *, whole: bool = False) -> tuple[Item
 def _spot_item(
     wish: Wish, found: Bench, entry: Entry, place: Place, whole: bool, span: tuple[int, int]
 ) -> Item:
-    question = SpotQuestion(found, Arrival(entry, wish.is_ahead), place, Task(wish.task))
-    short = question if whole else question.cut_short()
+    question = SpotQuestion(found, Arrival(entry, wish.is_ahead), place, Task(wish.task), with_plan=True)
+    short = question if whole else replace(question.cut_short(), with_plan=False)
     return (Demand(short, str(place), *span), *_trips(wish, question, str(place)))
 
 
@@ -121,20 +144,6 @@ def _entry(wish: Wish, found: tuple[Entry, ...]) -> Entry:
     if not chosen:
         raise CannotAsk(wish, f"no train comes from {wish.entrance or 'anywhere'}")
     return chosen[0]
-
-
-def _places(wish: Wish, puzzle: Puzzle, entry: Entry) -> tuple[Place, ...]:
-    """The spots that the wish speaks of: those named, or all that ``measure`` has but for tails."""
-    if wish.places:
-        return wish.places
-    dead_rows = {name for row in tails(puzzle.district) for name in row}
-    return tuple(
-        place
-        for place in places_of(puzzle)
-        if place not in wish.apart
-        and place.track != entry.track
-        and (place.spot or place.track not in dead_rows)
-    )
 
 
 def is_free(demand: Demand, track: str) -> bool:

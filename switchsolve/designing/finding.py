@@ -90,7 +90,7 @@ class Found:
 def design(
     puzzle: Puzzle,
     *,
-    most: int = 5,
+    most: int = 3,
     workers: int | None = None,
     executor: Executor | None = None,
     rows: str | Path | None = None,
@@ -136,7 +136,7 @@ class _Finder:
         self._space = space
         self._asker = asker
         self._found = found
-        self._wishes = wishes_of(space.design)
+        self._wishes = wishes_of(space.puzzle)
         self._names = [wish.name for wish in self._wishes]
         limits = ((RAIL, space.design.most_rail), (TURNOUTS, space.design.most_turnouts))
         self._names += [name for name, limit in limits if limit is not None]

@@ -46,6 +46,9 @@ __all__ = [
     "can_stand",
 ]
 
+_SOON = 2.0
+"""Seconds for the bare proof, which is plain Python; what takes longer is compiled."""
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -65,32 +68,37 @@ _YES, _NO = Answer(Minimum(0, 0)), Answer(Minimum(NO_PLAN, NO_PLAN))
 
 @dataclass(frozen=True, slots=True)
 class WorkQuestion:
-    """The fewest moves for the work of ``puzzle``."""
+    """The fewest moves for the work of ``puzzle``; ``with_plan``: and the trips of the plan for it."""
 
     puzzle: Puzzle
+    with_plan: bool = False
 
     def key(self) -> str:
         """What it says, in short."""
-        return _key("work", self.puzzle)
+        return _key("work with plan" if self.with_plan else "work", self.puzzle)
 
     def answer(self, seconds: float | None) -> Answer:
         """The answer, as far as ``seconds`` allow."""
-        return _told(self.puzzle, _solved(self.puzzle, seconds))
+        if self.with_plan:
+            return _told(self.puzzle, _solved(self.puzzle, seconds))
+        return Answer(_figure(_proved(self.puzzle, seconds)))
 
 
 @dataclass(frozen=True, slots=True)
 class SpotQuestion:
-    """The fewest moves for one task at one spot."""
+    """The fewest moves for one task at one spot; ``with_plan``: and the trips of the plan for it."""
 
     bench: Bench
     arrival: Arrival
     place: Place
     task: Task
+    with_plan: bool = False
 
     def key(self) -> str:
         """What it says, in short; the set-up that lets the locomotive end anywhere says all."""
         probe = task_puzzle(self.bench, self.arrival, self.place, self.task)
-        return _key(f"{self.task} at {self.place}, {self.arrival.order}", probe or self.bench.puzzle)
+        plan = ", with plan" if self.with_plan else ""
+        return _key(f"{self.task} at {self.place}, {self.arrival.order}{plan}", probe or self.bench.puzzle)
 
     def cut_short(self) -> SpotQuestion:
         """The same question without rail that cannot matter."""
@@ -101,15 +109,16 @@ class SpotQuestion:
         """The answer, as far as ``seconds`` allow; the time is for each set-up that it takes."""
         district = self.bench.district
         is_closed = any(district.cell_marks(cell).no_locomotives for cell in district.cells())
+        most_idlers = MOST_IDLERS if is_closed else 0
         found = fewest(
-            self.bench,
-            self.arrival,
-            self.place,
-            self.task,
-            lambda puzzle: _solved(puzzle, seconds),
-            MOST_IDLERS if is_closed else 0,
+            self.bench, self.arrival, self.place, self.task, lambda one: _proved(one, seconds), most_idlers
         )
-        return _NO if found is None else _told(found[0], found[1])
+        if found is None:
+            return _NO
+        puzzle, proof, _ = found
+        if not self.with_plan or proof.verdict is not Verdict.PROVED:
+            return Answer(_figure(proof))
+        return _told(puzzle, _solved(puzzle, seconds))
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,14 +237,34 @@ def _clipped_bench(bench: Bench, probe: Puzzle) -> Bench:
 
 
 def _solved(puzzle: Puzzle, seconds: float | None) -> Solution:
-    """The fewest moves; which search finds the plan does not hang on the clock."""
+    """The fewest moves with a plan; which search finds the plan does not hang on the clock."""
     return solve(puzzle, seconds=seconds, search=search_for(puzzle), tie_standings=0)
 
 
-def _told(puzzle: Puzzle, solution: Solution) -> Answer:
+def _proved(puzzle: Puzzle, seconds: float | None) -> Solution:
+    """The fewest moves without a plan: the bare proof, or all of it where that takes long.
+
+    Both are exact, so that it makes no difference which of them is done first.
+    """
+    first = _SOON if seconds is None else min(_SOON, seconds)
+    found = decide(puzzle, seconds=first)
+    if found.is_possible is None:
+        return _solved(puzzle, None if seconds is None else max(0.0, seconds - first))
+    if not found.is_possible:
+        return Solution(Verdict.IMPOSSIBLE, None)
+    return Solution(Verdict.PROVED, found.moves)
+
+
+def _figure(solution: Solution) -> Minimum:
     if solution.verdict is Verdict.IMPOSSIBLE:
-        return _NO
+        return Minimum(NO_PLAN, NO_PLAN)
     least = solution.lower_bound or 0
-    if solution.plan is None or solution.counts is None:
-        return Answer(Minimum(least, NO_PLAN))
-    return Answer(Minimum(least, solution.counts.moves), trips_around(puzzle, replay(puzzle, solution.plan)))
+    if solution.verdict is Verdict.PROVED:
+        return Minimum(least, least)
+    return Minimum(least, solution.counts.moves if solution.counts is not None else NO_PLAN)
+
+
+def _told(puzzle: Puzzle, solution: Solution) -> Answer:
+    if solution.plan is None:
+        return Answer(_figure(solution))
+    return Answer(_figure(solution), trips_around(puzzle, replay(puzzle, solution.plan)))

@@ -59,7 +59,8 @@ def _out_again(
             there = task_puzzle(ground, arrival, place, Task.SPOT, idlers, track.name)
             assert there is not None
             found.append((there, solve(there)))
-            if found[-1][1].lower_bound == anywhere.lower_bound and found[-1][1].counts is not None:
+            has_plan = found[-1][1].verdict in (Verdict.PROVED, Verdict.BEST_FOUND)
+            if has_plan and found[-1][1].lower_bound == anywhere.lower_bound:
                 break
     none = (puzzle, Solution(Verdict.IMPOSSIBLE, None))
     return min(found, key=lambda pair: _rank(pair[1]), default=none)
