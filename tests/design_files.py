@@ -18,7 +18,7 @@ from switchsolve.rules import Rules
 from switchsolve.solving import solve
 from switchsolve.work import Place
 
-__all__ = ["GROUND", "SLOW_NO", "Enumerated", "drawn_design", "enumerated"]
+__all__ = ["BENCHMARK", "GROUND", "SLOW_NO", "Enumerated", "drawn_design", "enumerated"]
 
 GROUND = """\
 title = "Cask Lane, not yet built"
@@ -162,3 +162,70 @@ def _moves(solution: Solution) -> int:
         return SLOW_NO
     assert solution.counts is not None and solution.verdict is Verdict.PROVED
     return solution.counts.moves
+
+
+BENCHMARK = """\
+title = "Cask Lane: ten tracks, five thousand arrangements, three cars"
+unit = "in"
+scale = "HO"
+allowance = 0.1
+
+[district]
+track_centers = 2
+
+[tracks]
+"Lane lead"   = { from = "entrance", to = "West turnout points" }
+"west street" = { from = "West turnout straight", to = "Cider turnout points", length = 3 }
+"mid street"  = { from = "Cider turnout straight", to = "Ice turnout points", length = 10 }
+"east street" = { from = "Ice turnout straight", to = "East turnout straight", length = 3 }
+"run-around"  = { from = "West turnout diverging", to = "East turnout diverging", length = 32 }
+"Lane tail"   = { from = "East turnout points", to = "Print turnout points", length = 6 }
+"print works" = { from = "Print turnout diverging", length = 7 }
+"tail end"    = { from = "Print turnout straight", length = 6 }
+"cider works" = { from = "Cider turnout diverging", length = 7 }
+"ice house"   = { from = "Ice turnout diverging", length = 7 }
+
+[turnouts]
+"West turnout"  = { number = 6 }
+"Cider turnout" = { number = 4 }
+"Ice turnout"   = { number = 4 }
+"East turnout"  = { number = 6 }
+"Print turnout" = { number = 4 }
+
+[kinds]
+"40 ft box" = { prototype = "44 ft 2 1/2 in" }
+
+[standards]
+car = "40 ft box"
+
+[locomotives]
+"S&I 5" = { length = 5.5, heads = "to" }
+
+[cars]
+"THB 12" = "40 ft box"
+"QLV 7"  = "40 ft box"
+"OXCC 7" = "40 ft box"
+
+[start]
+"Lane lead"   = ["THB 12", "QLV 7", "S&I 5"]
+"cider works" = ["OXCC 7"]
+
+[work]
+spot = { "THB 12" = "cider works", "QLV 7" = "print works" }
+[[work.train]]
+departs_on = "Lane lead"
+pick_up = ["OXCC 7"]
+
+[design]
+flip = ["cider works", "ice house", "print works"]
+cost = { rail = 1, turnout = 20 }
+[design.lengths]
+"run-around" = { least = 8, most = 32, step = 6 }
+"Lane tail"  = { least = 2, most = 14, step = 3 }
+"tail end"   = { least = 2, most = 14, step = 3 }
+"mid street" = { least = 2, most = 14, step = 3 }
+[[design.wishes]]
+about = "work"
+most_moves = 8
+"""
+"""Five thousand arrangements of ten tracks, and a wish about the work with three cars."""

@@ -32,9 +32,7 @@ class OneOfLine(_Line):
     """A choice among options, each with its name."""
 
     name: Name = Field(description="What is chosen, such as the run-around.")
-    options: dict[Name, OptionLine] = Field(
-        min_length=2, description="Name of each option, and what it changes."
-    )
+    options: dict[Name, OptionLine] = Field(description="Name of each option, and what it changes.")
 
 
 class GridLine(_Line):

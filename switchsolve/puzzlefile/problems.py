@@ -22,6 +22,7 @@ _LACKS = {
     "nothing is linked": _ROLLING,
     "meets nothing": _ROLLING,
     "stands nowhere": {"tracks", "turnouts", *_TOLD},
+    "nothing is left open": {"tracks", "turnouts", *_ROLLING} - {"design"},
 }
 """Words of problems that may come from what was taken out of a file, unless only of these tables."""
 
