@@ -143,11 +143,11 @@ def _told(wish: Wish) -> str:
 
 
 def _who(wish: Wish) -> str:
-    spots = ", ".join(map(str, wish.places)) if wish.places else "every spot"
+    spots = ", ".join(map(str, wish.places)) if wish.places else "all spots"
     if wish.apart:
         spots += f" but {', '.join(map(str, wish.apart))}"
     if wish.how_many is not None:
-        spots = f"{wish.how_many} of {spots}"
+        spots = f"{wish.how_many} or more of {spots}"
     return f"{wish.task}, {'ahead' if wish.is_ahead else 'behind'}, {spots}"
 
 
