@@ -20,6 +20,7 @@ __all__ = [
     "StartString",
     "Times",
     "Traffic",
+    "Variant",
 ]
 
 BLOCKINGS = ("as drawn", "by industry", "random")
@@ -126,6 +127,7 @@ class Traffic:
     of that track at which the locomotive stands at the start; ``departs_at``: and at the end (``None``:
     either).  ``most_cars``: most cars of an arriving train, and most that are to be picked up in a session.
     ``blocking``, one of :data:`BLOCKINGS`: the order of the arriving cars, from the locomotive outwards.
+    ``roads``: letters of the roads that cars come from (empty: those of the file's cars).
     """
 
     train: str
@@ -134,6 +136,7 @@ class Traffic:
     industries: tuple[Industry, ...]
     blocking: str = "as drawn"
     departs_at: str | None = None
+    roads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,9 +167,19 @@ class Puzzle:
     times: Times = field(default_factory=Times)
     traffic: Traffic | None = None
     design: Design | None = None
+    variants: tuple[Variant, ...] = ()
+    """The same with something changed, to compare it with."""
 
     @property
     def vehicles(self) -> dict[str, Vehicle]:
         """Every vehicle by name: cars, then locomotives."""
         vehicles: list[Vehicle] = [*self.cars, *self.locomotives]
         return {vehicle.name: vehicle for vehicle in vehicles}
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """The set-up of a file with some of it changed; ``puzzle`` is all of it, and has no variants."""
+
+    name: str
+    puzzle: Puzzle

@@ -37,6 +37,7 @@ from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import first_states, solve
+from tests import benchmark_study
 from tests.design_files import BENCHMARK
 from tests.pddl import planner_minimum
 from tests.reference_district import evening, reference
@@ -304,10 +305,14 @@ def main() -> int:
         "--planner", type=float, metavar="SECONDS", help="the planner, so long for each, and no more"
     )
     parser.add_argument("--tried", action="store_true", help="other tables, for 3+3 and 4+4, and no more")
+    parser.add_argument("--study", action="store_true", help="many sessions of two arrangements, and no more")
     parser.add_argument("--design", action="store_true", help="designing, and no more")
     given = parser.parse_args()
     if given.design:
         _design(given.seconds)
+        return 0
+    if given.study:
+        benchmark_study.print_table()
         return 0
     if given.planner:
         _planner(given.planner)

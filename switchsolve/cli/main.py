@@ -12,7 +12,7 @@ from switchsolve.errors import FileError
 __all__ = ["main"]
 
 EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved),
-10 best found (lengths, measure, study, design: not all proved), 11 impossible,
+10 best found (compare, design, lengths, measure, study: not all proved), 11 impossible,
 12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
 2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
@@ -89,12 +89,19 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
-    _add_study(commands.add_parser("study", help="many drawn sessions, each solved: how much work there is"))
+    study = commands.add_parser("study", help="many drawn sessions, each solved: how much work there is")
+    _add_study(study)
+    _add_compare(commands.add_parser("compare", help="arrangements side by side, with the same traffic"))
     paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
     paper.add_argument("file", metavar="FILE")
     paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
     paper.add_argument("--no-solution", action="store_true", help="the switch list only; nothing is solved")
     paper.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
+    paper.add_argument(
+        "--no-explanation",
+        action="store_true",
+        help="do not look for what would make impossible work possible",
+    )
     buys = commands.add_parser("lengths", help="what more or less rail does to the fewest moves, by track")
     buys.add_argument("file", metavar="FILE")
     buys.add_argument(
@@ -125,6 +132,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_design(
         commands.add_parser("design", help="the arrangements of track that fulfill the wishes of a file")
     )
+    for one in (solve, census, draw, study, paper, buys, page, measure, yard):
+        one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -156,6 +165,23 @@ def _add_design(design: argparse.ArgumentParser) -> None:
     )
     design.add_argument("--limit-seconds", type=float, metavar="N", help="stop after N seconds")
     design.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+
+
+def _add_compare(compare: argparse.ArgumentParser) -> None:
+    compare.add_argument("files", nargs="+", metavar="FILE", help="with its [[variants]]; two or more in all")
+    compare.add_argument("--sessions", type=int, metavar="N", help="of [traffic] (default 100)")
+    compare.add_argument("--seed", type=int, metavar="S", help="of all that is drawn (default 1)")
+    compare.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    compare.add_argument(
+        "--limit-seconds", type=float, default=60, metavar="N", help="for each session (default 60)"
+    )
+    compare.add_argument(
+        "--hardest", metavar="DIR", help="write the sessions that differ most to DIR, as puzzle files"
+    )
+    compare.add_argument(
+        "-o", "--output", metavar="OUT", help="write OUT, a page (.html) or the track plans alone (.svg)"
+    )
+    compare.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
 def _add_measure(measure: argparse.ArgumentParser) -> None:
@@ -195,6 +221,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.study import run_study
 
             return run_study(arguments)
+        if arguments.command == "compare":
+            from switchsolve.cli.compare import run_compare
+
+            return run_compare(arguments)
         if arguments.command == "paper":
             from switchsolve.cli.paper import run_paper
 

@@ -15,6 +15,7 @@ from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import USAGE
 from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.memory import most_bytes
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
@@ -23,7 +24,6 @@ from switchsolve.lengths import format_length
 from switchsolve.objectives import OBJECTIVES, rounded_minutes
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.solving import SEARCHES, Choice, choices, solve
 from switchsolve.words import counted, counts_text, move_texts, tightest_text, verdict_text
@@ -37,7 +37,7 @@ def run_solve(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     table: tuple[Choice, ...] | None = None
     with Stop() as stop:
         seconds, memory = arguments.limit_seconds, most_bytes(arguments.limit_memory)

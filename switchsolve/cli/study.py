@@ -15,11 +15,12 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError, Problem
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import dumps, load
+from switchsolve.puzzlefile import dumps
 from switchsolve.study import SEASON, Played, RowsError, Study, Tally, at_or_under, study
 from switchsolve.words import counted
 
@@ -35,7 +36,7 @@ def run_study(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     if puzzle.traffic is None:
         cure = "add what sessions bring (see DEVELOPERS.md, the puzzle file)"
         raise FileError([Problem(arguments.file, "traffic", "", "this is missing", cure)])

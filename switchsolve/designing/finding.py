@@ -25,7 +25,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, loads
 from switchsolve.rowsfile import RowsFile
 from switchsolve.search.readying import RUNS
-from switchsolve.study.pools import cores, pool
+from switchsolve.study import cores, pool
 
 __all__ = ["RAIL", "TURNOUTS", "Arrangement", "Found", "Fulfilled", "Way", "design"]
 

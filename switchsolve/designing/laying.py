@@ -59,7 +59,9 @@ def _tidied(puzzle: Puzzle) -> Puzzle:
         lanes={name: lane for name, lane in hints.lanes.items() if name not in gone},
         sides={name: side for name, side in hints.sides.items() if name not in gone},
     )
-    return replace(puzzle, design=None, stated_minimum=None, stated_verdict=None, drawing=drawing)
+    return replace(
+        puzzle, design=None, variants=(), stated_minimum=None, stated_verdict=None, drawing=drawing
+    )
 
 
 @dataclass(slots=True)

@@ -120,7 +120,9 @@ class _DesignReader:
         for index, one in enumerate(self._line.one_of):
             path: Path = ("design", "one_of", index, "options")
             if len(one.options) < 2:
-                self._refuse(path, "this is no choice", "write two options at least; an empty one is as drawn")
+                self._refuse(
+                    path, "this is no choice", "write two options at least; an empty one is as drawn"
+                )
             options = (self._option((*path, name), name, option) for name, option in one.options.items())
             yield Choice(one.name, tuple(options))
 

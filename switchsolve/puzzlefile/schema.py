@@ -6,7 +6,7 @@ checked afterwards, by the other modules of this package.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -63,6 +63,7 @@ __all__ = [
     "TrafficLine",
     "TrainLine",
     "TurnoutLine",
+    "VariantLine",
     "WorkLines",
 ]
 
@@ -309,6 +310,9 @@ class TrafficLine(Line):
     blocking: Literal["as drawn", "by industry", "random"] = Field(
         default="as drawn", description="Order of the arriving cars, from the locomotive outwards."
     )
+    roads: list[Name] = Field(
+        default=[], description="Letters of the roads that cars come from; left out: those of [cars]."
+    )
     industries: dict[str, IndustryLine] = Field(
         min_length=1, description="Track to the cars that it is sent."
     )
@@ -323,6 +327,41 @@ class DrawingLine(Line):
     sides: dict[str, Literal["up", "down"]] = Field(
         default={}, description="Track to the side on which it leaves what it comes from."
     )
+
+
+def _changed(what: str) -> Any:
+    """Lines of a section that a variant adds, or changes by the keys that it gives."""
+    return Field(default={}, description=f"{what}: new ones whole, others by the keys that change.")
+
+
+Changes = dict[str, dict[str, Any]]
+
+
+class VariantLine(Line):
+    """The same district with some of it changed, to compare with."""
+
+    name: Name = Field(description="What people call it.")
+    flip: list[Name] = Field(default=[], description="Spurs whose turnout is to face the other way.")
+    lengths: dict[str, Length] = Field(default={}, description="Track to another length.")
+    drop: list[Name] = Field(
+        default=[], description="Tracks and junctions to leave out, with what stands or belongs there."
+    )
+    tracks: Changes = _changed("Tracks")
+    turnouts: Changes = _changed("Turnouts")
+    three_ways: Changes = _changed("Three-way turnouts")
+    crossings: Changes = _changed("Crossings")
+    single_slips: Changes = _changed("Single slips")
+    double_slips: Changes = _changed("Double slips")
+    double_crossovers: Changes = _changed("Double crossovers")
+    junctions: Changes = _changed("Other junctions")
+    turntables: Changes = _changed("Turntables")
+    transfer_tables: Changes = _changed("Transfer tables")
+    kinds: dict[str, Any] = lines("Kinds of car of another length, or new ones.")
+    locomotives: dict[str, Any] = lines("Another locomotive.")
+    cars: dict[str, Any] = lines("Cars of another kind or length, or new ones.")
+    start: dict[str, list[str]] = lines("Who stands on these tracks instead.")
+    fixed: dict[str, Slack] = lines("Other exact places at the start.")
+    notes: dict[str, str] = lines("Where its figures come from.")
 
 
 class StatedLine(Line):
@@ -373,3 +412,4 @@ class PuzzleFile(Line):
     drawing: DrawingLine = Field(default=DrawingLine(), description="Wishes for the drawing.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")
+    variants: list[VariantLine] = Field(default=[], description="The same with something changed.")

@@ -70,7 +70,9 @@ class _WishReader:
         apart = self._spots((*path, "except"), line.except_)
         if line.how_many is not None and spots and line.how_many > len(spots):
             self._problems.add(
-                (*path, "how_many"), f"this is more than the spots named, which are {len(spots)}", "write no more than that"
+                (*path, "how_many"),
+                f"this is more than the spots named, which are {len(spots)}",
+                "write no more than that",
             )
         is_crew = line.about == "plain crew"
         least, most = (

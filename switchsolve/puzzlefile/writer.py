@@ -7,6 +7,7 @@ lengths are exact decimals of the puzzle's unit, without the allowance.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -17,6 +18,7 @@ from switchsolve.puzzlefile.canonical import canonical, section_of
 from switchsolve.puzzlefile.designwriter import design_sections
 from switchsolve.puzzlefile.tomltext import key_text, value_text
 from switchsolve.puzzlefile.trackplan import JUNCTION_FORMS, TABLE_KINDS, equal_spots, long_enough
+from switchsolve.puzzlefile.variants import variant_lines
 from switchsolve.puzzlefile.workwriter import work_sections
 from switchsolve.vehicles import Car, Locomotive, Vehicle
 
@@ -34,7 +36,12 @@ def dumps(puzzle: Puzzle) -> str:
     """
     if puzzle.unit not in FILE_UNITS:
         raise ValueError(f"a file cannot measure in {puzzle.unit!r}")
-    return _Writer(canonical(puzzle)).text()
+    plain = canonical(replace(puzzle, variants=()))
+    text = _Writer(plain).text()
+    for variant in puzzle.variants:
+        line = variant_lines(text, _Writer(canonical(variant.puzzle)).text(), variant.name)
+        text += "\n[[variants]]\n" + _keys(line)
+    return text
 
 
 class _Writer:
@@ -266,6 +273,7 @@ class _Writer:
             **departs,
             "most_cars": traffic.most_cars,
             "blocking": traffic.blocking,
+            **({"roads": list(traffic.roads)} if traffic.roads else {}),
         }
 
     def _industries(self) -> Lines:

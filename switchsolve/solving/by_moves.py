@@ -40,6 +40,10 @@ _PLAIN = 700
 _PLAIN_RUNS = 1_500
 """The same for longest runs, of which each costs more."""
 _MOST_ENDINGS = 20_000
+_MANY_WITHOUT_BOUNDS = 500_000
+"""Standings expanded without bounds where questions are many and each is small: a session of three cars and
+three takes 20,000 to 100,000, half a second, and the tables for its bounds take two.
+"""
 
 
 def solve_by_moves(
@@ -49,6 +53,7 @@ def solve_by_moves(
     search: str = "auto",
     tie_standings: int = 1500,
     most_bytes: int | None = None,
+    many: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Solution:
@@ -57,7 +62,8 @@ def solve_by_moves(
     ``seconds`` limits the search (a fifth of it is kept for finding some plan if no best one is proved);
     ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of the tie-breaks
     (couplings + cuts, then distance) may expand (fewer with more than two vehicles); ``most_bytes`` is what
-    the standings kept by a compiled search may take (it stops before it takes more);
+    the standings kept by a compiled search may take (it stops before it takes more); ``many`` says that
+    this is one question of very many, for which ``auto`` takes the compiled search at once;
     ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives the reason, or
     ``None``.
 
@@ -71,19 +77,21 @@ def solve_by_moves(
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
-    case = _Case(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes)
+    case = _Case(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes, many)
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
     if bounds(rules) is None and search in ("auto", "longest runs", "compiled longest runs"):
         try:
-            return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search))
+            at_once = True if many and is_packable(rules) else None
+            return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search, at_once))
         except TooManyEndings:
             case.stats["too many endings"] = 1
         except _NoSuchPlan:
             if reason is None:
                 raise AssertionError("the standings at the reversals do not make a plan: a defect") from None
             case.stats.clear()
-    return case.by_events({"events": False, "compiled events": True}.get(search))
+    at_once = True if many and is_compilable(rules) else None
+    return case.by_events({"events": False, "compiled events": True}.get(search, at_once))
 
 
 class _NoSuchPlan(Exception):
@@ -101,9 +109,11 @@ class _Case:
         limit: Limit,
         tie_standings: int,
         most_bytes: int | None = None,
+        many: bool = False,
     ) -> None:
         self.puzzle = puzzle
         self.rules = rules
+        self.without_bounds = _MANY_WITHOUT_BOUNDS if many else None
         self.goal = goal
         self.limit = limit
         vehicles = len(rules.p.class_of)
@@ -238,7 +248,7 @@ class _Case:
         self.stats["search"] = "longest runs, compiled"
         found = search_runs(
             runs, first, goals, should_stop=limit.look, hunting=lambda expanded: self._spare().look(expanded),
-            most_bytes=self.most_bytes, name=limit.named,
+            most_bytes=self.most_bytes, name=limit.named, without_bounds=self.without_bounds,
         )  # fmt: skip
         if found.chain is None and not found.is_proved:
             sides = dict.fromkeys(first), dict.fromkeys(goals)

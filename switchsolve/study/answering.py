@@ -42,7 +42,7 @@ class Outcome:
 def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
     """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it."""
     end = None if seconds is None else time.monotonic() + seconds
-    whole = solve(puzzle, seconds=seconds, tie_standings=0)
+    whole = solve(puzzle, seconds=seconds, tie_standings=0, many=True)
     if whole.verdict is not Verdict.IMPOSSIBLE:
         return _outcome(whole, (), True)
     items = sorted(_cars_of_work(puzzle))
@@ -88,7 +88,7 @@ def _tried(puzzle: Puzzle, end: float | None) -> Solution:
     left = None if end is None else end - time.monotonic()
     if left is not None and left <= 0:
         return Solution(Verdict.GAVE_UP, 0)
-    return solve(puzzle, seconds=left, tie_standings=0)
+    return solve(puzzle, seconds=left, tie_standings=0, many=True)
 
 
 def _best(able: list[tuple[tuple[str, ...], Solution]], undecided: list[Solution], is_most: bool) -> Outcome:

@@ -155,7 +155,7 @@ def play(
             stack.callback(file.close)
         count = workers or cores()
         chosen = executor or stack.enter_context(pool(count, room))
-        at_once = 1 if isinstance(chosen, Here) else 2 * count
+        at_once = 1 if isinstance(chosen, Here) else 4 * count
         yield from _Player(puzzle, sessions, seed, chosen, at_once, seconds, file).play()
 
 
