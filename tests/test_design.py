@@ -21,7 +21,7 @@ from switchsolve.measuring.pieces import clipped
 from switchsolve.objectives import objective_of
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import loads
+from switchsolve.puzzlefile import load, loads
 from switchsolve.rowsfile import RowsError
 from switchsolve.solving import solve
 from tests.design_files import GROUND, drawn_design, enumerated
@@ -175,6 +175,31 @@ def test_every_set_up_of_two_cars() -> None:
     for one in found.arrangements:
         assert one.fulfilled[0].answer.figure.most == 0
     assert found.is_exhaustive and found.arrangements
+
+
+def test_more_trips_than_wished_are_not_decided() -> None:
+    """A plan with too many trips rules nothing out, for another one might have fewer: nothing is proved."""
+    wish = '[[design.wishes]]\nabout = "spots"\nspots = ["cider works"]\nmost_moves = 9\nmost_trips = {}\n'
+    found = _all(loads(GROUND + FOUR + wish.format(0)))
+    assert found.tally.undecided == 2 and found.tally.ruled_out.total() == 2  # with a run-around, and without
+    assert not found.arrangements and not found.is_exhaustive and not found.ways
+    found = _all(loads(GROUND + FOUR + wish.format(1)))
+    assert [one.fulfilled[0].answer.trips for one in found.arrangements] == [1, 1] and found.is_exhaustive
+
+
+@pytest.mark.slow
+def test_the_example_of_the_readme() -> None:
+    """What README says of the boat yard: three of 120, the cheapest with a tail for two cars."""
+    puzzle = load(ROOT / "puzzles" / "design_boat_yard.toml")
+    found = design(puzzle)
+    assert found.tally.all == 120 and found.tally.left == 0 and found.is_exhaustive
+    assert len(found.arrangements) == 3
+    chosen = dict(found.arrangements[0].chosen)
+    assert chosen["boat yard (place)"] == "as drawn" and chosen["boat yard (way round)"] == "the other way"
+    assert chosen["run-around"] == "built"
+    assert puzzle.design is not None
+    (tail,) = [choice for choice in puzzle.design.choices if choice.length_of == "switchback tail"]
+    assert [option.name for option in tail.options].index(chosen["switchback tail (length)"]) == 1
 
 
 # ---- rail that cannot matter

@@ -128,6 +128,29 @@ def test_what_does_not_go_together_is_said() -> None:
         lay(loads(SOUND), [Option("", lengths={"cider works": 5 * CENTIMETER})])
 
 
+def test_a_turnout_for_a_spur_that_is_not_there_is_not_built() -> None:
+    """A turnout drawn for a spur that may be moved to it is plain rail as long as the spur is not."""
+    text = GROUND.replace(
+        '"Lane tail" = { from = "East turnout points",', '"Lane tail" = { from = "Spare straight",'
+    )
+    text = text.replace(
+        '"West turnout" = { length = 1 }',
+        '"West turnout" = { length = 1 }\nSpare = { length = 1, meets'
+        ' = { points = "East turnout points", diverging = "bumper" } }',
+    )
+    design = '[design.move]\n"ice house" = ["Spare diverging"]\n'
+    puzzle = loads(text + design)
+    as_drawn = lay(puzzle, [Option("")])
+    assert "Spare" not in {junction.name for junction in as_drawn.district.junctions}
+    assert as_drawn.district.track("Lane tail").length == 3 * CENTIMETER
+    moved = lay(puzzle, [Option("", move={"ice house": End("Spare", "diverging")})])
+    assert {junction.name for junction in moved.district.junctions} == {
+        "West turnout",
+        "East turnout",
+        "Spare",
+    }
+
+
 def test_both_run_arounds_or_one() -> None:
     """Dropping and moving in one go: a spur can take the place of what is left out."""
     laid = lay(

@@ -120,7 +120,7 @@ def _write(puzzle: Puzzle, found: Found, arguments: Namespace) -> list[str]:
 
 
 def _column(number: int, one: Arrangement) -> Column:
-    rows = [("Cost", cost_text(one)), *((name, option) for name, option in one.chosen)]
+    rows = [("Cost", cost_text(one).removeprefix("Cost ")), *((name, option) for name, option in one.chosen)]
     rows += [(wish.wish.name, text) for wish, text in wish_texts(one)]
     return Column(f"Arrangement {number}", one.puzzle, tuple(rows))
 

@@ -65,14 +65,14 @@ def _wish_text(wish: Wish, rows: list[Fulfilled]) -> str:
         return _minutes(rows[0])
     if wish.about == "work":
         return _moves(rows[0])
-    return ", ".join(f"{row.about} {_moves(row)}" for row in rows)
+    return ", ".join(f"{row.about} in {_moves(row)}" for row in rows)
 
 
 def _moves(row: Fulfilled) -> str:
     figure = row.answer.figure
     if not figure.is_proved:
-        return "not proved"
-    told = "impossible" if figure.most > 1_000_000 else counted(figure.most, "move")
+        return "moves not proved"
+    told = "no way" if figure.most > 1_000_000 else counted(figure.most, "move")
     trips = row.answer.trips
     return told if row.wish.most_trips is None or trips is None else f"{told} with {counted(trips, 'trip')}"
 

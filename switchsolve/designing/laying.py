@@ -1,6 +1,6 @@
 """From what is chosen to a district: tracks left out, moved, turned round, longer or shorter.
 
-A turnout that loses a track is not built.  If one leg is left it becomes plain rail, as long as the way
+A turnout that loses a track is not built, nor one drawn for a track that is not laid there.  If one leg is left it becomes plain rail, as long as the way
 through it was, and part of the track next to it (of an entrance that is as long as need be no more is known);
 if only its legs are left, or one end, what met it ends at a bumper.  Nothing but these changes is made.
 """
@@ -73,7 +73,7 @@ class _Ground:
     junctions: dict[str, Junction] = field(init=False)
     mate: dict[End, End] = field(init=False)
     loose: list[str] = field(init=False, default_factory=list)
-    """Junctions that may have lost a track."""
+    """Junctions that may have lost a track, or wait for one that may be laid there."""
     shifted: dict[str, int] = field(init=False, default_factory=dict)
     """Tracks that are longer at their ``from`` end, and by how much."""
 
@@ -82,6 +82,9 @@ class _Ground:
         self.tracks = {track.name: track for track in district.tracks}
         self.junctions = {junction.name: junction for junction in district.junctions}
         self.mate = {one: other for pair in district.links for one, other in (pair, pair[::-1])}
+        choices = () if self.puzzle.design is None else self.puzzle.design.choices
+        options = [option for choice in choices for option in choice.options]
+        self.loose += dict.fromkeys(end.place for option in options for end in option.move.values())
 
     def laid(self, options: tuple[Option, ...]) -> Puzzle:
         """The set-up with tracks moved and left out, and turnouts closed that have lost one."""
