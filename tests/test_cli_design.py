@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from switchsolve.cli import main
-from switchsolve.cli.codes import BAD_FILE, BEST_FOUND, IMPOSSIBLE, OK, USAGE
+from switchsolve.cli.codes import BAD_FILE, BEST_FOUND, IMPOSSIBLE, INTERRUPTED, OK, USAGE
+from switchsolve.designing import asking, questions
+from switchsolve.designing.questions import Answer, Question
 from switchsolve.puzzlefile import load
 from tests.design_files import GROUND
 
@@ -38,6 +40,36 @@ def test_the_answer_on_the_screen(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert load(folder / "arrangement_1.toml").design is None
     sheet = (folder / "side_by_side.html").read_text(encoding="utf-8")
     assert sheet.count("<article") == 1 and "short work" in sheet
+
+
+def test_names_do_nothing_on_the_page(tmp_path: Path) -> None:
+    """Whatever a file calls things is shown on the page, and is never markup or script."""
+    text = FOUR.replace("Cask Lane, not yet built", "<script>alert(1)</script>") + WISH.format(8)
+    file = _file(tmp_path, text.replace("short work", "<b>short</b>"))
+    assert main(["design", file, "--workers", "1", "--most", "1", "-o", str(tmp_path)]) == OK
+    sheet = (tmp_path / "side_by_side.html").read_text(encoding="utf-8")
+    assert "<script" not in sheet and "<b>short" not in sheet
+    assert "&lt;script&gt;alert(1)" in sheet and "&lt;b&gt;short&lt;/b&gt;" in sheet
+
+
+def test_ctrl_c_says_what_there_is(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ctrl-C in the middle: what was found till then is told, and called proved by nobody: code 130."""
+    asked = 0
+
+    def ask(question: Question, end: float | None) -> Answer:
+        nonlocal asked
+        asked += 1
+        if asked == 3:
+            raise KeyboardInterrupt
+        return questions.ask(question, end)
+
+    monkeypatch.setattr(asking, "ask", ask)
+    file = _file(tmp_path, FOUR + WISH.format(8))
+    assert main(["design", file, "--workers", "1"]) == INTERRUPTED
+    out = " ".join(capsys.readouterr().out.split())
+    assert "(proved)" not in out and "stopped by Ctrl-C" in out
 
 
 def test_none_exists(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -55,7 +55,7 @@ class Asker:
 
         Raises :class:`TimeOver`.
         """
-        self._check_time()
+        self.check_time()
         waiting: dict[str, Future[Answer]] = {}
         for key, question in questions:
             if key not in self.known and key not in waiting:
@@ -68,9 +68,10 @@ class Asker:
                 self.rows.add(_record_of(key, answer))
             if self.tell is not None:
                 self.tell(told())
-        self._check_time()
+        self.check_time()
 
-    def _check_time(self) -> None:
+    def check_time(self) -> None:
+        """Raise :class:`TimeOver` if there is no more time."""
         if self.end is not None and time.time() >= self.end:
             raise TimeOver
 

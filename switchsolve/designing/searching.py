@@ -75,6 +75,9 @@ class Search:
         """
         for box in self._space.roots(self.tally.ruled_out):
             self._push(box)
+            self._asker.check_time()
+            if self._asker.tell is not None:
+                self._asker.tell(self._told())
         while self._heap:
             waiting: list[tuple[Box, Judgement]] = []
             while self._heap and len(waiting) < _AT_ONCE:
@@ -134,9 +137,9 @@ class Search:
 
     def _put(self, waiting: list[tuple[Box, Judgement]]) -> None:
         questions = [one for _, judgement in waiting for one in judgement.questions]
+        self.tally.looked_at = len(self._knowing.looked_at)
         if questions:
             self._asker.put(questions, self._told)
-        self.tally.looked_at = len(self._knowing.looked_at)
         for box, _ in waiting:
             self._push(box)
 
