@@ -75,7 +75,8 @@ class Standards:
 class Times:
     """The file's time figures, in thousandths of a second.
 
-    ``None``: not given; then the figure of common practice in :mod:`switchsolve.objectives` holds.
+    ``None``: not given; then the figure of common practice in :mod:`switchsolve.objectives` holds.  The first
+    five are those of the objective ``minutes``; the others are for the minutes of a crew only.
     """
 
     new_move: int | None = None
@@ -86,10 +87,21 @@ class Times:
     """A table is lined anew."""
     speed: int | None = None
     """How far a locomotive runs in a second, grid units."""
+    turnout: int | None = None
+    """A turnout is thrown by hand."""
+    reading: int | None = None
+    """The crew reads its list, once for the whole work."""
+    failed_uncoupling: int | None = None
+    """A pair does not let go at once."""
+    failed_share: int | None = None
+    """Of a thousand cuts, how many fail at first."""
+    crew_ratio: tuple[int, int] | None = None
+    """The crew's moves for each thousand of the minimum: one run in ten takes no more than the first, nine in
+    ten no more than the second.  ``None``: not known."""
 
     @property
     def figures(self) -> tuple[int | None, ...]:
-        """All five, in the order of the file."""
+        """Those of the objective ``minutes``, in the order of the file."""
         return self.new_move, self.coupling, self.cut, self.table, self.speed
 
 

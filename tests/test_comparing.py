@@ -48,7 +48,7 @@ def _compared(one: Puzzle, other: Puzzle, count: int = 10) -> Comparison:
     return compare([Case("one", "1.toml", one), Case("other", "2.toml", other)], count, 1, workers=1)
 
 
-_ROW = Row(1, 1, (), (), (), (), 0, Verdict.PROVED, 0, 0, 0, 0, (), True)
+_ROW = Row(1, 1, (), (), (), (), 0, Verdict.PROVED, 0, 0, 0, 0, (), True, None, None, None)
 
 
 # -- no difference ---------------------------------------------------------------------------------------
@@ -175,7 +175,7 @@ def test_differences_are_counted_as_they_are() -> None:
     assert found.mean_seconds().figure == 10.0
     assert sentence_of("facing", "trailing", found) == (
         'With "trailing" a session takes 1.00 move more than with "facing" (too few sessions for a range), '
-        "and 0.2 minutes longer; more in 2 of 4 sessions, fewer in 1. Of all 7 sessions: "
+        "and up to 1 minute longer; more in 2 of 4 sessions, fewer in 1. Of all 7 sessions: "
         '"trailing" cannot do all the work in 1 that "facing" can do; neither can in 1; 1 not proved, and '
         "left out."
     )

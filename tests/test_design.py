@@ -18,7 +18,7 @@ from switchsolve.designing import RAIL, TURNOUTS, CannotAsk, Found, design
 from switchsolve.facts import examine
 from switchsolve.lengthening import lengthened
 from switchsolve.measuring.pieces import clipped
-from switchsolve.objectives import objective_of
+from switchsolve.minutes import figures_of, seconds_of
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load, loads
@@ -150,8 +150,7 @@ def test_a_plain_crew_is_asked() -> None:
 
 def _crew_seconds(puzzle: Puzzle) -> float | None:
     counts = plain_crew(puzzle).counts
-    time_of = objective_of(puzzle, "minutes")
-    return None if counts is None else float(time_of.shown(time_of.rows[0].of(counts)))
+    return None if counts is None else float(seconds_of(figures_of(puzzle), counts))
 
 
 def test_the_standards_are_asked() -> None:

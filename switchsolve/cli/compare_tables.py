@@ -16,6 +16,7 @@ from switchsolve.comparing import (
     sentence_once,
 )
 from switchsolve.comparing.sheet import Sheet
+from switchsolve.minutes import span_text
 from switchsolve.study import SEASON, Tally, at_or_under
 from switchsolve.words import counted
 
@@ -84,8 +85,8 @@ def _notes(found: Comparison) -> list[str]:
         f"The same traffic for all; a season has {SEASON} sessions, one after the other. Differences are in "
         f'moves, against "{found.cases[0].name}", of sessions in which both do all the work, each with the '
         "proved minimum. Ranges are by drawing seasons anew (bootstrap).",
-        "Minutes: of the moves, couplings and cuts of the plans, by the time figures of the file, for a crew "
-        "that never hesitates; a floor, never an evening.",
+        "Minutes: what the plans with the fewest moves take more or less, by the time figures of the file, "
+        "for a crew that never hesitates.",
     ]
     for case, differences in zip(found.cases[1:], found.differences, strict=True):
         if differences.same_work < differences.sessions:
@@ -205,22 +206,17 @@ def sheet_of_set_ups(found: Sequence[Compared]) -> Sheet:
             str(one.solution.verdict),
             "" if one.moves is None else str(one.moves),
             "" if one.crew_moves is None else str(one.crew_moves),
-            "" if one.minutes is None else _minutes(one.minutes),
+            "" if one.span is None else span_text(one.span).removesuffix(" minutes"),
         )
         for one in found
     ]
     answers = [sentence_once(found[0], one) for one in found[1:]]
     notes = [
-        "No [traffic]: the one set-up of each file. Minutes: from the plan to that of a plain crew, by the "
-        "time figures of the file, for a crew that never hesitates; a floor, never an evening."
+        "No [traffic]: the one set-up of each file. Minutes: from the plan with the fewest moves to that of "
+        "a plain crew, by the time figures of the file."
     ]
     title = _title([one.case.puzzle.title for one in found])
     return Sheet(title, answers, ("", *heads[1:]), rows, notes)
-
-
-def _minutes(minutes: tuple[int, int]) -> str:
-    low, high = (str(one) if one else "under 1" for one in minutes)
-    return low if low == high else f"{low} to {high}"
 
 
 def json_of_set_ups(found: Sequence[Compared]) -> str:
@@ -235,7 +231,7 @@ def json_of_set_ups(found: Sequence[Compared]) -> str:
                 "moves": one.moves,
                 "lower_bound": one.solution.lower_bound,
                 "crew_moves": one.crew_moves,
-                "minutes": list(one.minutes) if one.minutes else None,
+                "minutes": list(one.span.minutes) if one.span else None,
             }
             for one in found
         ],

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import groupby
 
 from switchsolve.design import Wish
 from switchsolve.designing import RAIL, TURNOUTS, Arrangement, Found, Fulfilled, Way
 from switchsolve.lengths import format_length
-from switchsolve.objectives import rounded_minutes
+from switchsolve.minutes import SpanOfTime, span_text
 from switchsolve.puzzle import Puzzle
 from switchsolve.words import counted
 
@@ -80,9 +81,8 @@ def _moves(row: Fulfilled) -> str:
 def _minutes(row: Fulfilled) -> str:
     """From the plan of the fewest moves to a plain crew's."""
     crew, best = row.answer.figure.most, row.answer.at_best
-    most = rounded_minutes(-(-crew // 1000))
-    least = most if best is None else rounded_minutes(best // 1000)
-    return f"{least} to {most} minutes, from the plan of the fewest moves to a plain crew"
+    ends = [Fraction(end, 1000) for end in (crew if best is None else best, crew)]
+    return f"{span_text(SpanOfTime(min(ends), max(ends)))}, from the plan of the fewest moves to a plain crew's"
 
 
 def drop_text(way: Way) -> str:

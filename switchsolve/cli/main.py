@@ -76,6 +76,7 @@ def _parser() -> argparse.ArgumentParser:
         metavar="N",
         help="refuse more than N clear standings (default 50000), or looks at more than 20 N standings",
     )
+    solve.add_argument("--crew", action="store_true", help="with a plain crew's moves, and minutes")
     solve.add_argument("--show", action="store_true", help="draw the district, and where each move ends")
     solve.add_argument("--ascii", action="store_true", help="draw with plain letters")
     check.add_argument("--ascii", action="store_true", help="draw with plain letters")
@@ -134,6 +135,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     for one in (solve, census, draw, study, paper, buys, page, measure, yard):
         one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
+    _add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -194,6 +196,15 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     )
 
 
+def _add_calibrate(calibrate: argparse.ArgumentParser) -> None:
+    calibrate.add_argument("file", metavar="LOG.csv", help="one row for each timed run (see DEVELOPERS.md)")
+    calibrate.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    calibrate.add_argument("-o", "--output", metavar="TIMES.toml", help="write the table [times], too")
+    calibrate.add_argument(
+        "--limit-seconds", type=float, default=60, metavar="N", help="for the minimum of each puzzle file"
+    )
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     arguments = _parser().parse_args(argv)
@@ -249,6 +260,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.design import run_design
 
             return run_design(arguments)
+        if arguments.command == "calibrate":
+            from switchsolve.cli.calibrate import run_calibrate
+
+            return run_calibrate(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

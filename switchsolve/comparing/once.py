@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 from switchsolve.comparing.cases import Case
 from switchsolve.crew import plain_crew
-from switchsolve.objectives import objective_of, rounded_minutes
-from switchsolve.plan import Counts, Solution
-from switchsolve.puzzle import Puzzle
+from switchsolve.minutes import SpanOfTime, span_of
+from switchsolve.plan import Solution
 from switchsolve.solving import solve
 
 __all__ = ["Compared", "compare_once", "stopped_by_none"]
@@ -20,14 +19,14 @@ _CREW_SECONDS = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One arrangement.  ``crew_moves``: those of a plain crew; ``minutes``: from the shorter to the longer of
-    the two plans, by the time figures of the file (0: under a minute); ``None`` without a plan.
+    """One arrangement.  ``crew_moves``: those of a plain crew; ``span``: real time, from the plan with the
+    fewest moves to that of the plain crew; ``None`` without a plan.
     """
 
     case: Case
     solution: Solution
     crew_moves: int | None
-    minutes: tuple[int, int] | None
+    span: SpanOfTime | None
 
     @property
     def moves(self) -> int | None:
@@ -51,17 +50,9 @@ def compare_once(
     found = []
     for case in cases:
         solution = solve(case.puzzle, seconds=seconds, tell=tell, stop=stop)
-        counts = [solution.counts] if solution.counts else []
         crew = None
         if solution.counts and stop() is None:
             crew = plain_crew(case.puzzle, seconds_each=_CREW_SECONDS, tell=tell, stop=stop).counts
-            counts += [crew] if crew else []
-        times = [_minutes(case.puzzle, one) for one in counts]
-        span = (min(times), max(times)) if times else None
+        span = span_of(case.puzzle, solution.counts, crew) if solution.counts else None
         found.append(Compared(case, solution, crew.moves if crew else None, span))
     return found
-
-
-def _minutes(puzzle: Puzzle, counts: Counts) -> int:
-    objective = objective_of(puzzle, "minutes")
-    return rounded_minutes(objective.shown(objective.rows[0].of(counts)))

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from switchsolve.comparing.cases import Case
 from switchsolve.comparing.pairing import Pairing, pair
 from switchsolve.comparing.tallying import Differences, can_all
-from switchsolve.comparing.timing import seconds_of
 from switchsolve.puzzle import DrawingHints, Puzzle, Standards
 from switchsolve.search.readying import RUNS
 from switchsolve.study import Played, Tally, cores, key_of, play, pool
@@ -68,9 +67,7 @@ class Comparison:
             tally.add(one.row)
             if can_all(one.row) and one.row.moves is not None:
                 moves[one.row.moves] += 1
-        times = [
-            seconds_of(puzzle, one.row) for puzzle, one in zip(self.pairing.puzzles, played, strict=True)
-        ]
+        times = [one.row.least_seconds for one in played]
         for number, second in enumerate(played[1:]):
             known = times[0], times[number + 1]
             longer = None if known[0] is None or known[1] is None else known[1] - known[0]
@@ -114,7 +111,9 @@ def compare(
     try:
         with pool(workers or cores(), RUNS) as executor:
             players = {
-                key: play(puzzle, sessions, seed, executor=executor, seconds=seconds, tell=tell)
+                key: play(
+                    puzzle, sessions, seed, executor=executor, seconds=seconds, with_crew=False, tell=tell
+                )
                 for key, puzzle in distinct.items()
             }
             _gather(found, keys, players, tell)

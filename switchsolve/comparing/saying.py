@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from switchsolve.comparing.figures import Interval
 from switchsolve.comparing.once import Compared
 from switchsolve.comparing.tallying import Differences
+from switchsolve.minutes import SpanOfTime, span_text
 from switchsolve.plan import Verdict
 
 __all__ = ["minutes_text", "range_text", "sentence_of", "sentence_once"]
@@ -76,19 +79,19 @@ def _absolute(figure: Interval) -> str:
 
 
 def minutes_text(seconds: Interval) -> str:
-    """So many minutes more or less, as a range."""
+    """So many minutes more or less, as a range of whole minutes."""
     if seconds.low is None or seconds.high is None:
-        value = f"{abs(seconds.figure) / 60:.1f}"
-        way = "longer" if seconds.figure > 0 else "less"
-        return f"{value} minutes {way}"
+        return f"{_whole_range(seconds.figure, seconds.figure)} {'longer' if seconds.figure > 0 else 'less'}"
     if seconds.low <= 0 <= seconds.high:
-        return f"between {_tenths(abs(seconds.low))} minutes less and {_tenths(seconds.high)} longer"
-    low, high = sorted((abs(seconds.low), abs(seconds.high)))
-    return f"{_tenths(low)} to {_tenths(high)} minutes {'longer' if seconds.figure > 0 else 'less'}"
+        less, longer = (-int(-abs(end) // 60) for end in (seconds.low, seconds.high))
+        return f"between {less} minute{'' if less == 1 else 's'} less and {longer} longer"
+    return f"{_whole_range(seconds.low, seconds.high)} {'longer' if seconds.figure > 0 else 'less'}"
 
 
-def _tenths(seconds: float) -> str:
-    return f"{seconds / 60:.1f}"
+def _whole_range(one: float, other: float) -> str:
+    """From the smaller of two numbers of seconds to the larger, whatever their signs."""
+    low, high = sorted((Fraction(abs(one)), Fraction(abs(other))))
+    return span_text(SpanOfTime(low, high))
 
 
 def sentence_once(first: Compared, second: Compared) -> str:
@@ -113,10 +116,4 @@ def _verdict(one: Compared) -> str:
     moves = f"takes {one.moves} move" + ("s" if one.moves != 1 else "")
     if one.solution.verdict is not Verdict.PROVED:
         moves = f"takes {one.moves} moves at most"
-    if one.minutes is None:
-        return moves
-    low, high = one.minutes
-    if high == 0:
-        return f"{moves}, under a minute"
-    shown = f"{low or 'under 1'} to {high}" if low != high else str(high)
-    return f"{moves}, {shown} minute{'' if shown == '1' else 's'}"
+    return moves if one.span is None else f"{moves}, {span_text(one.span)}"

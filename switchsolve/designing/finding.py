@@ -21,10 +21,13 @@ from switchsolve.designing.demands import Demand, demands_of, items_wanted, wish
 from switchsolve.designing.questions import Answer
 from switchsolve.designing.searching import Limits, Search, Tally
 from switchsolve.designing.space import Indexes, Space
+from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, loads
 from switchsolve.rowsfile import RowsFile
-from switchsolve.search.readying import RUNS
+from switchsolve.rules import Rules
+from switchsolve.search.readying import EVENTS, RUNS, make_ready
+from switchsolve.search.runs import applies
 from switchsolve.study import cores, pool
 
 __all__ = ["RAIL", "TURNOUTS", "Arrangement", "Found", "Fulfilled", "Way", "design"]
@@ -119,7 +122,9 @@ def design(
             file = None if rows is None else RowsFile(rows, QUESTION, "design")
             if file is not None:
                 stack.callback(file.close)
-            chosen = executor or stack.enter_context(pool(workers or cores(), RUNS))
+            room = RUNS if applies(Rules(pack(puzzle))) is None else EVENTS
+            make_ready(tell, room)  # so that it does not hang on the clock which search finds a plan
+            chosen = executor or stack.enter_context(pool(workers or cores(), room))
             asker = Asker(chosen, file, None if seconds is None else time.time() + seconds, tell)
             if file is not None:
                 asker.read()

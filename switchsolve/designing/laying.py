@@ -1,9 +1,9 @@
 """From what is chosen to a district: tracks left out, moved, turned round, longer or shorter.
 
 A turnout that loses a track is not built, nor one drawn for a track that is not laid there.  If one leg is
-left it becomes plain rail, as long as the way through it was, and part of the track next to it (of an entrance
-that is as long as need be no more is known); if only its legs are left, or one end, what met it ends at a
-bumper.  Nothing but these changes is made.
+left it becomes plain rail, as long as the way through it was, and part of the track next to it (of an
+entrance that is as long as need be no more is known); if only its legs are left, or one end, what met it ends
+at a bumper.  Nothing but these changes is made.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from hashlib import sha256
 from itertools import permutations
 from math import ceil
 
-from switchsolve.crew import plain_crew, search_for
+from switchsolve.crew import plain_crew
 from switchsolve.effort import trips_around
 from switchsolve.facts import standards_met
 from switchsolve.facts.deciding import Hints, decide
@@ -23,7 +23,7 @@ from switchsolve.facts.probes import Bench, Entry, train_probe, unused_names
 from switchsolve.measuring.arrivals import Arrival, Task, task_puzzle
 from switchsolve.measuring.fewest import MOST_IDLERS, fewest
 from switchsolve.measuring.pieces import NO_PLAN, Minimum, clipped
-from switchsolve.objectives import objective_of
+from switchsolve.minutes import figures_of, seconds_of
 from switchsolve.packing import pack
 from switchsolve.plan import Counts, Solution, Verdict
 from switchsolve.puzzle import Puzzle
@@ -190,8 +190,7 @@ class CrewQuestion:
         return Answer(Minimum(taken, taken), at_best=at_best)
 
     def _thousandths(self, counts: Counts) -> int:
-        time = objective_of(self.puzzle, "minutes")
-        return ceil(1000 * time.shown(time.rows[0].of(counts)))
+        return ceil(1000 * seconds_of(figures_of(self.puzzle), counts))
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,8 +236,8 @@ def _clipped_bench(bench: Bench, probe: Puzzle) -> Bench:
 
 
 def _solved(puzzle: Puzzle, seconds: float | None) -> Solution:
-    """The fewest moves with a plan; which search finds the plan does not hang on the clock."""
-    return solve(puzzle, seconds=seconds, search=search_for(puzzle), tie_standings=0)
+    """The fewest moves with a plan."""
+    return solve(puzzle, seconds=seconds, tie_standings=0)
 
 
 def _proved(puzzle: Puzzle, seconds: float | None) -> Solution:

@@ -16,6 +16,7 @@ from switchsolve.puzzlefile.values import (
     AtLeastOne,
     CarsASession,
     Count,
+    CrewRatio,
     Length,
     Name,
     Number,
@@ -27,6 +28,7 @@ from switchsolve.puzzlefile.values import (
     ShortLength,
     Slack,
     Spots,
+    Thousandths,
     TrackEnd,
     VehicleName,
     described,
@@ -277,13 +279,21 @@ class StandardsLine(Line):
 
 
 class TimesLine(Line):
-    """How long things take, for the objective `minutes`."""
+    """How long things take: the first five for the objective `minutes`, all for the minutes of a crew."""
 
     new_move: Seconds | None = described("Seconds for a locomotive to set off the other way.")
     coupling: Seconds | None = described("Seconds for a coupling.")
     cut: Seconds | None = described("Seconds for a cut.")
     table: Seconds | None = described("Seconds to line a table anew.")
     speed: Length | None = described("How far a locomotive runs in a second.")
+    scale_mph: Number | None = described("The same as a speed in scale, miles an hour; instead of `speed`.")
+    turnout: Seconds | None = described("Seconds to throw a turnout by hand.")
+    reading: Seconds | None = described("Seconds to read the list, once for the whole work.")
+    failed_uncoupling: Seconds | None = described("Seconds lost when a pair does not let go at once.")
+    failed_share: Thousandths | None = described("Share of the cuts that fail at first: 0 to 1.")
+    crew_ratio: CrewRatio | None = described(
+        "The crew's moves over the minimum: not passed by one run in ten, and by nine in ten."
+    )
 
 
 class IndustryLine(Line):

@@ -259,7 +259,15 @@ class _Writer:
         names = ("new_move", "coupling", "cut", "table")
         given = zip(names, times.figures[:4], strict=True)
         line: Lines = {name: Decimal(figure) / 1000 for name, figure in given if figure is not None}
-        return line if times.speed is None else {**line, "speed": self._length(times.speed)}
+        if times.speed is not None:
+            line["speed"] = self._length(times.speed)
+        for name in ("turnout", "reading", "failed_uncoupling", "failed_share"):
+            figure = getattr(times, name)
+            if figure is not None:
+                line[name] = Decimal(figure) / 1000
+        if times.crew_ratio is not None:
+            line["crew_ratio"] = [Decimal(ratio) / 1000 for ratio in times.crew_ratio]
+        return line
 
     def _traffic(self) -> Lines:
         """What sessions bring."""

@@ -22,6 +22,7 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
+from switchsolve.search.one_run import may_do_in_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
 from switchsolve.search.tariffs import Tariff
@@ -30,8 +31,12 @@ from switchsolve.tightest import tightest_place
 
 __all__ = ["SEARCHES", "plan_of", "solve_by_moves"]
 
-SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs")
-
+SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs", "steady")
+"""``steady`` goes on as ``auto`` does, but the set-up alone says when the compiled search takes over, not the
+clock: the same file gives the same plan every time.
+"""
+_PLAIN_VEHICLES = 6
+"""``steady``: with more vehicles the compiled search by longest runs begins at once."""
 
 _FEW = 9
 """Vehicles, squared: with more of them the time for a standing grows so, and fewer are looked at for ties."""
@@ -77,10 +82,12 @@ def solve_by_moves(
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
-    case = _Case(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes, many)
+    case = _Case(
+        puzzle, rules, Goal(rules), limit, tie_standings, most_bytes, many=many, is_steady=search == "steady"
+    )
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    if bounds(rules) is None and search in ("auto", "longest runs", "compiled longest runs"):
+    if bounds(rules) is None and search not in ("events", "compiled events"):
         try:
             at_once = True if many and is_packable(rules) else None
             return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search, at_once))
@@ -110,10 +117,12 @@ class _Case:
         tie_standings: int,
         most_bytes: int | None = None,
         many: bool = False,
+        is_steady: bool = False,
     ) -> None:
         self.puzzle = puzzle
         self.rules = rules
         self.without_bounds = _MANY_WITHOUT_BOUNDS if many else None
+        self.is_steady = is_steady
         self.goal = goal
         self.limit = limit
         vehicles = len(rules.p.class_of)
@@ -144,6 +153,8 @@ class _Case:
 
     def _events(self, compiled: bool | None) -> EventResult:
         limit = self.limit.named("events")
+        if self.is_steady and is_compilable(self.rules):
+            compiled = True
         if not compiled:
             readying = Readying(EVENTS)
             may_compile = compiled is None and is_compilable(self.rules)
@@ -196,7 +207,11 @@ class _Case:
         """By longest runs, plain or ``compiled`` (``None``: compiled once the plain search gets long)."""
         # where longest runs are exact, a plan of one run never comes back to what it has left
         short = search_events(
-            self.rules, self.goal, most_moves=1 - self.under_way, may_leave=self.goal.may_stay
+            self.rules,
+            self.goal,
+            most_moves=1 - self.under_way,
+            may_leave=self.goal.may_stay,
+            starts=[one for one in self.rules.starts() if may_do_in_one_run(self.rules, self.goal, one)],
         )
         if short.node is not None:
             self.stats |= {"search": "events", **short.stats}
@@ -224,12 +239,17 @@ class _Case:
         first = first_states(self.rules, runs, self.under_way)
         goals = endings(self.rules, runs, _MOST_ENDINGS)
         limit = self.limit.named("both ends")
+        is_large = len(self.rules.p.class_of) > _PLAIN_VEHICLES
+        if self.is_steady and is_large and is_packable(self.rules):
+            compiled = True
         if not compiled:
             readying = Readying(RUNS)
             may_compile = compiled is None and is_packable(self.rules)
 
             def stop(expanded: int) -> str | None:
-                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and readying.is_ready():
+                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and (
+                    self.is_steady or readying.is_ready()
+                ):
                     return "long"
                 return limit(expanded)
 
