@@ -82,7 +82,7 @@ def _minutes(row: Fulfilled) -> str:
     """From the plan of the fewest moves to a plain crew's."""
     crew, best = row.answer.figure.most, row.answer.at_best
     ends = [Fraction(end, 1000) for end in (crew if best is None else best, crew)]
-    return f"{span_text(SpanOfTime(min(ends), max(ends)))}, from the plan of the fewest moves to a plain crew's"
+    return f"{span_text(SpanOfTime(min(ends), max(ends)))}, from the fewest moves to a plain crew's"
 
 
 def drop_text(way: Way) -> str:
