@@ -179,6 +179,8 @@ class Puzzle:
     times: Times = field(default_factory=Times)
     traffic: Traffic | None = None
     design: Design | None = None
+    track_centers: int | None = None
+    """Distance between neighboring tracks, grid units, if the file gives one for the whole district."""
     variants: tuple[Variant, ...] = ()
     """The same with something changed, to compare it with."""
 

@@ -25,7 +25,9 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
-    *("measure", "paper", "study", "compare", "design", "yard", "calibrate", "schema"),
+    *("measure", "paper", "study", "compare", "design", "walk", "yard", "calibrate", "schema"),
+    *("why", "blocking", "capacity"),
+    *("setups", "sheets", "kit"),
 )
 
 

@@ -5,10 +5,9 @@ The widths are those of a common wide sans-serif, rounded up, so that a text set
 
 from __future__ import annotations
 
-from html import escape
 from unicodedata import category, east_asian_width
 
-__all__ = ["clean", "escaped", "shortened", "text_width"]
+__all__ = ["clean", "shortened", "text_width"]
 
 _WIDTHS = {
     0.33: "'IJijl ",
@@ -52,11 +51,6 @@ def clean(text: str) -> str:
         for letter in kept
     )
     return " ".join("".join(shown).split())
-
-
-def escaped(text: str) -> str:
-    """``text`` for a page: without control letters, and no letter with a meaning of its own there."""
-    return escape(clean(text))
 
 
 def shortened(text: str, width: float, size: float) -> str:

@@ -8,7 +8,17 @@ none of them has a choice.
 from __future__ import annotations
 
 from switchsolve.effort.figures import Effort, Shuttle, effort_of
-from switchsolve.effort.forced import Forced, forced_moves
-from switchsolve.effort.passing import runs_around, trips_around
+from switchsolve.effort.forced import Forced, forced_moves, shortest_steps
+from switchsolve.effort.passing import runs_around, trips_around, trips_of
 
-__all__ = ["Effort", "Forced", "Shuttle", "effort_of", "forced_moves", "runs_around", "trips_around"]
+__all__ = [
+    "Effort",
+    "Forced",
+    "Shuttle",
+    "effort_of",
+    "forced_moves",
+    "runs_around",
+    "shortest_steps",
+    "trips_around",
+    "trips_of",
+]

@@ -22,6 +22,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from switchsolve.effort.passing import trips_around
+from switchsolve.effort.rail import point_of
 from switchsolve.plan import Advance, Couple, Cut, Placed, Plan, Run
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay
@@ -103,12 +104,7 @@ def _place_of(puzzle: Puzzle, standing: tuple[Placed, ...], locomotive: str) -> 
     string = next(string for string in standing if locomotive in string.vehicles)
     lengths = [puzzle.vehicles[name].length for name in string.vehicles]
     at = string.vehicles.index(locomotive)
-    doubled = 2 * (string.offset + sum(lengths[:at])) + lengths[at]  # in half grid units: it stays whole
-    for way in string.ways:
-        doubled -= 2 * puzzle.district.cell_length(way.cell)
-        if doubled <= 0:
-            return way.cell.place
-    raise AssertionError(f"{locomotive} stands beyond the rail of its string: a defect")
+    return point_of(puzzle.district, string, sum(lengths[:at]) + lengths[at] // 2).cell.place
 
 
 # ---- light

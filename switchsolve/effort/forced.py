@@ -26,7 +26,7 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import search_events
 from switchsolve.search.runs import LongestRuns, RunState, applies
 
-__all__ = ["Forced", "forced_moves"]
+__all__ = ["Choices", "Forced", "forced_moves", "shortest_steps"]
 
 _MOST_ENDINGS = 20_000
 
@@ -77,6 +77,25 @@ def forced_moves(
         number for number, choices in enumerate(steps, 1) if _is_forced(choices, number, len(steps))
     )
     return Forced(numbers, len(steps))
+
+
+def shortest_steps(
+    runs: LongestRuns,
+    first: list[RunState],
+    goals: list[RunState],
+    most: int,
+    stop: Callable[[], str | None] = lambda: None,
+) -> list[Choices] | None:
+    """For each move of the plans with the fewest (two or more), from ``first`` to ``goals``, every step of
+    one, from a standing to the next.
+
+    Empty if there is no plan; ``None`` if more than ``most`` standings would be looked at, or when ``stop``
+    gives a reason.
+    """
+    try:
+        return _Layers(runs, first, goals, most, stop).steps()
+    except _Stopped:
+        return None
 
 
 class _Stopped(Exception):

@@ -52,6 +52,7 @@ class _Builder:
             file, district, start.strings, self._vehicles, self._places, measures, problems
         )
         drawing = read_drawing(file, problems)
+        track_centers = measures.track_centers()
         check_stated(file, problems)
         work = WorkReader(self._cars, self._locomotives, self._places, problems).read(file.work)
         problems.raise_if_any()
@@ -73,6 +74,7 @@ class _Builder:
             times=times,
             traffic=traffic,
             design=design,
+            track_centers=track_centers,
             drawing=drawing,
             notes={**file.notes, **measures.notes},
         )

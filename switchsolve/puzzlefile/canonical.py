@@ -132,6 +132,7 @@ def _times(puzzle: Puzzle, grid: int, times: int) -> Puzzle:
         allowance=puzzle.allowance * times,
         kinds={kind: length * times for kind, length in puzzle.kinds.items()},
         design=None if puzzle.design is None else _design_times(puzzle.design, times),
+        track_centers=None if puzzle.track_centers is None else puzzle.track_centers * times,
         times=replace(puzzle.times, speed=None if speed is None else speed * times),
     )
 

@@ -19,7 +19,7 @@ from switchsolve.puzzlefile.shape import check_shape
 from switchsolve.puzzlefile.tomltext import shortened
 from switchsolve.puzzlefile.variants import read_variants
 
-__all__ = ["json_schema", "load", "loads"]
+__all__ = ["json_schema", "load", "loads", "parsed", "read_document"]
 
 
 def load(path: str | FilePath) -> Puzzle:
@@ -46,7 +46,11 @@ def loads(text: str, name: str = "<text>") -> Puzzle:
 
     ``name`` stands for the file in messages.
     """
-    document = _parse(text, name)
+    return read_document(parsed(text, name), name)
+
+
+def read_document(document: dict[str, Any], name: str) -> Puzzle:
+    """Read a puzzle from the content of a TOML text.  Raises ``FileError`` with all problems."""
     problems = Problems(name, document)
     file = check_shape(document, problems)
     if file is None:
@@ -104,8 +108,8 @@ def _unreadable(name: str, error: Exception) -> Problem:
     )
 
 
-def _parse(text: str, name: str) -> dict[str, Any]:
-    """The content of a TOML text; decimals stay exact."""
+def parsed(text: str, name: str) -> dict[str, Any]:
+    """The content of a TOML text; decimals stay exact.  Raises ``FileError`` if it is not TOML."""
     try:
         return tomllib.loads(text, parse_float=_decimal)
     except RecursionError:

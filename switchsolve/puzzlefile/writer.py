@@ -68,6 +68,8 @@ class _Writer:
     def _sections(self) -> Iterable[tuple[str, Lines]]:
         """Every section with its lines, in the order of the file."""
         puzzle, district = self._puzzle, self._puzzle.district
+        if puzzle.track_centers is not None:
+            yield "district", {"track_centers": self._length(puzzle.track_centers)}
         yield "tracks", {track.name: self._track(track) for track in district.tracks}
         for section in (*JUNCTION_FORMS, "junctions"):
             here = [item for item in district.junctions if section_of(item) == section]

@@ -38,6 +38,10 @@ class Row:
     crew_moves: int | None
     least_seconds: int | None
     most_seconds: int | None
+    trips: int | None = None
+    shuttles: int | None = None
+    light_share: float | None = None
+    longest_spell: int | None = None
 
     @property
     def outcome(self) -> Outcome:
