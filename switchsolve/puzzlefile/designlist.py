@@ -12,6 +12,7 @@ from switchsolve.lengths import Measure, format_length
 from switchsolve.puzzle import StartString
 from switchsolve.puzzlefile.designschema import DesignLine, GridLine, OptionLine
 from switchsolve.puzzlefile.measures import Measures
+from switchsolve.puzzlefile.needing import needed_tracks
 from switchsolve.puzzlefile.problems import Path, Problems, suggestion
 from switchsolve.puzzlefile.references import BadReference, Places
 from switchsolve.puzzlefile.schema import PuzzleFile
@@ -280,7 +281,7 @@ class _DesignReader:
 
     def _check_dropped(self, wished: set[str]) -> None:
         """Nothing is asked of a track that may be left out."""
-        needed = self._needed() | dict.fromkeys(wished, "a wish names it")
+        needed = needed_tracks(self._file) | dict.fromkeys(wished, "a wish names it")
         for path, name in self._all_dropped():
             if name in needed:
                 what = f"{value_text(name)} cannot be left out: {needed[name]}"
@@ -298,23 +299,3 @@ class _DesignReader:
             for option, line in one.options.items():
                 for index, name in enumerate(line.drop):
                     yield ("design", "one_of", number, "options", option, "drop", index), name
-
-    def _needed(self) -> dict[str, str]:
-        """Tracks that something else in the file asks for, and what does."""
-        file, work = self._file, self._file.work
-        needed = {track: "something stands there at the start" for track, row in file.start.items() if row}
-        names = [*work.spot.values(), *(p for several in work.set_to_any_of.values() for p in several)]
-        names += [one.to for one in work.any]
-        for text in names:
-            for track in file.tracks:
-                if text == track or text.startswith(track + " "):
-                    needed[track] = "the work names it"
-        tracks = [one.ends_in for one in work.locomotive.values()] + [
-            train.departs_on for train in work.train
-        ]
-        needed |= dict.fromkeys((name for name in tracks if name), "the work names it")
-        standards = file.standards
-        needed |= dict.fromkeys([*standards.spur_holds, *standards.clear_at_end], "the standards name it")
-        if file.traffic is not None:
-            needed |= dict.fromkeys([file.traffic.train, *file.traffic.industries], "the traffic needs it")
-        return needed
