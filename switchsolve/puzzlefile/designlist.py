@@ -96,8 +96,6 @@ class _DesignReader:
             Fraction(line.cost.turnout),
         )
 
-    # ---- choices by name
-
     def _flips(self) -> Iterator[Choice]:
         for index, name in enumerate(self._line.flip):
             self._check_flip(("design", "flip", index), name)
