@@ -14,7 +14,7 @@ __all__ = ["main"]
 
 EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved;
 walk: ended by Ctrl-C),
-10 best found (compare, lengths, measure, study: not all proved), 11 impossible,
+10 best found (compare, design, lengths, measure, study: not all proved), 11 impossible,
 12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
 2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
@@ -132,6 +132,9 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
+    _add_design(
+        commands.add_parser("design", help="the arrangements of track that fulfill the wishes of a file")
+    )
     walk = commands.add_parser("walk", help="work the district by hand, on a page in the browser")
     walk.add_argument("file", metavar="FILE")
     walk.add_argument("--port", type=int, default=0, metavar="N", help="serve on this port (default: any)")
@@ -184,6 +187,20 @@ def _add_study(study: argparse.ArgumentParser) -> None:
     )
     study.add_argument("--hardest", metavar="DIR", help="write the hardest sessions to DIR as puzzle files")
     study.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+
+
+def _add_design(design: argparse.ArgumentParser) -> None:
+    design.add_argument("file", metavar="FILE", help="a puzzle file with a section [design]")
+    design.add_argument(
+        "-o", "--output", metavar="DIR", help="write each arrangement to DIR, and all of them side by side"
+    )
+    design.add_argument("--most", type=int, default=3, metavar="N", help="stop at N of them (default 3)")
+    design.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    design.add_argument(
+        "--rows", metavar="FILE", help="add each answer to FILE as it comes, and go on from what is there"
+    )
+    design.add_argument("--limit-seconds", type=float, metavar="N", help="stop after N seconds")
+    design.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
 def _add_compare(compare: argparse.ArgumentParser) -> None:
@@ -273,6 +290,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "design":
+            from switchsolve.cli.design import run_design
+
+            return run_design(arguments)
         if arguments.command == "walk":
             from switchsolve.cli.walk import run_walk
 

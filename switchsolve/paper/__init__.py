@@ -14,5 +14,6 @@ from __future__ import annotations
 
 from switchsolve.paper.html import paper_html
 from switchsolve.paper.sheets import Sheet, sheets_html
+from switchsolve.paper.side_by_side import Column, side_by_side_html
 
-__all__ = ["Sheet", "paper_html", "sheets_html"]
+__all__ = ["Column", "Sheet", "paper_html", "sheets_html", "side_by_side_html"]

@@ -15,6 +15,7 @@ from switchsolve.district import End, Junction, KeepClear, Limits, Marks, Part, 
 from switchsolve.lengths import FILE_UNITS, decimal_text
 from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.puzzlefile.canonical import canonical, section_of
+from switchsolve.puzzlefile.designwriter import design_sections
 from switchsolve.puzzlefile.tomltext import key_text, value_text
 from switchsolve.puzzlefile.trackplan import JUNCTION_FORMS, TABLE_KINDS, equal_spots, long_enough
 from switchsolve.puzzlefile.variants import variant_lines
@@ -58,6 +59,10 @@ class _Writer:
                 sections.append(_section(name, lines))
         for train in work_sections(self._puzzle)[1]:
             sections.append("[[work.train]]\n" + _keys(train))
+        if self._puzzle.design is not None:
+            tables, lists = design_sections(self._puzzle.design, self._length)
+            sections += [_section(name, lines) for name, lines in tables if lines]
+            sections += [f"[[{name}]]\n{_keys(lines)}" for name, lines in lists]
         return "\n".join(sections)
 
     def _sections(self) -> Iterable[tuple[str, Lines]]:

@@ -1,8 +1,8 @@
 """The one recommendation, by a rule that is told on the page.
 
 First a standard that is short, cured by the least rail; else the one change of rail that saves most moves of
-the file's own work (a track made longer, or a spur turned), of equal ones that with the least new rail; else to
-leave the plan as it is.
+the file's own work (a track made longer, or a spur turned), of equal ones that with the least new rail; else
+to leave the plan as it is.
 """
 
 from __future__ import annotations
