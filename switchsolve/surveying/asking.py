@@ -36,6 +36,8 @@ Tell = Callable[[str], None]
 TASKS = (Task.SPOT, Task.EXCHANGE)
 _QUESTION = 5.0
 """Seconds for one question about a spot."""
+_KINDS = frozenset(Kind) - {Kind.SKIP, Kind.ORDER}
+"""What is asked is the district; cars to skip and the order of the train are the crew's."""
 _RAIL = (Kind.TAIL, Kind.RUN_AROUND, Kind.SPUR, Kind.TRACK)
 
 
@@ -81,7 +83,7 @@ def survey(
     spots = measure_spots(puzzle, tasks=TASKS, seconds_each=min(seconds, _QUESTION), tell=told, stop=until)
     told = _part(tell, "sessions")
     tally = _sessions(puzzle, drawn, seed, workers, seconds, told, heard) if drawn else None
-    changes = weigh(puzzle, seconds=seconds, tell=_part(tell, "changes"), stop=heard)
+    changes = weigh(puzzle, kinds=_KINDS, seconds=seconds, tell=_part(tell, "changes"), stop=heard)
     span = None if drawn else _span(puzzle, changes, seconds, heard)
     names = too_short(puzzle, changes)
     lengths = None

@@ -25,6 +25,8 @@ __all__ = ["survey_html"]
 
 _DENSE, _DENSEST = 14, 32
 """More rows on a page than so many are set in smaller type."""
+_PICTURE = 62
+"""Height of the drawing at the most, millimeters."""
 _SAFETY = (
     "A plan that operates is not yet a safe room: wiring that carries line voltage belongs to a licensed "
     "electrician; swing gates, duck-unders and the ways out are under your local building and fire codes."
@@ -61,6 +63,8 @@ def _first(found: Survey, title: str) -> Iterator[str]:
     holding, standards = holding_rows(found), standard_rows(found)
     yield _sheet(1, len(holding) + len(standards))
     yield from header_lines("Survey of the district, page 1 of 2", title)
+    if found.stopped is not None:
+        yield "<p><b>This survey was stopped early: what is missing here was not asked.</b></p>"
     yield from _figure(found)
     yield "<h2>What it holds</h2>"
     yield f"<p>{words_of(measured_by(found))}</p>"
@@ -76,9 +80,11 @@ def _first(found: Survey, title: str) -> Iterator[str]:
 
 def _figure(found: Survey) -> Iterator[str]:
     yield "<figure>"
-    for strip in strips_of(found.puzzle, ground_of(found.puzzle)):
+    strips = strips_of(found.puzzle, ground_of(found.puzzle))
+    height = f"max-height: {_PICTURE / len(strips):.0f}mm"
+    for strip in strips:
         words = f"{strip.name}. {strip.words}" if strip.name else strip.words
-        yield f'<img src="{strip.source}" alt="{words_of(words)}">'
+        yield f'<img src="{strip.source}" alt="{words_of(words)}" style="{height}">'
     yield "<figcaption>The tracks, and who stands where when the work of the file begins.</figcaption>"
     yield "</figure>"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from switchsolve.lengths import format_length
-from switchsolve.measuring.evenings import minutes_lines
+from switchsolve.measuring.evenings import evening_lines
 from switchsolve.measuring.saying import faces_text, holds_text, spare_text, standard_text, takes_text
 from switchsolve.measuring.spots import Minimum, Row
 from switchsolve.minutes import figures_of, span_text
@@ -14,6 +14,7 @@ from switchsolve.words import counted, verdict_text
 
 __all__ = ["holding_rows", "measured_by", "session_lines", "spot_rows", "standard_rows"]
 
+_BORROWED = "Time figures by common practice, no source: time your own crew to know yours."
 _HALF, _NINE_IN_TEN = 0.5, 0.9
 
 
@@ -101,22 +102,29 @@ def session_lines(found: Survey) -> list[str]:
     why = "no sessions were asked for" if found.puzzle.traffic is not None else "the file has no traffic"
     lines = [own, f"No sessions were drawn: {why}."]
     if found.span is not None and figures_of(found.puzzle).borrowed:
-        lines.append("Time figures by common practice, no source: time your own crew to know yours.")
+        lines.append(_BORROWED)
     return lines
 
 
 def _drawn(found: Survey, tally: Tally) -> list[str]:
-    played = f"{tally.sessions} of {counted(found.asked, 'session')}"
-    if tally.sessions == found.asked:
-        played = counted(found.asked, "session")
-    lines = [f"{played} drawn from the traffic in the file (seed {found.seed}); {_proved(tally)}."]
+    if not tally.sessions:
+        return [f"Of {counted(found.asked, 'session')} asked for none was done in the time there was."]
+    drawn = f"drawn from the traffic in the file (seed {found.seed}); {_proved(tally)}"
+    lines = [f"{counted(tally.sessions, 'session')} {drawn}."]
+    if tally.sessions < found.asked:
+        lines = [
+            f"{tally.sessions} of {counted(found.asked, 'session')} {drawn}. Time ran out: these were done "
+            "first, and may be the easier ones."
+        ]
     if tally.moves:
         half, nine = (at_or_under(tally.moves, share) for share in (_HALF, _NINE_IN_TEN))
         lines.append(
             f"From {min(tally.moves)} to {counted(max(tally.moves), 'move')}: half the sessions take {half} "
             f"or fewer, nine in ten {nine} or fewer."
         )
-        lines += minutes_lines(found.puzzle, tally)
+        lines += evening_lines(tally)
+    if tally.least_seconds and figures_of(found.puzzle).borrowed:
+        lines.append(_BORROWED)
     if tally.sessions_left_over:
         some, cars = counted(tally.sessions_left_over, "session"), counted(tally.left_over, "car")
         lines.append(f"{some} with cars that could not be worked ({cars} left over).")

@@ -2,7 +2,7 @@
 
 One of each kind, in this order, and the first three that there are: the standard that is most short; the spot
 that takes most moves; the change that would save most moves of the file's own work; the place with the least
-rail to spare.  Only what is proved counts.
+rail to spare; the run-around that passes the fewest cars.  Only what is proved counts.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ __all__ = ["MOST_POINTS", "RULE", "Weak", "hardest_spot", "weakest"]
 MOST_POINTS = 3
 RULE = (
     "One of each kind, the first three that there are: the standard that is most short, the spot that takes "
-    "most moves, what costs most moves in the work of the file, the place with the least rail to spare."
+    "most moves, what costs most moves in the work of the file, the place with the least rail to spare, the "
+    "run-around that passes the fewest cars."
 )
 
 
@@ -43,6 +44,7 @@ def _points(found: Survey) -> Iterator[Weak]:
     yield from _spot(found)
     yield from _change(found)
     yield from _tightest(found)
+    yield from _run_around(found)
 
 
 def _standard(found: Survey) -> Iterator[Weak]:
@@ -89,3 +91,16 @@ def _tightest(found: Survey) -> Iterator[Weak]:
     if found.facts.tightest is not None:
         told = tightest_text(found.puzzle, found.facts.tightest)
         yield Weak("The least rail to spare", f"{told} (proved)")
+
+
+def _run_around(found: Survey) -> Iterator[Weak]:
+    counts = [
+        (fact.passes.number, fact.name)
+        for fact in found.facts.loops
+        if fact.loop.kind == "run-around" and fact.passes is not None and fact.passes.is_proved
+    ]
+    if counts:
+        number, name = min(counts)
+        yield Weak(
+            f"The run-around {name}", f"the locomotive passes {counted(number, 'car')} at once (proved)"
+        )
