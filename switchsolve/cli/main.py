@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from switchsolve.cli.arguments import add_print_commands
+from switchsolve.cli.arguments import add_print_commands, add_shared_work
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, OK
 from switchsolve.errors import FileError
 
@@ -94,7 +94,10 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
     study = commands.add_parser("study", help="many drawn sessions, each solved: how much work there is")
     _add_study(study)
-    _add_compare(commands.add_parser("compare", help="arrangements side by side, with the same traffic"))
+    compare = commands.add_parser("compare", help="arrangements side by side, with the same traffic")
+    _add_compare(compare)
+    for one in (study, compare):
+        add_shared_work(one)
     paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
     paper.add_argument("file", metavar="FILE")
     paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")

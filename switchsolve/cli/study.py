@@ -14,15 +14,17 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from switchsolve.cli.clusters import executor_of, wrong_workers
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.evenings import minutes_lines, study_minutes
 from switchsolve.cli.opening import opened
+from switchsolve.cli.plots import study_panels, written_plot, wrong_plot
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError, Problem
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
-from switchsolve.study import SEASON, Played, RowsError, Study, Tally, at_or_under, study
+from switchsolve.study import SEASON, ClusterError, Played, RowsError, Study, Tally, at_or_under, study
 from switchsolve.words import counted
 
 __all__ = ["run_study"]
@@ -42,17 +44,12 @@ def run_study(arguments: Namespace) -> int:
         cure = "add what sessions bring (see DEVELOPERS.md, the puzzle file)"
         raise FileError([Problem(arguments.file, "traffic", "", "this is missing", cure)])
     try:
-        found = study(
-            puzzle,
-            arguments.sessions,
-            arguments.seed,
-            workers=arguments.workers,
-            seconds=arguments.limit_seconds,
-            rows=arguments.rows,
-            tell=Progress(),
-        )
+        found = _found(puzzle, arguments)
     except RowsError as error:
         print(f"--rows {error}", file=sys.stderr)
+        return USAGE
+    except ClusterError as error:
+        print(f"--cluster {error}", file=sys.stderr)
         return USAGE
     except BrokenExecutor:  # killed from outside, or out of memory
         print(_LOST, file=sys.stderr)
@@ -72,7 +69,30 @@ def run_study(arguments: Namespace) -> int:
         print(json.dumps(_as_json(puzzle, found, arguments, files), indent=2))
     else:
         _print(puzzle, found, arguments, files)
+    if not written_plot(_title(puzzle, found, arguments.seed), study_panels(found.tally), arguments.plot):
+        return USAGE
     return _code(found)
+
+
+def _found(puzzle: Puzzle, arguments: Namespace) -> Study:
+    """The study, by the workers asked for."""
+    with executor_of(arguments) as (executor, at_once):
+        return study(
+            puzzle,
+            arguments.sessions,
+            arguments.seed,
+            workers=arguments.workers,
+            executor=executor,
+            at_once=at_once,
+            seconds=arguments.limit_seconds,
+            rows=arguments.rows,
+            tell=Progress(),
+        )
+
+
+def _title(puzzle: Puzzle, found: Study, seed: int) -> str:
+    """The heading of the plots."""
+    return f"{puzzle.title}\n{_head(found, seed)}".lstrip()
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:
@@ -82,11 +102,10 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
         wrong.append(f"--sessions {arguments.sessions}: give 1 or more")
     if arguments.seed < 0:
         wrong.append(f"--seed {arguments.seed}: give 0 or more")
-    if arguments.workers is not None and arguments.workers < 1:
-        wrong.append(f"--workers {arguments.workers}: give 1 or more")
+    wrong += wrong_workers(arguments)
     if not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a number above zero")
-    return wrong
+    return wrong + wrong_plot(arguments)
 
 
 def _code(found: Study) -> int:
