@@ -101,7 +101,7 @@ def _whole(axis: Axes, across: bool, up: bool) -> None:
 
     for wanted, one in ((across, axis.xaxis), (up, axis.yaxis)):
         if wanted:
-            one.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
+            one.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1, steps=[1, 2, 5, 10]))
 
 
 def _bars(axis: Axes, shown: Bars) -> None:
@@ -148,7 +148,7 @@ def _shares(axis: Axes, shown: Shares) -> None:
     axis.step(*high, where="post", color=_INK, linewidth=1.6, linestyle=(0, (4, 2)), label=shown.high.name)
     for share, words in shown.lines.items():
         axis.axhline(100 * share, color=_GREY, linewidth=0.9, linestyle=":")
-        axis.annotate(words, (1, 100 * share), xycoords=("axes fraction", "data"), ha="right", va="bottom")
+        axis.annotate(words, (0.01, 100 * share), xycoords=("axes fraction", "data"), va="bottom")
     axis.set_ylim(0, 103)
     axis.set_xlim(left=0)
     axis.legend(frameon=False, loc="lower right")
