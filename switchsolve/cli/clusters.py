@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
 
-__all__ = ["executor_of", "wrong_workers"]
+__all__ = ["executor_of", "lost", "wrong_workers"]
 
 _EACH = 4
 """Seasons played together for each thread of the cluster, so that none waits for the next question."""
@@ -21,6 +21,11 @@ def wrong_workers(arguments: Namespace) -> list[str]:
         cure = "the cluster has workers of its own; leave out one of the two"
         return [f"--workers {arguments.workers} with --cluster {arguments.cluster}: {cure}"]
     return [f"--workers {arguments.workers}: give 1 or more"] if arguments.workers < 1 else []
+
+
+def lost(arguments: Namespace) -> str:
+    """What is gone when the work cannot go on."""
+    return "a worker was lost" if arguments.cluster is None else "the cluster was lost"
 
 
 @contextmanager

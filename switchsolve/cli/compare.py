@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from switchsolve.cli.clusters import executor_of, wrong_workers
+from switchsolve.cli.clusters import executor_of, lost, wrong_workers
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.compare_tables import (
     farthest_lines,
@@ -98,7 +98,8 @@ def _by_sessions(cases: Sequence[Case], arguments: Namespace) -> int:
         print(f"--cluster {error}", file=sys.stderr)
         return USAGE
     except BrokenExecutor:  # killed from outside, or out of memory
-        print("a worker was lost; ask again, with fewer --workers", file=sys.stderr)
+        cure = "ask again, with fewer --workers" if arguments.cluster is None else "ask again"
+        print(f"{lost(arguments)}; {cure}", file=sys.stderr)
         return INTERRUPTED
     if not found.sessions:
         raise KeyboardInterrupt

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from argparse import Namespace
-from collections import Counter
 from concurrent.futures import BrokenExecutor
 from pathlib import Path
 from textwrap import fill
@@ -14,12 +12,13 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from switchsolve.cli.clusters import executor_of, wrong_workers
+from switchsolve.cli.clusters import executor_of, lost, wrong_workers
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
-from switchsolve.cli.evenings import minutes_lines, study_minutes
+from switchsolve.cli.evenings import minutes_lines
 from switchsolve.cli.opening import opened
 from switchsolve.cli.plots import study_panels, written_plot, wrong_plot
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.study_json import json_of_study
 from switchsolve.errors import FileError, Problem
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
@@ -30,7 +29,7 @@ from switchsolve.words import counted
 __all__ = ["run_study"]
 
 _MEDIAN, _ONE_IN_TEN = 0.5, 0.9
-_LOST = "a worker was lost; with --rows FILE the same command goes on where it stopped"
+_LOST = "with --rows FILE the same command goes on where it stopped"
 
 
 def run_study(arguments: Namespace) -> int:
@@ -52,7 +51,7 @@ def run_study(arguments: Namespace) -> int:
         print(f"--cluster {error}", file=sys.stderr)
         return USAGE
     except BrokenExecutor:  # killed from outside, or out of memory
-        print(_LOST, file=sys.stderr)
+        print(f"{lost(arguments)}; {_LOST}", file=sys.stderr)
         return INTERRUPTED
     if not found.tally.sessions:
         raise KeyboardInterrupt
@@ -66,7 +65,7 @@ def run_study(arguments: Namespace) -> int:
         )
         return USAGE
     if arguments.json:
-        print(json.dumps(_as_json(puzzle, found, arguments, files), indent=2))
+        print(json_of_study(puzzle, found, arguments.seed, files))
     else:
         _print(puzzle, found, arguments, files)
     if not written_plot(_title(puzzle, found, arguments.seed), study_panels(found.tally), arguments.plot):
@@ -134,63 +133,6 @@ def _write_hardest(found: Study, arguments: Namespace) -> list[str]:
         (folder / name).write_text(dumps(played.puzzle), encoding="utf-8")
         names.append(str(folder / name))
     return names
-
-
-# ---- JSON
-
-
-def _as_json(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str]) -> dict[str, object]:
-    """The documented, stable form of an answer."""
-    tally = found.tally
-    names = [*files, *[None] * len(found.hardest)]
-    return {
-        "title": puzzle.title,
-        "seed": arguments.seed,
-        "sessions_asked": found.asked,
-        "sessions": tally.sessions,
-        "solved": found.solved,
-        "verdicts": {str(verdict): tally.verdicts[verdict] for verdict in Verdict},
-        "study_moves": _figures(tally.moves),
-        "study_bounds": _figures(tally.bounds),
-        "study_couplings": _figures(tally.couplings),
-        "study_cuts": _figures(tally.cuts),
-        "study_crew_moves": _figures(tally.crew_moves),
-        "study_minutes": study_minutes(tally),
-        "study_trips": _figures(tally.trips),
-        "study_shuttles": _figures(tally.shuttles),
-        "study_spells": _figures(tally.spells),
-        "light_share": tally.light / tally.moves.total() if tally.moves else None,
-        "cars_arrived": tally.arrived,
-        "cars_to_pick_up": tally.picked_up,
-        "cars_rolled_over": tally.rolled_over,
-        "cars_waited": tally.waiting,
-        "cars_turned_away": tally.turned_away,
-        "cars_left_over": tally.left_over,
-        "sessions_left_over": tally.sessions_left_over,
-        "sessions_not_most": tally.sessions_not_most,
-        "hardest": [
-            {
-                "season": played.row.season,
-                "session": played.row.session,
-                "moves": played.row.moves,
-                "verdict": str(played.row.verdict),
-                "file": name,
-            }
-            for played, name in zip(found.hardest, names, strict=False)
-        ],
-    }
-
-
-def _figures(counter: Counter[int]) -> dict[str, object] | None:
-    """Percentiles, and how often each figure comes."""
-    if not counter:
-        return None
-    return {
-        "median": at_or_under(counter, _MEDIAN),
-        "nine_in_ten": at_or_under(counter, _ONE_IN_TEN),
-        "most": max(counter),
-        "histogram": {str(figure): counter[figure] for figure in sorted(counter)},
-    }
 
 
 # ---- the screen

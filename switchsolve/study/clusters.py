@@ -6,6 +6,7 @@ A worker that is lost costs nothing but time: the scheduler gives what it was at
 from __future__ import annotations
 
 import logging
+import re
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor, CancelledError, Executor
 from contextlib import contextmanager
@@ -69,13 +70,14 @@ def cluster(address: str) -> Iterator[Cluster]:
 @contextmanager
 def _quiet() -> Iterator[None]:
     """Dask's log of what it loses and finds again is not for the screen."""
-    log = logging.getLogger("distributed")
-    before = log.level
-    log.setLevel(logging.CRITICAL + 1)
+    before = [(handler, handler.level) for handler in logging.getLogger("distributed").handlers]
+    for handler, _ in before:
+        handler.setLevel(logging.CRITICAL + 1)
     try:
         yield
     finally:
-        log.setLevel(before)
+        for handler, level in before:
+            handler.setLevel(level)
 
 
 @contextmanager
@@ -83,6 +85,8 @@ def _client(address: str) -> Iterator[Client]:
     """A connection, closed at the end."""
     from distributed import Client
 
+    if not re.fullmatch(r"(\w+://)?[^\s/]+:\d+/?", address):
+        raise ClusterError(f"{address}: this is no address; give one such as tcp://127.0.0.1:8786")
     try:
         client = Client(address, timeout=_WAIT_SECONDS, set_as_default=False)
     except (OSError, ValueError, TypeError, RuntimeError) as error:
