@@ -89,7 +89,7 @@ def test_a_comparison_is_plotted_by_its_differences(tmp_path: Path) -> None:
         assert panel.shown.series[0].counts == one.moves
         assert f"as many in {one.moves[0]}" in panel.across
     plot("Two", panels, tmp_path / "two.svg")
-    assert any("b against a" in word for word in _words(tmp_path / "two.svg"))
+    assert any('"b" against "a"' in word for word in _words(tmp_path / "two.svg"))
 
 
 def test_curves_rise_as_scipy_says(tmp_path: Path) -> None:

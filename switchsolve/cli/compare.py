@@ -113,9 +113,10 @@ def _by_sessions(cases: Sequence[Case], arguments: Namespace) -> int:
     seed = _SEED if arguments.seed is None else arguments.seed
     sheet = sheet_of_sessions(found, seed)
     data = json_of_sessions(found, seed, files) if arguments.json else None
+    is_plotted = written_plot(sheet.title, comparison_panels(found), arguments.plot)
     if not _shown(cases, sheet, farthest_lines(found, files), data, arguments.output):
         return USAGE
-    if not written_plot(sheet.title, comparison_panels(found), arguments.plot):
+    if not is_plotted:
         return USAGE
     if not found.is_complete:
         return INTERRUPTED

@@ -110,7 +110,7 @@ def comparison_panels(found: Comparison) -> list[Panel]:
 
 
 def _difference(name: str, first: str, moves: Counter[int]) -> Panel:
-    head = f"{name} against {first}, the same sessions"
+    head = f'"{name}" against "{first}", the same sessions'
     if not moves:
         return Panel(head, "", "", None, "In no session do both do all the work, proved.")
     fewer = sum(count for more, count in moves.items() if more < 0)

@@ -64,13 +64,14 @@ def run_study(arguments: Namespace) -> int:
             file=sys.stderr,
         )
         return USAGE
+    is_plotted = written_plot(
+        _title(puzzle, found, arguments.seed), study_panels(found.tally), arguments.plot
+    )
     if arguments.json:
         print(json_of_study(puzzle, found, arguments.seed, files))
     else:
         _print(puzzle, found, arguments, files)
-    if not written_plot(_title(puzzle, found, arguments.seed), study_panels(found.tally), arguments.plot):
-        return USAGE
-    return _code(found)
+    return _code(found) if is_plotted else USAGE
 
 
 def _found(puzzle: Puzzle, arguments: Namespace) -> Study:

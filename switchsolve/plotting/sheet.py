@@ -120,6 +120,8 @@ def _bars(axis: Axes, shown: Bars) -> None:
             hatch="////" if place else None,
             label=series.name,
         )
+    numbers = {number for series in shown.series for number in series.counts}
+    axis.set_xlim(min(numbers) - 1, max(numbers) + 1)
     _whole(axis, True, True)
     if len(shown.series) > 1:
         axis.legend(frameon=False)
@@ -175,6 +177,6 @@ def _spans(axis: Axes, shown: Spans) -> None:
     axis.plot(numbers, upper, "s", mfc=_SAND, mec=_INK, ms=8, label=second)
     axis.plot(numbers, lower, "o", color=_DEEP, ms=6, label=first)
     axis.set_xticks(numbers)
-    axis.set_ylim(bottom=0)
+    axis.set_ylim(-0.03 * max(most), 1.3 * max(most) + 1)
     _whole(axis, False, True)
-    axis.legend(frameon=False, ncols=3, loc="lower center")
+    axis.legend(frameon=False, ncols=3, loc="upper center")
