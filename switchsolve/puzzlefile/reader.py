@@ -17,18 +17,23 @@ from switchsolve.puzzlefile.schema import PuzzleFile
 from switchsolve.puzzlefile.shape import check_shape
 from switchsolve.puzzlefile.tomltext import shortened
 
-__all__ = ["json_schema", "load", "loads"]
+__all__ = ["json_schema", "load", "loads", "parse", "text_of"]
 
 
 def load(path: str | FilePath) -> Puzzle:
     """Read the puzzle file at ``path``.  Raises :class:`~switchsolve.errors.FileError` with all problems."""
+    return loads(text_of(path), str(path))
+
+
+def text_of(path: str | FilePath) -> str:
+    """The text of a file.  Raises :class:`~switchsolve.errors.FileError` if it has none."""
     name = str(path)
     try:
         data = FilePath(path).read_bytes()
     except (OSError, ValueError) as error:
         raise FileError([_unreadable(name, error)]) from None
     try:
-        text = data.decode("utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         key = f"line {line}"
@@ -36,7 +41,6 @@ def load(path: str | FilePath) -> Puzzle:
             name, key, f"byte {error.start + 1}", "this is not UTF-8 text", "save the file as UTF-8"
         )
         raise FileError([problem]) from None
-    return loads(text, name)
 
 
 def loads(text: str, name: str = "<text>") -> Puzzle:
@@ -44,9 +48,9 @@ def loads(text: str, name: str = "<text>") -> Puzzle:
 
     ``name`` stands for the file in messages.
     """
-    document = _parse(text, name)
+    document = parse(text, name)
     problems = Problems(name, document)
-    file = check_shape(document, problems)
+    file = check_shape(document, problems, PuzzleFile)
     if file is None:
         _check_the_rest(document, problems, name)
         problems.raise_if_any()
@@ -85,8 +89,9 @@ def _unreadable(name: str, error: Exception) -> Problem:
     )
 
 
-def _parse(text: str, name: str) -> dict[str, Any]:
-    """The content of a TOML text; decimals stay exact."""
+def parse(text: str, name: str) -> dict[str, Any]:
+    """The content of a TOML text; decimals stay exact.  Raises
+    :class:`~switchsolve.errors.FileError`."""
     try:
         return tomllib.loads(text, parse_float=_decimal)
     except RecursionError:
