@@ -18,7 +18,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, Item, Train, Work
 
-__all__ = ["Outcome", "answer", "without"]
+__all__ = ["Outcome", "answer", "answered", "without"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +41,15 @@ class Outcome:
 
 def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
     """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it."""
+    return answered(puzzle, seconds)[0]
+
+
+def answered(puzzle: Puzzle, seconds: float | None = None) -> tuple[Outcome, Solution | None]:
+    """As :func:`answer`, with the solution of the work less what is left over (``None``: no plan)."""
     end = None if seconds is None else time.monotonic() + seconds
     whole = solve(puzzle, seconds=seconds, tie_standings=0)
     if whole.verdict is not Verdict.IMPOSSIBLE:
-        return _outcome(whole, (), True)
+        return _outcome(whole, (), True), whole if whole.plan else None
     items = sorted(_cars_of_work(puzzle))
     is_most = True
     for size in range(1, len(items) + 1):
@@ -55,7 +60,7 @@ def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
             return _best(able, undecided, is_most)
         is_most = is_most and not undecided
     verdict = Verdict.IMPOSSIBLE if is_most else Verdict.GAVE_UP
-    return Outcome(verdict, None, None, None, None, tuple(items), is_most)
+    return Outcome(verdict, None, None, None, None, tuple(items), is_most), None
 
 
 def without(puzzle: Puzzle, left_over: Collection[str]) -> Puzzle:
@@ -91,12 +96,14 @@ def _tried(puzzle: Puzzle, end: float | None) -> Solution:
     return solve(puzzle, seconds=left, tie_standings=0)
 
 
-def _best(able: list[tuple[tuple[str, ...], Solution]], undecided: list[Solution], is_most: bool) -> Outcome:
+def _best(
+    able: list[tuple[tuple[str, ...], Solution]], undecided: list[Solution], is_most: bool
+) -> tuple[Outcome, Solution]:
     """The set left over with the fewest moves, among those of one size."""
     left, best = min(able, key=lambda one: (_moves(one[1]), one[0]))
     bound = min(one.lower_bound or 0 for one in (*undecided, *(solution for _, solution in able)))
     verdict = Verdict.PROVED if bound == _moves(best) else Verdict.BEST_FOUND
-    return _outcome(replace(best, verdict=verdict, lower_bound=bound), left, is_most)
+    return _outcome(replace(best, verdict=verdict, lower_bound=bound), left, is_most), best
 
 
 def _moves(solution: Solution) -> int:
