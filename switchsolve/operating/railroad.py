@@ -49,8 +49,7 @@ class Railroad:
         self.yard = YardState.empty(self.layout.yard)
         self.staging = {one.name: StagingState(one, self.lengths) for one in self.layout.staging}
         self.districts = {one.name: DistrictState(one) for one in self.layout.districts}
-        puzzles = [one.puzzle for one in (self.layout.yard, *self.layout.districts)]
-        found = {road for puzzle in puzzles for road in roads_of(puzzle)} - {"car"}
+        found = {road for puzzle in self._puzzles() for road in roads_of(puzzle)} - {"car"}
         self.roads = tuple(sorted(found)) or ("car",)
 
     @property
@@ -61,14 +60,14 @@ class Railroad:
     def new_car(self, kind: str, is_loaded: bool, road: int | None = None) -> str:
         """A new car, standing nowhere yet; returns its name."""
         serial = len(self.cars) + len(self.homeless) + 1
-        taken = [one.name for place in self._puzzles() for one in place.locomotives]
+        taken = [one.name for puzzle in self._puzzles() for one in puzzle.locomotives]
         name = car_name(self.roads, serial % len(self.roads) if road is None else road, serial, taken)
         self.cars[name] = CarRecord(name, kind, is_loaded)
         self.lengths[name] = self.layout.kinds[kind]
         return name
 
     def _puzzles(self) -> list[Puzzle]:
-        return [one.puzzle for one in (self.layout.yard, *self.layout.districts)]
+        return [self.layout.yard.puzzle, *(one.puzzle for one in self.layout.districts)]
 
     def in_world(self, place: str) -> list[str]:
         """Cars that stand at a place of the world, those of a float on the far shore."""

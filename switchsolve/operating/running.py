@@ -43,8 +43,8 @@ class _Session:
         self._railroad, self._asker = railroad, asker
         self._layout = railroad.layout
         self._played = Played(number)
-        self._leaving: set[tuple[str, str]] = set()
-        """Staging place and track of trains that leave in this session."""
+        self._leaving: dict[tuple[str, str], int] = {}
+        """Staging place and track of trains that are still to leave, and how long they are."""
 
     def play(self, helps: bool) -> Played:
         """All of it."""
@@ -55,7 +55,9 @@ class _Session:
             for track, sets in state.sets.items():
                 played.sets_at_start[Where(name, track)] = sum(one.length for one in sets)
         trains = {train.name: train for train in self._layout.trains}
-        self._leaving = {(trains[name].ends(played.number)[0], track) for name, (track, _) in made.items()}
+        for name, (track, consist) in made.items():
+            length = trains[name].equipment + sum(railroad.lengths[car] for car in consist)
+            self._leaving[trains[name].ends(played.number)[0], track] = length
         self._put_left_away()
         turns: list[_Turn] = []
         for train in self._layout.trains:
@@ -85,13 +87,14 @@ class _Session:
             aboard = self._at_yard(train, to, aboard, room)
         self._arrive(train, to, aboard)
 
-    def _tracks_left(self, place: str) -> list[str]:
-        return [track for name, track in self._leaving if name == place]
+    def _tracks_left(self, place: str) -> dict[str, int]:
+        return {track: length for (name, track), length in self._leaving.items() if name == place}
 
     def _leave_staging(self, train: TrainPlan, origin: str, track: str, consist: list[str]) -> None:
         state = self._railroad.staging[origin]
         own = next(one for one in state.sets[track] if one.kind == train.kind)
         state.sets[track].remove(own)
+        del self._leaving[origin, track]
         for car in consist:
             state.cars[track].remove(car)
             self._move(car, Where(train.name), first_run(train.name), at_end=False)

@@ -36,7 +36,7 @@ class Worked:
     """What came out.
 
     ``move_seconds``: of each move, by the file's ``[times]``, last cuts with the last.  ``train``: cars of
-    the departing train from the locomotive outwards; ``standing``: all others, by track, from its ``from`` end
+    the departing train from the locomotive outwards; ``standing``: the others by track, from its ``from`` end
     ``clearings``: for each standing after a move but the last (``None``: not from there).
     """
 
@@ -127,7 +127,8 @@ def _standing_after(puzzle: Puzzle, replayed: Replay) -> tuple[tuple[str, ...], 
     for placed in replayed.frames[-1].standing:
         if locomotive in placed.vehicles:
             place = placed.vehicles.index(locomotive)
-            train = placed.vehicles[place + 1 :] or placed.vehicles[:place][::-1]
+            # those on the other side of the locomotive come after the rest
+            train = placed.vehicles[place + 1 :] + placed.vehicles[:place][::-1]
             continue
         along = placed if placed.ways[0].sign > 0 else turned(ground, placed)
         cell = along.ways[0].cell

@@ -60,19 +60,16 @@ class StagingState:
         fit = [track for track in self.usable if track not in but and self.room(track) >= length]
         return min(fit, key=lambda track: (self.room(track), track), default=None)
 
-    def longest_room(self, leaving: Collection[str] = ()) -> int:
-        """The longest train that could come; ``leaving``: tracks that a train has left by then."""
-        return max((self._room_after(track, track in leaving) for track in self.usable), default=0)
+    def longest_room(self, leaving: Mapping[str, int]) -> int:
+        """The longest train that could come; ``leaving``: lengths that will have left a track by then."""
+        return max((self.room(track) + leaving.get(track, 0) for track in self.usable), default=0)
 
-    def arrival_track(self, length: int, leaving: Collection[str]) -> str | None:
+    def arrival_track(self, length: int, leaving: Mapping[str, int]) -> str | None:
         """A track for a train of this length: one where nothing need leave before, if there is any."""
-        free = [track for track in self.usable if self._room_after(track, False) >= length]
-        later = [track for track in self.usable if self._room_after(track, track in leaving) >= length]
+        free = [track for track in self.usable if self.room(track) >= length]
+        later = [track for track in self.usable if self.room(track) + leaving.get(track, 0) >= length]
         chosen = free or later
         return min(chosen, key=lambda track: (bool(self.sets[track]), self.room(track), track), default=None)
-
-    def _room_after(self, track: str, is_left: bool) -> int:
-        return self.place.tracks[track] if is_left else self.room(track)
 
     def ready(self, train: TrainPlan, taken: Collection[str]) -> str | None:
         """The track of a set that can run ``train``, not one of ``taken``."""

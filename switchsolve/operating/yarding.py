@@ -50,10 +50,10 @@ class YardState:
         found: list[str] = []
         for car in cars:
             length = puzzle.kinds[kinds[car]]
-            track = next((name for name, left in room.items() if left >= length), None)
-            if track is None:
+            fit = next((name for name, left in room.items() if left >= length), None)
+            if fit is None:
                 break
-            room[track] -= length
+            room[fit] -= length
             found.append(car)
         return found
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["first_run", "last_run", "make_up", "passing", "put_away", "run", "stop", "work"]
+__all__ = ["first_run", "last_run", "make_up", "passing", "piece", "put_away", "run", "stop", "work"]
 
 
 def run(train: str, number: int) -> str:
@@ -43,3 +43,8 @@ def make_up(train: str) -> str:
 def put_away(train: str) -> str:
     """The yard puts a train's cut away; with no train, what was left on the arrival tracks."""
     return f"put away {train}" if train else "put away what was left"
+
+
+def piece(work: str, index: int) -> str:
+    """A part of the work in a district, counted from 0."""
+    return f"{work}, part {index + 1}"
