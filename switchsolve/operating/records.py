@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from switchsolve.operating.working import Worked
+from switchsolve.puzzle import Puzzle
 
 __all__ = [
     "ARRIVALS",
@@ -67,10 +68,11 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class WorkDone:
-    """The work of a train in a district: what it brought and was to take, and what came out."""
+    """The work of a train in a district: what it brought and was to take, and what came out of ``puzzle``."""
 
     train: str
     place: str
+    puzzle: Puzzle
     brought: tuple[str, ...]
     to_take: tuple[str, ...]
     worked: Worked

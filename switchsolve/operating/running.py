@@ -16,6 +16,7 @@ from switchsolve.operating.railroad import Railroad
 from switchsolve.operating.records import ARRIVALS, Moved, Played, Waited, Where, WorkDone, YardTask
 from switchsolve.operating.working import Worked
 from switchsolve.operating.world import Set
+from switchsolve.puzzle import Puzzle
 from switchsolve.timetable.names import first_run, last_run, make_up, put_away, stop, work
 from switchsolve.timetable.routes import longest_train
 from switchsolve.traffic.cars import Visitor
@@ -35,7 +36,7 @@ class _Turn:
     train: TrainPlan
     cars: list[str]
     places: list[str]
-    asked: tuple[str, list[Visitor], list[Visitor], Asked] | None = None
+    asked: tuple[str, Puzzle, list[Visitor], list[Visitor], Asked] | None = None
 
 
 class _Session:
@@ -232,7 +233,7 @@ class _Session:
             placed = state.placed(brought, due)
             puzzle = state.set_up(f"{turn.train.name} at {place}", placed, due)
             asked = self._asker.ask(puzzle, self._main(place))
-            turn.asked = place, placed, due, asked
+            turn.asked = place, puzzle, placed, due, asked
 
     def _main(self, place: str) -> tuple[str, ...]:
         return self._layout.district(place).main
@@ -249,11 +250,11 @@ class _Session:
     def _take(self, turn: _Turn) -> None:
         """What came out at a place."""
         assert turn.asked is not None
-        place, brought, due, asked = turn.asked
+        place, puzzle, brought, due, asked = turn.asked
         turn.asked = None
         worked, train = asked(), turn.train.name
         names = tuple(one.name for one in brought), tuple(one.name for one in due)
-        self._played.works.append(WorkDone(train, place, *names, worked))
+        self._played.works.append(WorkDone(train, place, puzzle, *names, worked))
         left = set(worked.left_over) if worked.is_done else {*names[0], *names[1]}
         for one in brought:
             if one.name not in left:

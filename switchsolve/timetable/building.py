@@ -79,7 +79,8 @@ class _Builder:
         if is_first and train.from_track is not None:
             yield Change(train.from_track[0], -train.from_track[1])
         if is_last and train.to_track is not None:
-            yield Change(train.to_track[0], train.to_track[1], at_start=False)
+            # the track must be free for it when it sets out for it
+            yield Change(*train.to_track)
         takes = step.kind is StepKind.STOP or (is_first and train.stop is None)
         brings = step.kind is StepKind.STOP or (is_last and train.stop is None)
         if takes and train.cut_out:
