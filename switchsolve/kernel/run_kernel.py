@@ -702,9 +702,20 @@ def _find(m, keys, table, depths):  # type: ignore[no-untyped-def]
 
 
 @njit
+def _is_closed_to_some(m, node):  # type: ignore[no-untyped-def]
+    """Whether some vehicle may not touch one of the cells of ``node``."""
+    ways = m[NODE_WAYS] + node * m[7]
+    for k in range(m[m[NODE_CELLS] + node]):
+        if not m[m[ALL_MAY] + (m[ways + k] >> 1)]:
+            return True
+    return False
+
+
+@njit
 def _leave_out(m, fewer, kept, strings):  # type: ignore[no-untyped-def]
     """Copy the decoded state without the vehicles that are not ``kept``, the locomotive's string turned:
-    the number of other strings, or -1 if it is not sure where what is left of one stands.
+    the number of other strings, or -1 if it is not sure where what is left of one would stand with every part
+    open.
     """
     node_cells_ = m[NODE_CELLS]
     node_turned_ = m[NODE_TURNED]
@@ -731,7 +742,7 @@ def _leave_out(m, fewer, kept, strings):  # type: ignore[no-untyped-def]
             continue
         node = m[string_node_ + s]
         cells = m[node_cells_ + node]
-        if stay < end - first and cells > 1:
+        if cells > 1 and (stay < end - first or _is_closed_to_some(m, node)):
             _wipe(fewer, left)
             return -1
         fewer[fewer[STRING_BEGIN] + left] = count

@@ -23,7 +23,7 @@ import numpy as np
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules
 from switchsolve.search.both_ends import RunsResult
-from switchsolve.search.patterns import Kept, Patterns, may_leave_out
+from switchsolve.search.patterns import Kept, Patterns
 from switchsolve.search.reached import Budget, NoRoom, Reached
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.space import Space
@@ -205,7 +205,7 @@ class _Search:
         return RunsResult(self.best, self.least, False)
 
     def _has_patterns(self) -> bool:
-        return len(self.rules.p.class_of) > 3 and may_leave_out(self.rules)
+        return len(self.rules.p.class_of) > 3
 
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
         """Both ends without bounds; ``None`` if that takes more than so many expansions."""

@@ -88,9 +88,16 @@ def _shares(p: PackedPuzzle, counts: Counter[int]) -> Iterator[dict[str, Counter
     """Which cars end on which track, class by class."""
     rails = sorted({*(t.name for t in p.puzzle.district.tracks), *(t.name for t in p.puzzle.district.tables)})
 
+    all_there = _car_counts(p)
+    spare = [0] * len(p.any_cars)
+    for number, what in enumerate(p.classes):
+        if what.any_of >= 0:
+            spare[what.any_of] += all_there[number] - counts[number]
+
     def choose(classes: list[int], left: list[int]) -> Iterator[list[tuple[int, Place]]]:
         if not classes:
-            if not any(left):
+            # a car left out may be one of those that would have been chosen
+            if all(few <= most for few, most in zip(left, spare, strict=True)):
                 yield []
             return
         number, rest = classes[0], classes[1:]

@@ -1,13 +1,15 @@
 """Lower bounds from work with cars left out.
 
-A **pattern** is a choice of cars to keep.  Leaving out the others never makes the work harder (where no part
-is closed to anybody, and no item lets the crew choose among cars), so a table of the fewest runs for the kept
-cars alone bounds the runs for all.  The tables are made by the same steps, from the endings of the smaller
-work backwards, over farthest standings.
+A **pattern** is a choice of cars to keep.  Leaving out the others never makes the work harder, so a table of
+the fewest runs for the kept cars alone bounds the runs for all.  Two things see to it: where a part is closed
+to somebody a car left out could have been the one that reaches in, so the tables are made with every part
+open; where the crew may choose among cars, one left out counts as chosen or not, whichever is less work.  The
+tables are made by the same steps, from the endings of the smaller work backwards, over farthest standings.
 
 A state with cars left out is looked up after the locomotive has gone back as far as it then could have come:
 from there no more work is left than from where it is.  If a string that lay over several cells has lost a
-part of its cars it is not certain where the others stand: such a choice says nothing.
+part of its cars, or needs so many only because one of them is closed to somebody, it is not certain where it
+would stand: such a choice says nothing.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import partial
 from itertools import combinations
 from typing import Any
@@ -27,9 +30,8 @@ from switchsolve.search.endings import endings
 from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.space import Space
-from switchsolve.work import AnyCars
 
-__all__ = ["Patterns", "may_leave_out"]
+__all__ = ["Patterns"]
 
 _MOST_KEPT = 6
 _MOST_ENDINGS = 20_000
@@ -45,18 +47,19 @@ Kept = tuple[int, ...]
 """The classes of the cars kept, in rising order."""
 
 
-def may_leave_out(rules: Rules) -> bool:
-    """Whether leaving cars out never makes this work harder."""
-    return all(rules.p.all_may_touch) and not any(
-        isinstance(item, AnyCars) for item in rules.p.puzzle.work.items
-    )
+def _opened(rules: Rules) -> Rules:
+    """The rules with every part open to every vehicle."""
+    if all(rules.p.all_may_touch):
+        return rules
+    cells = tuple(replace(cell, no_locomotives=False, barred=frozenset()) for cell in rules.p.cells)
+    return Rules(replace(rules.p, cells=cells))
 
 
 class Patterns:
     """Tables for patterns, in one store, and how often each was of use."""
 
     def __init__(self, rules: Rules, budget: Budget) -> None:
-        self.rules = rules
+        self.rules = rules = _opened(rules)
         self.cars = [
             name for name in rules.p.class_of if not rules.p.classes[rules.p.class_of[name]].is_locomotive
         ]

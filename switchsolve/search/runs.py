@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import accumulate
 
+from switchsolve.district import Limits
 from switchsolve.packing import PackedPuzzle
 from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.rules import Rules, Standing, String, reverse_string
@@ -29,32 +30,45 @@ RunState = tuple[tuple[String, ...], String]
 
 def applies(rules: Rules) -> str | None:
     """``None`` if longest runs are exact for this set-up, else the reason why they are not."""
-    return bounds(rules) or _why_places_matter(rules.p.puzzle)
+    return bounds(rules) or _why_forbidden(rules.p) or _why_places_matter(rules.p.puzzle)
 
 
 def bounds(rules: Rules) -> str | None:
     """``None`` if no plan has fewer runs than longest runs find, and there is none where they find none; else
     the reason why that is not so.
 
-    They may find fewer than there are where it matters where in its track a vehicle stands, for they forget
-    that: a plan of so many runs is then still to be found.
+    They forget limits on the moving string, what a rear-only locomotive may not do, and where in its track a
+    vehicle stands.  Where that matters they may find fewer than there are: a plan of so many runs is then still
+    to be found.
     """
     p = rules.p
     if len(p.loco_names) != 1:
         return "more than one locomotive"
     if p.start_lined:
         return "a table"
-    if p.has_limits:
-        return "limits on the moving string"
     if p.has_exempt:
         return "a car stands on a part to be kept clear"
-    if any(what.rear_only for what in p.classes):
-        return "a rear-only locomotive"
     if _closed_is_open_at_both_ends(p):
         return "a closed part that can be reached from two sides"
     if _can_come_back(p):
         return "a run can come back to where it was"
     return None
+
+
+def _why_forbidden(p: PackedPuzzle) -> str | None:
+    """What longest runs do that the set-up forbids (``None``: nothing)."""
+    if any(_can_bind(p, limits) for limits in (p.puzzle.district.limits, *(cell.limits for cell in p.cells))):
+        return "limits on the moving string"
+    if any(what.rear_only for what in p.classes):
+        return "a rear-only locomotive"
+    return None
+
+
+def _can_bind(p: PackedPuzzle, limits: Limits) -> bool:
+    """Whether all cars in one string would be too many, too long, or too many to be shoved."""
+    cars = p.puzzle.cars
+    all_of_them = (limits.most_cars, len(cars)), (limits.longest, sum(car.length for car in cars))
+    return any(most is not None and most < has for most, has in (*all_of_them, (limits.most_shoved, len(cars))))
 
 
 def _why_places_matter(puzzle: Puzzle) -> str | None:
