@@ -35,12 +35,14 @@ TRAIN_KINDS = (FREIGHT, PASSENGER, *LOCALS, SWITCHER)
 @dataclass(frozen=True, slots=True)
 class Flow:
     """How cars come to one industry and leave it: ``comes`` is *loaded* or *empty*, and there that changes.
-    ``origin`` and ``to``: places that stand for the world (staging, or a float)."""
+    ``origin`` and ``to``: places that stand for the world (staging, or a float).  ``kind``: cars of this kind
+    only (``None``: those of which nothing else is said)."""
 
     track: str
     comes: str
     origin: str
     to: str
+    kind: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,11 @@ class DistrictPlace:
     def is_float(self) -> bool:
         """Whether its cars come over water."""
         return bool(self.stock)
+
+    def flow(self, track: str, kind: str) -> Flow:
+        """How cars of a kind come to an industry.  Raises ``StopIteration`` if nothing is said of it."""
+        own = sorted((flow for flow in self.flows if flow.track == track), key=lambda one: one.kind is None)
+        return next(flow for flow in own if flow.kind in (kind, None))
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,6 +122,7 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
+    _add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -149,6 +150,20 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument(
         "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
     )
+
+
+def _add_session(session: argparse.ArgumentParser) -> None:
+    session.add_argument("file", metavar="LAYOUT", help="a layout file")
+    session.add_argument("--sessions", type=int, default=10, metavar="N", help="how many (default 10)")
+    session.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
+    session.add_argument("--show", type=int, metavar="N", help="look closely at this one, not the longest")
+    session.add_argument("--what-if", action="store_true", help="compare the changes under [what_if], too")
+    session.add_argument("--only", metavar="PLACE", help="one district by itself, fed from its entrance")
+    session.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    session.add_argument(
+        "--limit-seconds", type=float, default=4, metavar="N", help="for each piece of work (default 4)"
+    )
+    session.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -198,6 +213,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "session":
+            from switchsolve.cli.session import run_session
+
+            return run_session(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from switchsolve.layout import (
@@ -18,7 +18,7 @@ from switchsolve.layout import (
     WhatIf,
     YardPlace,
 )
-from switchsolve.layoutfile.schema import LayoutFile, StockLine
+from switchsolve.layoutfile.schema import FlowLine, LayoutFile, StockLine
 from switchsolve.lengths import GRID, MM_PER_UNIT, Measure, on_grid_down, on_grid_up
 from switchsolve.puzzle import Puzzle
 
@@ -95,15 +95,19 @@ def _districts(file: LayoutFile, puzzles: Mapping[str, Puzzle]) -> tuple[Distric
         DistrictPlace(
             name,
             puzzles[name],
-            tuple(
-                Flow(track, flow.comes, flow.from_, flow.to)
-                for track, flow in file.industries.get(name, {}).items()
-            ),
+            tuple(_flows(file.industries.get(name, {}))),
             tuple(line.main),
             _stock(line.float),
         )
         for name, line in file.districts.items()
     )
+
+
+def _flows(lines: Mapping[str, FlowLine]) -> Iterator[Flow]:
+    for track, line in lines.items():
+        yield Flow(track, line.comes, line.from_, line.to)
+        for kind, own in line.kinds.items():
+            yield Flow(track, own.comes, own.from_, own.to, kind)
 
 
 def _yard(file: LayoutFile, puzzles: Mapping[str, Puzzle]) -> YardPlace:

@@ -24,8 +24,11 @@ def check_flows(
         if not known(("industries", name), name, file.districts, "district"):
             continue
         for track, flow in flows.items():
-            for key, world in (("from", flow.from_), ("to", flow.to)):
-                known(("industries", name, track, key), world, worlds, "staging or float")
+            path: Path = ("industries", name, track)
+            lines = [(path, flow), *(((*path, "kinds", kind), own) for kind, own in flow.kinds.items())]
+            for where, line in lines:
+                known((*where, "from"), line.from_, worlds, "staging or float")
+                known((*where, "to"), line.to, worlds, "staging or float")
     for name in file.districts:
         if name in puzzles:
             _district(file, name, puzzles[name].traffic, problems, known)
@@ -48,6 +51,9 @@ def _district(
     for track in flows:
         known(("industries", name, track), track, tracks, "industry in the traffic of its file")
     for industry in traffic.industries:
+        for kind in flows[industry.track].kinds if industry.track in flows else ():
+            path = ("industries", name, industry.track, "kinds", kind)
+            known(path, kind, industry.kinds, "kind of car in its traffic")
         if industry.track not in flows:
             cure = f"add a line for it under [industries.{value_text(name)}]"
             what = f"nothing is said of its industry {value_text(industry.track)}"

@@ -15,6 +15,7 @@ __all__ = [
     "AisleLine",
     "DistrictLine",
     "FlowLine",
+    "KindFlowLine",
     "LayoutFile",
     "LinkLine",
     "RunLine",
@@ -115,12 +116,18 @@ class RunLine(Line):
     alternates: bool = Field(default=False, description="Every other session it runs the other way.")
 
 
-class FlowLine(Line):
-    """How cars come to an industry, and leave it."""
+class KindFlowLine(Line):
+    """How cars of one kind come to an industry, and leave it."""
 
     comes: Literal["loaded", "empty"] = Field(description="How a car comes; it leaves the other way.")
     from_: Name = Field(alias="from", description="Staging or float that it comes from.")
     to: Name = Field(description="Staging or float that it leaves for.")
+
+
+class FlowLine(KindFlowLine):
+    """How cars come to an industry, and leave it."""
+
+    kinds: dict[Name, KindFlowLine] = Field(default={}, description="Kinds of which something else is true.")
 
 
 class WhatIfLine(Line):

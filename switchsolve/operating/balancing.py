@@ -38,7 +38,7 @@ def balance_of(layout: Layout, seed: int, sessions: Sequence[Played]) -> Balance
         carried.append(sum(one.by_hand and one.source.place != one.target.place for one in helped.between))
     return Balance(
         _levels(layout, sessions),
-        tuple(OutOf(*key, counts) for key, counts in sorted(missing.items())),
+        tuple(OutOf(*key, counts, len(sessions)) for key, counts in sorted(missing.items())),
         tuple(played.by_hand for played in sessions),
         tuple(played.sets_by_hand for played in sessions),
         tuple(carried),

@@ -46,11 +46,10 @@ def _world(railroad: Railroad) -> None:
 def _industries_are_done(railroad: Railroad, session: int) -> None:
     """A car whose time is over has been loaded or unloaded, and is bound for the world."""
     for name, state in railroad.districts.items():
-        flows = {flow.track: flow for flow in state.place.flows}
         for one in state.due(session):
             car = railroad.cars[one.name]
-            if one.track in flows and car.bound is not None and car.bound.place == name:
-                to = Where(flows[one.track].to)
+            if not state.place.is_float and car.bound is not None and car.bound.place == name:
+                to = Where(state.place.flow(one.track, car.kind).to)
                 railroad.cars[one.name] = replace(car, is_loaded=not car.is_loaded, bound=to)
 
 
@@ -58,7 +57,6 @@ def _ask(railroad: Railroad, played: Played) -> None:
     """The cars that industries ask for in this session."""
     for number, (name, state) in enumerate(railroad.districts.items()):
         for index, item in enumerate(state.traffic.industries if not state.place.is_float else ()):
-            flow = next(one for one in state.place.flows if one.track == item.track)
             where = Where(name, item.track)
             due = {one.name for one in state.due(played.number)}
             standing = [one for one in state.standing if one.track == item.track and one.name not in due]
@@ -70,10 +68,9 @@ def _ask(railroad: Railroad, played: Played) -> None:
             asked = asked_for(item, len(railroad.roads), *key)
             played.turned_away += max(0, len(asked) - max(0, room))
             for one in asked[: max(0, room)]:
-                is_loaded = flow.comes == "loaded"
-                railroad.orders.append(
-                    Order(where, one.kind, one.stay, is_loaded, flow.origin, played.number)
-                )
+                flow = state.place.flow(item.track, one.kind)
+                order = Order(where, one.kind, one.stay, flow.comes == "loaded", flow.origin, played.number)
+                railroad.orders.append(order)
 
 
 def _fill_orders(railroad: Railroad, played: Played, helps: bool) -> None:
@@ -170,7 +167,8 @@ def _make_up(railroad: Railroad, played: Played) -> dict[str, tuple[str, list[st
         wanted = [] if train.kind == PASSENGER else _wanted(railroad, train, origin, taken_cars)
         consist, lifted = state.load(track, wanted)
         for car, source in lifted:
-            _move(railroad, played, Moved(car, Where(origin, source), Where(origin, track), by_hand=True))
+            now = Where(origin, state.track_of(car))
+            _move(railroad, played, Moved(car, Where(origin, source), now, by_hand=True))
         made[train.name] = track, consist
     _who_waits(railroad, played, made)
     return made

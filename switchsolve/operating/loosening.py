@@ -35,7 +35,7 @@ def crews_rows(
         answer = future.result()
         minutes = answer.schedule.length if answer.schedule else None
         why = "" if answer.schedule else str(answer.outcome)
-        rows[number] = CrewsRow(number, minutes, answer.bound, why)
+        rows[number] = CrewsRow(number, minutes, answer.bound, why, answer.clash)
     return tuple(rows[number] for number in sorted(rows))
 
 

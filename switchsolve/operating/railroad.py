@@ -111,12 +111,12 @@ def _industries(railroad: Railroad) -> None:
             continue
         for index, item in enumerate(state.traffic.industries):
             spots = state.spots(item.track)
-            flow = next(one for one in state.place.flows if one.track == item.track)
             key = (railroad.seed, number, 0, index)
             drawn = standing_at_first(item, len(spots), len(railroad.roads), *key)
             for spot, asked in zip(spots, drawn, strict=True):
                 if asked is None:
                     continue
+                flow = state.place.flow(item.track, asked.kind)
                 name = railroad.new_car(asked.kind, flow.comes == "loaded", asked.road)
                 where = Where(state.place.name, item.track)
                 railroad.cars[name] = replace(railroad.cars[name], bound=where, stay=asked.stay)

@@ -23,6 +23,9 @@ __all__ = [
     "Skip",
 ]
 
+_LASTING = 4
+"""Sessions over which cars must be missing before a place is said to be out of them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Level:
@@ -64,12 +67,16 @@ class SessionResult:
 
 @dataclass(frozen=True, slots=True)
 class CrewsRow:
-    """With so many crews a session takes ``minutes`` (``None``: ``why`` not), and never under ``bound``."""
+    """With so many crews a session takes ``minutes``, and never under ``bound``.
+
+    ``minutes`` is ``None``: ``why`` not, or what clashes.
+    """
 
     crews: int
     minutes: int | None
     bound: int | None
     why: str = ""
+    clash: Clash | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,17 +101,25 @@ class Skip:
 
 @dataclass(frozen=True, slots=True)
 class OutOf:
-    """Cars of a kind that were not there when asked for: in which sessions, and how many were missing."""
+    """Cars of a kind that were not there when asked for: in which of ``sessions``, and how many were
+    missing."""
 
     place: str
     kind: str
     is_loaded: bool
     missing: Mapping[int, int]
+    sessions: int
 
     @property
     def since(self) -> int:
         """The first session."""
         return min(self.missing)
+
+    @property
+    def is_lasting(self) -> bool:
+        """Whether from the first session on, over four sessions at least, every other one was short."""
+        span = self.sessions - self.since + 1
+        return span >= _LASTING and 2 * len(self.missing) >= span
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +143,9 @@ class Balance:
 
     @property
     def is_kept(self) -> bool:
-        """Whether no industry ever waited for a car that was not there, and no train was carried."""
-        return not self.out_of and not any(self.sets_by_hand)
+        """Whether no place is out of cars for good, no train had to be carried, and all cars have room."""
+        lasting = any(one.is_lasting for one in self.out_of)
+        return not (lasting or any(self.sets_by_hand) or self.on_shelf)
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,11 +59,13 @@ def operate(
     *,
     limits: Limits | None = None,
     closely: bool = True,
+    shown: int | None = None,
     tell: Tell = None,
 ) -> Operation:
     """Play ``sessions`` sessions; Ctrl-C ends it, and what there is is returned.
 
-    ``closely``: also look at the longest one (crews, what binds, what to skip), and at the balance.
+    ``closely``: also look at session ``shown`` (the longest one: crews, what binds, what to skip), and at
+    what lengths the traffic asks for.
     ``executor`` calls functions of this package.  Raises ``AssertionError`` if the checker finds fault with
     a session (a defect in this package).
     """
@@ -73,7 +75,7 @@ def operate(
     try:
         _play_all(found, solver, limits, tell)
         if closely and found.sessions:
-            _look_closely(found, solver, limits, tell)
+            _look_closely(found, solver, limits, shown, tell)
         found.is_complete = True
     except KeyboardInterrupt:
         pass
@@ -123,12 +125,15 @@ def schedule(
     return answer, "", clash_of(replace(problem, length=minutes), Effort(seconds=seconds))
 
 
-def _look_closely(found: Operation, solver: Solver, limits: Limits, tell: Tell) -> None:
-    """The longest session, and the balance."""
+def _look_closely(
+    found: Operation, solver: Solver, limits: Limits, shown: int | None, tell: Tell
+) -> None:
+    """One session, and the balance."""
     layout = found.layout
     found.balance = balance_of(layout, found.seed, [one.played for one in found.sessions])
     found.needs = needs_of(layout, found.seed, len(found.sessions))
     done = [one for one in found.sessions if one.minutes is not None]
+    done = [one for one in done if one.played.number == shown] or done
     if not done:
         return
     longest = max(done, key=lambda one: (one.minutes or 0, -one.played.number))

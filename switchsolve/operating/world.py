@@ -82,12 +82,13 @@ class StagingState:
         """By hand: cars that are ``wanted`` next to the set on ``track``, as far as there is room.
 
         Returns the cars of the train, and each car that was lifted with the track it came from.  Who is not
-        wanted stays on its track, behind the train.
+        wanted stays on its track, behind the train, or is lifted to another one if the train needs the room.
         """
         consist, lifted = [], []
         for car in wanted:
             source = self.track_of(car)
             if source != track:
+                lifted += self._make_room(track, self.lengths[car], wanted)
                 if self.room(track) < self.lengths[car]:
                     continue
                 self.cars[source].remove(car)
@@ -100,6 +101,21 @@ class StagingState:
         lifted += [(car, track) for car in in_the_way]
         self.cars[track] = consist + [car for car in self.cars[track] if car not in consist]
         return consist, lifted
+
+
+    def _make_room(self, track: str, length: int, wanted: Collection[str]) -> list[tuple[str, str]]:
+        """Lift cars that are not wanted to other tracks until there is so much room, if that can be."""
+        lifted = []
+        for car in [car for car in self.cars[track] if car not in wanted]:
+            if self.room(track) >= length:
+                break
+            others = [name for name in self.usable if name != track and self.room(name) >= self.lengths[car]]
+            if others:
+                target = min(others, key=lambda name: (bool(self.sets[name]), self.room(name), name))
+                self.cars[track].remove(car)
+                self.cars[target].append(car)
+                lifted.append((car, track))
+        return lifted
 
 
 def _in_the_way(row: Sequence[str], consist: Collection[str]) -> list[str]:
