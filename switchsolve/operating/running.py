@@ -14,7 +14,7 @@ from switchsolve.operating.asking import Asked, Asker
 from switchsolve.operating.between import prepare
 from switchsolve.operating.railroad import Railroad
 from switchsolve.operating.records import ARRIVALS, Moved, Played, Waited, Where, WorkDone, YardTask
-from switchsolve.operating.working import Worked
+from switchsolve.operating.working import Worked, parted
 from switchsolve.operating.world import Set
 from switchsolve.puzzle import Puzzle
 from switchsolve.timetable.names import first_run, last_run, make_up, put_away, stop, work
@@ -156,9 +156,11 @@ class _Session:
         if not cars:
             return []
         yard = self._railroad.yard
-        worked = self._asker.ask(yard.make_up(cars, self._railroad.kinds))()
+        puzzle, blocks = yard.make_up(cars, self._railroad.kinds)
+        worked = self._asker.ask(puzzle)()
+        yard.close(worked, blocks)
+        worked = parted(worked, blocks)
         self._note(YardTask(make_up(train.name), train.name, tuple(cars), True, worked))
-        yard.close(worked)
         if not worked.is_done:
             return []
         for car in worked.train:
@@ -171,16 +173,22 @@ class _Session:
             return []
         yard = self._railroad.yard
         name = put_away(train.name if train else "")
-        worked = self._asker.ask(yard.put_away(cars, self._railroad.kinds))()
-        self._note(YardTask(name, train.name if train else "", tuple(cars), False, worked))
-        yard.close(worked)
-        left = list(worked.left_over) if worked.is_done else list(cars)
+        fit = yard.that_fit(cars, self._railroad.kinds)
+        self._played.waited += [Waited(car, yard.place.name, "the yard is full") for car in cars[len(fit) :]]
+        if not fit:
+            return list(cars)
+        puzzle, blocks = yard.put_away(fit, self._railroad.kinds)
+        worked = self._asker.ask(puzzle)()
+        yard.close(worked, blocks)
+        worked = parted(worked, blocks)
+        self._note(YardTask(name, train.name if train else "", tuple(fit), False, worked))
+        left = list(worked.left_over) if worked.is_done else list(fit)
         for car in cars:
             if car not in left:
                 track = yard.track_of(car)
                 self._move(car, Where(yard.place.name, track), name, at_end=True)
         self._played.waited += [Waited(car, yard.place.name, _why(worked)) for car in left]
-        return left
+        return [*left, *cars[len(fit) :]]
 
     def _put_left_away(self) -> None:
         """First of all, what an earlier session left on the arrival tracks."""

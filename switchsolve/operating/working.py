@@ -19,7 +19,7 @@ from switchsolve.referee.rail import Ground, turned
 from switchsolve.study.answering import answered, without
 from switchsolve.work import EndsIn, Train
 
-__all__ = ["Clearing", "Worked", "done_on_paper", "work_out"]
+__all__ = ["Clearing", "Worked", "done_on_paper", "parted", "work_out"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +102,16 @@ def done_on_paper(puzzle: Puzzle) -> Worked:
                 standing.setdefault(brought.get(name, string.track), []).append(name)
     rows = {track: tuple(row) for track, row in standing.items()}
     return Worked(Verdict.GAVE_UP, 0, 0, (), True, (), tuple(taken), rows)
+
+
+def parted(worked: Worked, blocks: Mapping[str, tuple[str, ...]]) -> Worked:
+    """What came out, with the cars of each long car instead of it (see ``yarding``); ``standing`` is left as
+    it is, by long cars."""
+    return replace(
+        worked,
+        left_over=tuple(car for name in worked.left_over for car in blocks[name]),
+        train=tuple(car for name in worked.train for car in blocks[name]),
+    )
 
 
 def _seconds(puzzle: Puzzle, plan: Plan, replayed: Replay) -> tuple[float, ...]:
