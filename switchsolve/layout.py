@@ -61,13 +61,15 @@ class Stock:
 class DistrictPlace:
     """A district with traffic.  ``main``: tracks that passing trains use, which a crew at work clears for
     them.  ``flows``: one for each industry; a **float** has none, but ``stock``: what stands on it leaves
-    with it between sessions, and it comes back with other cars."""
+    with it between sessions, and it comes back with other cars.  ``idler``: kind of a car that is always
+    next to the locomotive there, to reach where locomotives may not go."""
 
     name: str
     puzzle: Puzzle
     flows: tuple[Flow, ...] = ()
     main: tuple[str, ...] = ()
     stock: Mapping[str, Stock] = field(default_factory=dict)
+    idler: str | None = None
 
     @property
     def is_float(self) -> bool:

@@ -146,7 +146,8 @@ def _with_choices(seed: int) -> Problem:
     choices = []
     for number in range(chance.randrange(1, 3)):
         one, other = chance.sample(names, 2)
-        options = [(After(one, other, chance.randrange(2)),), (After(other, one, 0, chance.choice([None, 1])),)]
+        first, second = After(one, other, chance.randrange(2)), After(other, one, 0, chance.choice([None, 1]))
+        options: list[tuple[After, ...]] = [(first,), (second,)]
         if len(names) > 2:
             third = chance.choice([name for name in names if name not in (one, other)])
             options.append((After(one, third, 1), After(third, other, chance.randrange(2))))

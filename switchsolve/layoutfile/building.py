@@ -98,6 +98,7 @@ def _districts(file: LayoutFile, puzzles: Mapping[str, Puzzle]) -> tuple[Distric
             tuple(_flows(file.industries.get(name, {}))),
             tuple(line.main),
             _stock(line.float),
+            line.idler,
         )
         for name, line in file.districts.items()
     )

@@ -65,6 +65,9 @@ class _Checker:
                     self.known(("districts", name, "main", index), track, tracks, "track in its file")
             for kind in line.float:
                 self.known(("districts", name, "float", kind), kind, self._file.kinds, "kind of car")
+            if line.idler is not None and name in puzzles:
+                kinds = puzzles[name].kinds
+                self.known(("districts", name, "idler"), line.idler, kinds, "kind of car in its file")
         for name, staging in self._file.staging.items():
             for index, track in enumerate(staging.keep_empty):
                 self.known(("staging", name, "keep_empty", index), track, staging.tracks, "track there")

@@ -66,6 +66,7 @@ class DistrictLine(Line):
     float: dict[Name, StockLine] = Field(
         default={}, description="Kind to the cars beyond the water, if its cars come by float."
     )
+    idler: Name | None = described("Kind of a car that is always next to the locomotive there.")
 
 
 class YardLine(Line):

@@ -9,6 +9,7 @@ from switchsolve.layout import DistrictPlace
 from switchsolve.operating.working import Worked
 from switchsolve.puzzle import Puzzle, Traffic
 from switchsolve.puzzlefile.trafficlist import places_of
+from switchsolve.study.answering import without
 from switchsolve.traffic.cars import Visitor
 from switchsolve.traffic.setting import set_up
 
@@ -62,7 +63,16 @@ class DistrictState:
 
     def set_up(self, title: str, train: Sequence[Visitor], due: Sequence[Visitor]) -> Puzzle:
         """The work of a train that brings ``train`` (from the locomotive outwards) and takes ``due``."""
-        return set_up(self.place.puzzle, self.traffic, title, self.standing, train, due)
+        if self.place.idler is None:
+            return set_up(self.place.puzzle, self.traffic, title, self.standing, train, due)
+        idler = Visitor(self.idler, self.place.idler, self.traffic.industries[0].track, 1)
+        puzzle = set_up(self.place.puzzle, self.traffic, title, self.standing, [idler, *train], due)
+        return without(puzzle, {self.idler})  # it leaves with the train again
+
+    @property
+    def idler(self) -> str:
+        """The name of the car next to the locomotive, if there is one."""
+        return f"idler of {self.place.name}"
 
     def close(self, session: int, train: Sequence[Visitor], due: Sequence[Visitor], worked: Worked) -> None:
         """Take the outcome: who is spotted stands there from now on, who was taken is gone."""

@@ -217,6 +217,8 @@ class _Session:
         if not wanted and not any(state.due(number) for state in states):
             return
         cars = self._made_up(train, wanted)
+        if not cars and not any(state.due(number) for state in states):
+            return  # nothing could be made up: it stays at home
         self._played.consists[train.name] = tuple(cars)
         for car in cars:
             self._move(car, Where(train.name), first_run(train.name), at_end=False)
@@ -263,7 +265,8 @@ class _Session:
         worked, train = asked(), turn.train.name
         names = tuple(one.name for one in brought), tuple(one.name for one in due)
         self._played.works.append(WorkDone(train, place, puzzle, *names, worked))
-        left = set(worked.left_over) if worked.is_done else {*names[0], *names[1]}
+        left = set(worked.left_over) & {*names[0], *names[1]}
+        left = left if worked.is_done else {*names[0], *names[1]}
         for one in brought:
             if one.name not in left:
                 self._move(one.name, Where(place, one.track), work(train, place), at_end=True)
@@ -272,8 +275,10 @@ class _Session:
                 self._move(one.name, Where(train), work(train, place), at_end=True)
         self._played.waited += [Waited(car, place, _why(worked)) for car in sorted(left)]
         self._railroad.districts[place].close(self._played.number, brought, due, worked)
+        idler = self._railroad.districts[place].idler
         through = [car for car in turn.cars if car not in names[0]]
-        turn.cars = [*through, *(worked.train if worked.is_done else names[0])]
+        picked = [car for car in worked.train if car != idler]
+        turn.cars = [*through, *(picked if worked.is_done else names[0])]
 
     def _comes_home(self, turn: _Turn) -> None:
         """A local's cars come to the arrival track and are put away."""
