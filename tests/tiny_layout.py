@@ -1,4 +1,4 @@
-"""A small layout of the invented railroad, quick to play: a yard, a siding on the main, a spur, two stagings."""
+"""A small layout of the invented railroad, quick to play: a yard, a siding on the main, a spur, staging."""
 
 from __future__ import annotations
 
@@ -118,12 +118,31 @@ cars = { hopper = { empty = 3 } }
 [aisles]
 aisle = { places = ["Marrow Point", "Cask Lane"], people = 2 }
 
+[trains."Lane job"]
+kind = "local"
+from = "Marrow Point"
+to = "Marrow Point"
+works = ["Cask Lane"]
+most_cars = 2
+equipment = 9
+
 [trains]
-"Lane job" = { kind = "local", from = "Marrow Point", to = "Marrow Point", works = ["Cask Lane"], most_cars = 2, equipment = 9 }
 "Upland freight" = { kind = "through freight", from = "Upland", to = "Coast", most_cars = 3, equipment = 9 }
 "Coast freight" = { kind = "through freight", from = "Coast", to = "Upland", most_cars = 3, equipment = 9 }
-"Millbrook turn" = { kind = "turn", from = "Marrow Point", to = "Marrow Point", works = ["Millbrook"], most_cars = 2, equipment = 9 }
-"Point switcher" = { kind = "yard switcher", from = "Marrow Point", to = "Marrow Point", equipment = 5 }
+
+[trains."Millbrook turn"]
+kind = "turn"
+from = "Marrow Point"
+to = "Marrow Point"
+works = ["Millbrook"]
+most_cars = 2
+equipment = 9
+
+[trains."Point switcher"]
+kind = "yard switcher"
+from = "Marrow Point"
+to = "Marrow Point"
+equipment = 5
 
 [crews]
 Ash = "all"

@@ -183,7 +183,7 @@ class _Session:
         worked = parted(worked, blocks)
         self._note(YardTask(name, train.name if train else "", tuple(fit), False, worked))
         left = list(worked.left_over) if worked.is_done else list(fit)
-        for car in cars:
+        for car in fit:
             if car not in left:
                 track = yard.track_of(car)
                 self._move(car, Where(yard.place.name, track), name, at_end=True)
