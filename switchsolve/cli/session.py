@@ -12,6 +12,7 @@ from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, IMPOSSIBLE, INTERRUPTED, OK, STANDARD_SHORT, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.sessionalone import run_alone
 from switchsolve.cli.sessionbalance import balance_lines, needs_lines
 from switchsolve.cli.sessionjson import as_json
 from switchsolve.cli.sessionlist import compare_lines, head_lines, looked_at_lines
@@ -32,10 +33,17 @@ def run_session(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     layout = load_layout(arguments.file)
+    names = [place.name for place in layout.districts]
+    if arguments.only is not None and arguments.only not in names:
+        cure = f"there is no such district; name one of: {', '.join(names)}"
+        print(f"--only {arguments.only}: {cure}", file=sys.stderr)
+        return USAGE
     tell = Progress()
     make_ready(tell, RUNS)
     try:
         with pool(arguments.workers or cores(), RUNS) as executor:
+            if arguments.only is not None:
+                return run_alone(layout, arguments, executor, tell)
             return _run(layout, arguments, executor, tell)
     except BrokenExecutor:  # killed from outside, or out of memory
         print("a worker was lost; the same command begins again", file=sys.stderr)
