@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 from switchsolve.cli import codes, main
 from tests.tiny_layout import LAYOUT, write
 
+ROOT = Path(__file__).parent.parent
 _RUN = ["--sessions", "2", "--seed", "4", "--workers", "1"]
 
 
@@ -54,6 +56,10 @@ def test_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for one in answer["sessions"]:
         assert one["outcome"] == "proved" and one["minutes"] == one["bound"]
         assert max(entry["end"] for entry in one["entries"]) == one["minutes"]
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    told = text.split("| key of `session` |")[1].split("\n\n")[0]
+    keys = set(re.findall(r"`(?:sessions\[\]\.)?(\w+)`", told))
+    assert {*answer, *answer["sessions"][0], *answer["sessions"][0]["entries"][0]} <= keys
     assert [row["crews"] for row in answer["crews"]] == [1, 2, 3, 4, 5, 6]
 
 

@@ -21,9 +21,9 @@ from typing import Any
 
 import pytest
 
-from switchsolve.drawing import draw, lined_after, placed_at_start
+from switchsolve.drawing import draw, lined_after, placed_at_start, scenes_of
 from switchsolve.drawing.schematic import Point, TableDrawing
-from switchsolve.drawing.svg import STYLE
+from switchsolve.drawing.svg import STYLE, standing_svg
 from switchsolve.drawing.text import clean
 from switchsolve.page import page_html
 from switchsolve.page.lining import route_numbers
@@ -203,7 +203,7 @@ def test_the_policy_names_what_is_there_and_allows_nothing_else(name: str) -> No
     for _, attributes in Page(html).tags:
         assert not {"style", "onclick", "onload"} & set(attributes)
         addresses = {attributes[key] for key in ("src", "href", "action", "xlink:href") if key in attributes}
-        assert addresses <= {"data:,"}
+        assert addresses <= {"data:,", "#ground", "#tightest"}
     assert "@import" not in style and "url(" not in style
     assert re.findall(r"https?://[^\"\s]*", html.replace("http://www.w3.org/2000/svg", "")) == []
 
@@ -470,6 +470,25 @@ def test_a_transfer_table_goes_straight() -> None:
 
 def length(ends: tuple[Point, Point]) -> float:
     return hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1])
+
+
+@pytest.mark.parametrize("name", ["cask_lane_facing", "marrow_point_turntable"])
+def test_print_has_a_picture_for_each_move(name: str) -> None:
+    """Each entry but the start holds a picture with every vehicle once, drawn as a film draws it; what does
+    not move is said once for all of them."""
+    page = made(name)
+    assert page.solution.plan is not None
+    parts = page.html.split('<svg class="frame"')[1:]
+    scenes = scenes_of(page.ground, page.puzzle, page.solution.plan)
+    assert len(parts) == len(page.solution.plan.runs)
+    for number, (part, scene) in enumerate(zip(parts, scenes[1:], strict=True), 1):
+        frame = part.split("</svg>")[0]
+        for body in scene.bodies:
+            assert frame.count(f'data-vehicle="{body.name}"'.replace("&", "&amp;")) == 1
+        for line in standing_svg(scene, prefix=f"after-{number}-"):
+            assert line in frame
+        assert frame.count('<use href="#ground"/>') == 1
+    assert page.html.count('id="ground"') == 1
 
 
 def test_pictures_of_all_districts() -> None:

@@ -473,17 +473,20 @@ def test_a_large_district(width: int, height: int, browser: Browser, tmp_path: P
 
 
 def test_print(browser: Browser, tmp_path: Path) -> None:
-    """Wherever the plan stands, paper has the start as a picture, then all moves; no controls. A PDF can be
-    made."""
+    """Wherever the plan stands, paper has the start as a picture, then each move in words and a picture of
+    how everything stands after it, as wide as the sheet; no controls. A PDF can be made."""
     show(browser, tmp_path, "marrow_point_front_street")
     put(browser, 2.5)
-    assert not shown(browser, "#static") and shown(browser, "#live")
+    assert not shown(browser, "#static") and shown(browser, "#live") and not shown(browser, ".frame")
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
     assert shown(browser, "#static") and shown(browser, "h1") and shown(browser, ".caution")
     for hidden in ("#live", "#controls", "#now", "details", "#trail"):
         assert not shown(browser, hidden), hidden
     entries = browser.find_elements("css selector", "#moves li")
     assert len(entries) == 15 and all(entry.is_displayed() for entry in entries)
+    frames = browser.find_elements("css selector", "#moves .frame")
+    assert len(frames) == 14 and all(frame.size["width"] > 500 for frame in frames)
+    assert all(frame.size["height"] > 60 for frame in frames)
     assert ask(browser, "(() => { const list = document.getElementById('moves');"
                         " return list.scrollHeight - list.clientHeight; })()") <= 1  # fmt: skip
     pdf = browser.execute_cdp_cmd("Page.printToPDF", {})["data"]

@@ -510,10 +510,16 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
 
 
 def test_no_plan(tmp_path: Path) -> None:
-    """Impossible work, and a proof that was stopped, have a second sheet that says so."""
+    """Impossible work, and a proof that was stopped, have a second sheet that says so; of impossible work it
+    says which track is short, and by how much, unless that is not asked for."""
     file = tmp_path / "out.html"
     assert main(["paper", str(ROOT / "puzzles" / "cask_lane_short_tail.toml"), "-o", str(file)]) == IMPOSSIBLE
-    assert "Impossible: no plan exists (proved)." in file.read_text(encoding="utf-8")
+    text = file.read_text(encoding="utf-8")
+    assert "Impossible: no plan exists (proved)." in text
+    assert "Lane tail is 0.6 in short" in text.split('class="sheet solution"')[1]
+    plain = ["--no-explanation", "-o", str(file)]
+    assert main(["paper", str(ROOT / "puzzles" / "cask_lane_short_tail.toml"), *plain]) == IMPOSSIBLE
+    assert "in short" not in file.read_text(encoding="utf-8")
     yard = str(ROOT / "puzzles" / "marrow_point_front_street.toml")
     assert main(["paper", yard, "-o", str(file), "--limit-seconds", "0.001"]) == GAVE_UP
     text = file.read_text(encoding="utf-8")
@@ -527,6 +533,7 @@ def test_no_plan(tmp_path: Path) -> None:
         (["-o", "no such folder/out.html", "--no-solution"], "no such folder/out.html: it cannot be written"),
         (["-o", "out.html", "--limit-seconds", "0"], "--limit-seconds 0: give a time above zero"),
         (["-o", "out.html", "--limit-seconds", "5", "--no-solution"], "leave --limit-seconds out"),
+        (["-o", "out.html", "--no-explanation", "--no-solution"], "leave --no-explanation out"),
     ],
 )
 def test_wrong_arguments(

@@ -25,7 +25,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
-    *("measure", "paper", "study", "yard", "schema"),
+    *("measure", "paper", "study", "yard", "session", "schema"),
 )
 
 

@@ -95,6 +95,11 @@ def _parser() -> argparse.ArgumentParser:
     paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
     paper.add_argument("--no-solution", action="store_true", help="the switch list only; nothing is solved")
     paper.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search after N seconds")
+    paper.add_argument(
+        "--no-explanation",
+        action="store_true",
+        help="do not look for what would make impossible work possible",
+    )
     buys = commands.add_parser("lengths", help="what more or less rail does to the fewest moves, by track")
     buys.add_argument("file", metavar="FILE")
     buys.add_argument(

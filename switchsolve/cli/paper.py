@@ -8,6 +8,7 @@ from pathlib import Path
 
 from switchsolve.cli.codes import OK, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.paper import paper_html
 from switchsolve.puzzlefile import load
@@ -25,12 +26,15 @@ def run_paper(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = load(arguments.file)
-    solution, code = None, OK
+    solution, code, remarks = None, OK, list[str]()
     if not arguments.no_solution:
         solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())
         code = CODE_OF_VERDICT[solution.verdict]
+        asked = not arguments.no_explanation
+        remarks = remarks_on(puzzle, solution, arguments.limit_seconds, is_asked=asked)
+    html = paper_html(puzzle, solution, remarks)
     try:
-        Path(arguments.output).write_text(paper_html(puzzle, solution), encoding="utf-8", newline="\n")
+        Path(arguments.output).write_text(html, encoding="utf-8", newline="\n")
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         print(
@@ -50,4 +54,6 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
             wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
         if arguments.no_solution:
             wrong.append("--no-solution: nothing is solved then; leave --limit-seconds out")
+    if arguments.no_solution and arguments.no_explanation:
+        wrong.append("--no-solution: nothing is solved then; leave --no-explanation out")
     return wrong

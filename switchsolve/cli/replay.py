@@ -8,12 +8,10 @@ from pathlib import Path
 
 from switchsolve.cli.codes import USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.drawing import draw
-from switchsolve.explaining import explain
 from switchsolve.page import page_html
-from switchsolve.plan import Solution, Verdict
-from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.solving import solve
@@ -39,7 +37,7 @@ def run_replay(arguments: Namespace) -> int:
         solution,
         replay(puzzle, solution.plan) if solution.plan is not None else None,
         draw(puzzle),
-        _remarks(puzzle, solution, arguments),
+        remarks_on(puzzle, solution, arguments.limit_seconds, is_asked=not arguments.no_explanation),
     )
     try:
         output.write_text(page, encoding="utf-8", newline="\n")
@@ -48,11 +46,3 @@ def run_replay(arguments: Namespace) -> int:
         print(f"replay: {output}: it cannot be written ({reason}); name another file", file=sys.stderr)
         return USAGE
     return CODE_OF_VERDICT[solution.verdict]
-
-
-def _remarks(puzzle: Puzzle, solution: Solution, arguments: Namespace) -> list[str]:
-    """Why the work is impossible, if it is and the reason can be found."""
-    if solution.verdict is not Verdict.IMPOSSIBLE or arguments.no_explanation:
-        return []
-    explanation = explain(puzzle, seconds=arguments.limit_seconds or 60, tell=Progress())
-    return [explanation.text] if explanation is not None else []

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import combinations, pairwise
 from statistics import median
 
 from switchsolve.district import Cell, End, KeepClear, Track
-from switchsolve.drawing.columns import Columns, Metrics, place_columns
+from switchsolve.drawing.columns import Columns, place_columns
+from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.facing import face
 from switchsolve.drawing.labels import Placer, ground_labels, make_label, marks_in_words, note_of
 from switchsolve.drawing.lanes import Wishes, choose_lanes
 from switchsolve.drawing.lines import Layout, Line, lay_out
 from switchsolve.drawing.network import Network
-from switchsolve.drawing.schematic import Box, Label, Mark, Rail, Schematic
+from switchsolve.drawing.schematic import Box, Label, Mark, Point, Rail, Schematic
 from switchsolve.drawing.text import clean, shortened
 from switchsolve.drawing.tracing import Traced, trace
+from switchsolve.drawing.untangling import untangled
 from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
 
@@ -23,6 +26,8 @@ __all__ = ["ROW", "Plan", "arrange", "draw"]
 
 ROW = 54
 """Distance of lanes, drawing units."""
+_EFFORT = 0.5
+"""Deterministic seconds to untangle a picture with a crossing."""
 _MARGIN, _TOP = 34.0, 78.0
 _VEHICLE = 52
 """Length of the middling vehicle."""
@@ -53,7 +58,34 @@ def arrange(puzzle: Puzzle, metrics: Metrics) -> Plan:
     layout = lay_out(network, face(network))
     estimate = place_columns(layout, metrics)
     lanes = choose_lanes(layout, estimate, metrics, _wishes(puzzle))
-    return Plan(layout, metrics, lanes, place_columns(layout, metrics, lanes, estimate))
+    plan = Plan(layout, metrics, lanes, place_columns(layout, metrics, lanes, estimate))
+    tangles = tangles_of(plan)
+    if not tangles:
+        return plan
+    found = untangled(layout, lanes, _wishes(puzzle), _EFFORT)
+    if found is None:
+        return plan
+    columns = place_columns(found.layout, metrics, found.lanes, found.order)
+    better = Plan(found.layout, metrics, found.lanes, columns)
+    return better if tangles_of(better) < tangles else plan
+
+
+def tangles_of(plan: Plan) -> int:
+    """How many pairs of rails cross in the picture, other than in one junction."""
+    traced = trace(plan.layout, plan.metrics, plan.columns, plan.lanes, plan.metrics.slant)
+    pieces = [(name, pair) for name, rail in traced.tracks.items() for pair in pairwise(rail.points)]
+    pieces += [
+        (each.name, pair) for each in traced.junctions for leg in each.legs for pair in pairwise(leg.points)
+    ]
+    pieces += [("", pair) for rail in traced.plain for pair in pairwise(rail.points)]
+    return sum(one != other and _cross(a, b) for (one, a), (other, b) in combinations(pieces, 2))
+
+
+def _cross(one: tuple[Point, Point], two: tuple[Point, Point]) -> bool:
+    def side(a: Point, b: Point, c: Point) -> float:
+        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+    return side(*one, two[0]) * side(*one, two[1]) < 0 and side(*two, one[0]) * side(*two, one[1]) < 0
 
 
 def draw(puzzle: Puzzle, *, to_scale: bool = True) -> Schematic:
@@ -120,7 +152,8 @@ def _to_scale(plan: Plan, widths: dict[str, int]) -> Columns:
     What is over is given to the legs of the junctions at its ends: there is no room to stand there.
     """
     mates = plan.layout.network.mates()
-    bent = {port for link in plan.layout.facing.bends for port in (link.one, link.other)}
+    turning = plan.layout.facing.bends | plan.layout.jogs
+    bent = {port for link in turning for port in (link.one, link.other)}
     port = dict(plan.columns.port)
     for name, width in widths.items():
         ends = [End(name, "from"), End(name, "to")]

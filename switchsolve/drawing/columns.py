@@ -6,37 +6,23 @@ Every distance is a least one, and all rail together is as short as can be.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from switchsolve.district import End
+from switchsolve.drawing.distances import (
+    Distances,
+    Metrics,
+    Term,
+    bend_name,
+    is_table,
+    middle_name,
+    port_name,
+)
 from switchsolve.drawing.lines import Layout, Line, Riser
 from switchsolve.drawing.network import Link
 
-__all__ = ["Columns", "Metrics", "column_of", "place_columns", "seen_by"]
-
-
-@dataclass(frozen=True, slots=True)
-class Metrics:
-    """Sizes that a picture asks for, in its own units (whole numbers).
-
-    ``slant``: run of a leg for each lane it climbs.  ``stub``: rail of a junction on the side of its
-    points.  ``leg``: least straight rail beyond them.  ``turn``: run of a bend.  ``gap``: room between
-    neighbors in a lane.  ``radius``: of a turntable, half of a transfer table.  ``fan``: run of the rail
-    from a turntable's rim to the lanes.  ``rows``: lanes that a turntable covers above and below its own.
-    ``widths``: least width of each track, ``shortest`` where it says nothing.
-    """
-
-    slant: int
-    stub: int
-    leg: int
-    turn: int
-    gap: int
-    radius: int
-    fan: int
-    rows: int
-    widths: Mapping[str, int] = field(default_factory=dict)
-    shortest: int = 1
+__all__ = ["Columns", "column_of", "place_columns", "seen_by"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +34,31 @@ class Columns:
     port: dict[End, int]
     bend: dict[Link, int]
     span: dict[Line, tuple[int, int]]
+
+    @classmethod
+    def read(
+        cls, layout: Layout, at: Mapping[str, float], covered: Mapping[Line, Sequence[Term]]
+    ) -> Columns:
+        """The columns from the place of each name, the leftmost at 0."""
+        first = min(at.values(), default=0.0)
+        whole = {name: round(value - first) for name, value in at.items()}
+        tables = [table.name for table in layout.network.district.tables]
+        middles = {place: middle_name(place) for place in [*layout.middle, *tables]}
+        ports = {port: port_name(port) for g in layout.network.groups for port, _ in g.sides}
+        bends = {link: bend_name(layout, link) for link in layout.network.links}
+        lines = {line: [whole[name] + more for name, more in covered[line]] for line in layout.lines}
+        return cls(
+            {place: whole[name] for place, name in middles.items() if name in whole},
+            {port: whole[name] for port, name in ports.items() if name in whole},
+            {link: whole[name] for link, name in bends.items() if name in whole},
+            {line: (min(found), max(found)) for line, found in lines.items()},
+        )
+
+    def named(self, layout: Layout) -> dict[str, int]:
+        """The column of each middle, port and bend by its name."""
+        found = {middle_name(place): column for place, column in self.middle.items()}
+        found |= {port_name(port): column for port, column in self.port.items()}
+        return found | {bend_name(layout, link): column for link, column in self.bend.items()}
 
 
 def column_of(riser: Riser, columns: Columns) -> int:
@@ -77,10 +88,6 @@ def seen_by(layout: Layout, columns: Columns, riser: Riser, line: Line) -> tuple
     return left, right
 
 
-Term = tuple[str, int]
-"""A variable and what is added to it."""
-
-
 def place_columns(
     layout: Layout,
     metrics: Metrics,
@@ -98,123 +105,15 @@ class _Placing:
     ) -> None:
         self._layout, self._metrics = layout, metrics
         self._lanes, self._estimate = lanes, estimate
-        self._least: list[tuple[Term, Term, int]] = []
-        """The second is at least so much to the right of the first."""
+        self._must = Distances(layout, metrics, lanes)
         self._wishes: list[tuple[Term, Term]] = []
         """The second should be to the right of the first: broken only if all else fails."""
-        self._cost: list[tuple[Term, Term, int]] = []
-        self._mates = layout.network.mates()
-        self._names: dict[str, None] = {}
-        self._covered: dict[Line, list[Term]] = {}
 
     def solved(self) -> Columns:
         """All columns."""
-        for group in self._layout.network.groups:
-            for port, _ in group.sides:
-                self._port(port)
-        self._tracks()
-        self._links()
-        self._spans()
         if self._lanes is not None and self._estimate is not None:
             self._keep_apart(self._lanes, self._estimate)
-        return self._read(self._solve())
-
-    # ---- what must hold
-
-    def _after(self, one: Term, other: Term, least: int, looks: int = 1, cost: int = 0) -> None:
-        """``other`` lies at least so far from ``one``, on the side to which ``looks`` points."""
-        left, right = (one, other) if looks > 0 else (other, one)
-        for name, _ in (left, right):
-            self._names.setdefault(name)
-        self._least.append((left, right, least))
-        if cost:
-            self._cost.append((left, right, cost))
-
-    def _climb(self, riser: Riser) -> int:
-        """Lanes that a riser climbs."""
-        return 1 if self._lanes is None else abs(self._lanes[riser.one] - self._lanes[riser.other])
-
-    def _port(self, port: End) -> None:
-        layout, metrics = self._layout, self._metrics
-        riser = next((item for item in layout.risers if port in (item.port, item.far)), None)
-        looks = layout.facing.looks[port]
-        if _is_table(layout, port.place):
-            far = metrics.radius + (metrics.fan if riser is not None else 0)
-            self._after((_middle(port.place), 0), (_at(port), 0), far, looks, 2)
-            self._after((_at(port), 0), (_middle(port.place), 0), -far, looks)
-        elif port.place in layout.middle and riser is not None:
-            self._after((_middle(port.place), 0), (_at(port), 0), self._run(riser), looks, 5)
-        elif port.place in layout.middle:
-            self._after((_middle(port.place), 0), (_at(port), 0), self._reach(port), looks, 5)
-
-    def _reach(self, port: End) -> int:
-        """Least straight rail from the middle: past the legs; shorter, if a junction follows at once."""
-        if not self._has_legs(port):
-            return self._metrics.stub
-        mate = self._mates.get(port)
-        follows = mate is not None and mate.place in self._layout.middle and self._layout.beside == ()
-        return self._metrics.leg * 3 // 4 if follows else self._metrics.leg
-
-    def _run(self, riser: Riser) -> int:
-        """How far from the middle a riser's port lies; half way, if it leads to another middle."""
-        run = self._climb(riser) * self._metrics.slant
-        return run if riser.far is None else -(-run // 2)
-
-    def _has_legs(self, port: End) -> bool:
-        """Whether legs leave on this side of the middle, so that the straight rail must be as long."""
-        looks = self._layout.facing.looks
-        free = [
-            free
-            for riser in self._layout.risers
-            for free in (riser.port, riser.far)
-            if free is not None and free.place == port.place
-        ]
-        return not free or any(looks[leg] == looks[port] for leg in free)
-
-    def _tracks(self) -> None:
-        network = self._layout.network
-        for name in [*(track.name for track in network.district.tracks), *network.fillers]:
-            start, end = End(name, "from"), End(name, "to")
-            width = self._metrics.widths.get(name, self._metrics.shortest)
-            self._after((_at(start), 0), (_at(end), 0), width, self._layout.facing.looks[end], 1)
-
-    def _links(self) -> None:
-        layout, metrics = self._layout, self._metrics
-        for index, link in enumerate(layout.network.links):
-            one, other = (_at(link.one), 0), (_at(link.other), 0)
-            looks = layout.facing.looks[link.one]
-            if link in layout.facing.bends:
-                for port, term in ((link.one, one), (link.other, other)):
-                    cost = 2 if port.place in layout.middle else 3
-                    self._after(term, (f"bend {index}", 0), metrics.turn, looks, cost)
-                continue
-            self._after(one, other, 0)
-            self._after(other, one, 0)
-
-    def _spans(self) -> None:
-        """The left and right end of each line lie around all that is on it."""
-        layout = self._layout
-        for port, line in layout.line_of.items():
-            self._cover(line, (_at(port), 0))
-        for place, line in layout.middle.items():
-            if not _is_table(layout, place):
-                self._cover(line, (_middle(place), 0))
-            else:
-                self._cover(line, (_middle(place), -self._metrics.radius))
-                self._cover(line, (_middle(place), self._metrics.radius))
-        for riser in layout.risers:
-            if riser.link is not None:
-                index = layout.network.links.index(riser.link)
-                self._cover(riser.one, (f"bend {index}", 0))
-                self._cover(riser.other, (f"bend {index}", 0))
-            elif riser.far is None and not _is_table(layout, riser.place):
-                reach = riser.looks * self._climb(riser) * self._metrics.slant
-                self._cover(riser.other, (_middle(riser.place), reach))
-
-    def _cover(self, line: Line, term: Term) -> None:
-        self._covered.setdefault(line, []).append(term)
-        self._after((f"left {line}", 0), term, 0)
-        self._after(term, (f"right {line}", 0), 0)
+        return Columns.read(self._layout, self._solve(), self._must.covered)
 
     # ---- what lies beside what
 
@@ -248,13 +147,14 @@ class _Placing:
             if not low < lane < high or line in (riser.one, riser.other):
                 continue
             if riser.link is not None:
-                term = (f"bend {self._layout.network.links.index(riser.link)}", 0)
-                yield riser, term, term
+                name = bend_name(self._layout, riser.link)
+                run = abs(lane - lanes[riser.one]) * self._metrics.slant if riser.is_jog else 0
+                yield riser, (name, run), (name, run)
                 continue
             near = far = riser.looks * abs(lane - lanes[riser.one]) * self._metrics.slant
-            if _is_table(self._layout, riser.place):
+            if is_table(self._layout, riser.place):
                 near, far = 0, riser.looks * (self._metrics.radius + self._metrics.fan)
-            name = _middle(riser.place)
+            name = middle_name(riser.place)
             yield riser, (name, min(near, far)), (name, max(near, far))
 
     def _tables_over(
@@ -272,7 +172,7 @@ class _Placing:
                 met = {layout.line_of[port] for port in layout.line_of if port.place == table.name}
                 covered = [lanes[item] for item in met]
             if line not in met and min(covered) <= lane <= max(covered):
-                yield table.name, (_middle(table.name), -radius), (_middle(table.name), radius)
+                yield table.name, (middle_name(table.name), -radius), (middle_name(table.name), radius)
 
     # ---- the program
 
@@ -280,13 +180,13 @@ class _Placing:
         from ortools.linear_solver.python import model_builder
 
         model = model_builder.Model()  # type: ignore[no-untyped-call]
-        names = dict.fromkeys([*self._names, *(t[0] for pair in self._wishes for t in pair)])
+        names = dict.fromkeys([*self._must.names, *(t[0] for pair in self._wishes for t in pair)])
         at = {name: model.new_num_var(0, 1_000_000, name) for name in names}
-        for left, right, least in self._least:
+        for left, right, least in self._must.least:
             model.add(at[right[0]] + right[1] - at[left[0]] - left[1] >= least)
         # the sum of all costs of a distance, variable by variable
         weight = dict.fromkeys(names, 0.0)
-        for left, right, cost in self._cost:
+        for left, right, cost in self._must.cost:
             weight[right[0]] += cost
             weight[left[0]] -= cost
         total = sum(
@@ -301,37 +201,3 @@ class _Placing:
         status = solver.solve(model)
         assert status == model_builder.SolveStatus.OPTIMAL, status
         return {name: solver.value(variable) for name, variable in at.items()}
-
-    def _read(self, at: Mapping[str, float]) -> Columns:
-        layout = self._layout
-        first = min(at.values(), default=0.0)
-        whole = {name: round(value - first) for name, value in at.items()}
-        places = [*layout.middle, *(table.name for table in layout.network.district.tables)]
-        links = layout.network.links
-        return Columns(
-            {place: whole[_middle(place)] for place in places if _middle(place) in whole},
-            {
-                port: whole[_at(port)]
-                for g in layout.network.groups
-                for port, _ in g.sides
-                if _at(port) in whole
-            },
-            {link: whole[f"bend {index}"] for index, link in enumerate(links) if f"bend {index}" in whole},
-            {line: self._span(whole, line) for line in layout.lines},
-        )
-
-    def _span(self, whole: Mapping[str, int], line: Line) -> tuple[int, int]:
-        columns = [whole[name] + more for name, more in self._covered[line]]
-        return min(columns), max(columns)
-
-
-def _middle(place: str) -> str:
-    return f"middle {place}"
-
-
-def _at(port: End) -> str:
-    return f"port {port.place}\t{port.end}"
-
-
-def _is_table(layout: Layout, place: str) -> bool:
-    return any(table.name == place for table in layout.network.district.tables)

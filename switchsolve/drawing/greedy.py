@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from switchsolve.drawing.columns import Columns, Metrics, column_of, seen_by
+from switchsolve.drawing.columns import Columns, column_of, seen_by
+from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.lines import Layout, Line, Riser
 
 __all__ = ["CHANGE", "CROSSING", "FORM", "SLANT", "greedy_lanes", "is_level", "ladders", "pairs"]

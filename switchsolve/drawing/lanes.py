@@ -6,23 +6,31 @@ an estimate; they are placed for good afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from switchsolve.district import End
-from switchsolve.drawing.columns import Columns, Metrics
-from switchsolve.drawing.greedy import CHANGE, CROSSING, FORM, SLANT, greedy_lanes, is_level, ladders, pairs
+from switchsolve.drawing.columns import Columns
+from switchsolve.drawing.distances import Metrics
+from switchsolve.drawing.greedy import (
+    CHANGE,
+    CROSSING,
+    FORM,
+    SLANT,
+    greedy_lanes,
+    is_level,
+    ladders,
+    pairs,
+)
 from switchsolve.drawing.lines import Layout, Line, Riser
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-__all__ = ["Wishes", "choose_lanes", "crossings"]
+__all__ = ["LaneChoice", "Wishes", "choose_lanes", "rather_down"]
 
 _WISH, _HEIGHT = 12_000, 3
-_EFFORT = 0.3
-"""Deterministic seconds for the choice; the best found counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,14 +47,14 @@ def choose_lanes(
 ) -> dict[Line, int]:
     """A lane for each line; the topmost is 0."""
     wishes = wishes or Wishes()
-    lanes = _Choice(layout, columns, metrics, wishes).lanes()
+    lanes = LaneChoice(layout, columns, metrics, wishes).lanes()
     if not (layout.above or wishes.lanes or wishes.sides):
-        lanes = _rather_down(layout, lanes)
+        lanes = rather_down(layout, lanes)
     top = min(lanes.values(), default=0)
     return {line: lane - top for line, lane in lanes.items()}
 
 
-def _rather_down(layout: Layout, lanes: dict[Line, int]) -> dict[Line, int]:
+def rather_down(layout: Layout, lanes: dict[Line, int]) -> dict[Line, int]:
     """Of two mirror images the one in which more risers, or else the first, lead downwards."""
     climbs = [lanes[riser.other] - lanes[riser.one] for riser in layout.risers if riser.link is None]
     ways = [(climb > 0) - (climb < 0) for climb in climbs]
@@ -54,24 +62,37 @@ def _rather_down(layout: Layout, lanes: dict[Line, int]) -> dict[Line, int]:
     return {line: -lane for line, lane in lanes.items()} if is_up else lanes
 
 
-def crossings(layout: Layout, columns: Columns, lanes: Mapping[Line, int]) -> int:
-    """How many risers cross lines, by the columns given."""
-    return sum(
-        min(lanes[riser.one], lanes[riser.other]) < lanes[line] < max(lanes[riser.one], lanes[riser.other])
-        for riser, line in pairs(layout, columns)
-    )
+class LaneChoice:
+    """The model of one layout, with columns that stand.
 
+    ``start``: lanes to begin with, if they are not to be greedy ones.
+    """
 
-class _Choice:
-    """The model of one layout."""
+    effort = 0.2
+    """Deterministic seconds for the choice; the best found counts."""
 
-    def __init__(self, layout: Layout, columns: Columns, metrics: Metrics, wishes: Wishes) -> None:
+    def __init__(
+        self,
+        layout: Layout,
+        columns: Columns,
+        metrics: Metrics,
+        wishes: Wishes,
+        start: Mapping[Line, int] | None = None,
+    ) -> None:
         self._layout, self._columns, self._metrics, self._wishes = layout, columns, metrics, wishes
-        self._start = greedy_lanes(layout, columns, metrics)
+        self._start = start or greedy_lanes(layout, columns, metrics)
         asked = [abs(lane) for lane in self._wishes.lanes.values()]
         self._most = max([4, *(abs(lane) for lane in self._start.values())]) + 2 + max(asked, default=0)
 
     def lanes(self) -> dict[Line, int]:
+        """The best lanes found, the start if nothing is better."""
+        solver = self._solved()
+        if solver is None:
+            return dict(self._start)
+        return {line: solver.value(lane) for line, lane in self._lane.items()}
+
+    def _solved(self) -> cp_model.CpSolver | None:
+        """The model built and solved; ``None`` if the effort did not come to anything."""
         from ortools.sat.python import cp_model
 
         model = self._model = cp_model.CpModel()
@@ -83,25 +104,28 @@ class _Choice:
         self._forms()
         self._hints()
         self._height()
-        model.minimize(sum(self._cost))
+        self._finish()
         for line, lane in self._start.items():
             model.add_hint(self._lane[line], lane)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 0
-        solver.parameters.max_deterministic_time = _EFFORT
+        solver.parameters.max_deterministic_time = self.effort
         status = solver.solve(model)
         assert status != cp_model.MODEL_INVALID, model.validate()
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return self._start
-        return {line: solver.value(lane) for line, lane in self._lane.items()}
+        return solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
+
+    def _finish(self) -> None:
+        """What is wanted of the solution."""
+        self._model.minimize(sum(self._cost))
 
     def _keep_apart(self) -> None:
         """No two lines lie over each other, and nothing lies over a table."""
-        model, across, along = self._model, [], []
+        model = self._model
+        across: list[cp_model.IntervalVar] = []
+        along: list[cp_model.IntervalVar] = []
         for line in self._layout.lines:
-            left, right = self._columns.span[line]
-            along.append(model.new_fixed_size_interval_var(left, right - left + self._metrics.gap, line))
+            along.append(self._along(line))
             across.append(model.new_fixed_size_interval_var(self._lane[line], 1, line))
         for table in self._layout.network.district.tables:
             at, radius = self._columns.middle[table.name], self._metrics.radius
@@ -109,23 +133,32 @@ class _Choice:
                 rows = self._metrics.rows
                 lane = self._lane[self._layout.middle[table.name]]
                 for shift in [*range(-rows, 0), *range(1, rows + 1)]:
-                    along.append(model.new_fixed_size_interval_var(at - radius, 2 * radius, table.name))
+                    along.append(self._over_table(table.name, at - radius, at + radius))
                     across.append(model.new_fixed_size_interval_var(lane + shift, 1, table.name))
             else:
-                self._pit(table.name, at, radius, along, across)
+                # lines that end at the pit keep their gap over it
+                along.append(self._over_table(table.name, at - radius + self._metrics.gap, at + radius))
+                across.append(self._pit(table.name))
         model.add_no_overlap_2d(along, across)
 
-    def _pit(self, name: str, at: int, radius: int, along: list, across: list) -> None:  # type: ignore[type-arg]
-        """The pit of a transfer table covers all lanes between its tracks."""
+    def _along(self, line: Line) -> cp_model.IntervalVar:
+        """The columns that a line fills."""
+        left, right = self._columns.span[line]
+        return self._model.new_fixed_size_interval_var(left, right - left + self._metrics.gap, line)
+
+    def _over_table(self, name: str, start: int, end: int) -> cp_model.IntervalVar:
+        """The columns that a table fills."""
+        return self._model.new_fixed_size_interval_var(start, end - start, name)
+
+    def _pit(self, name: str) -> cp_model.IntervalVar:
+        """The lanes that the pit of a transfer table covers: all between its tracks."""
         model, most = self._model, self._most
         lanes = [self._lane[line] for port, line in self._layout.line_of.items() if port.place == name]
         low, end = (model.new_int_var(-most, most + 1, name) for _ in range(2))
         size = model.new_int_var(1, 2 * most + 1, name)
         model.add_min_equality(low, lanes)
         model.add_max_equality(end, [lane + 1 for lane in lanes])
-        start = at - radius + self._metrics.gap  # lines that end at the pit keep their gap over it
-        along.append(model.new_fixed_size_interval_var(start, at + radius - start, name))
-        across.append(model.new_interval_var(low, size, end, name))
+        return model.new_interval_var(low, size, end, name)
 
     def _risers(self) -> None:
         """What each riser costs: its climb, and the lines that it crosses."""
@@ -137,25 +170,36 @@ class _Choice:
             climb = model.new_int_var(0, 2 * self._most, "climb")
             model.add_abs_equality(climb, lane[riser.one] - lane[riser.other])
             self._cost.append(SLANT * climb)
-            if not is_level(self._layout, riser):
+            if not riser.is_jog and not is_level(self._layout, riser):
                 down = self._down[riser] = model.new_bool_var("down")
                 model.add(lane[riser.other] >= lane[riser.one] + 1).only_enforce_if(down)
                 model.add(lane[riser.one] >= lane[riser.other] + 1).only_enforce_if(~down)
-        for riser, line in pairs(self._layout, self._columns):
-            if riser.one == riser.other:
-                continue
-            low, high = model.new_bool_var("above both"), model.new_bool_var("below both")
-            crosses = model.new_bool_var("crosses")
-            model.add_bool_or([low, high, crosses])
-            for end in (riser.one, riser.other):
-                model.add(lane[line] <= lane[end] - 1).only_enforce_if(low)
-                model.add(lane[line] >= lane[end] + 1).only_enforce_if(high)
-            self._cost.append(CROSSING * crosses)
+        self._crossings()
         for one, two in ladders(self._layout, self._columns):
             if one in self._down and two in self._down:
                 changes = model.new_bool_var("changes")
                 model.add(self._down[one] == self._down[two]).only_enforce_if(~changes)
                 self._cost.append(CHANGE * changes)
+
+    def _crossings(self) -> None:
+        for riser, line in pairs(self._layout, self._columns):
+            if riser.one != riser.other:
+                self._may_cross(riser, line)
+
+    def _may_cross(self, riser: Riser, line: Line) -> None:
+        """The riser keeps clear of the line, or pays for it."""
+        crosses = self._model.new_bool_var("crosses")
+        self._keep_clear(riser, line, [crosses])
+        self._cost.append(CROSSING * crosses)
+
+    def _keep_clear(self, riser: Riser, line: Line, unless: Sequence[cp_model.IntVar]) -> None:
+        """The line lies above both ends of the riser, or below both, unless one of these holds."""
+        model, lane = self._model, self._lane
+        low, high = model.new_bool_var("above both"), model.new_bool_var("below both")
+        model.add_bool_or([low, high, *unless])
+        for end in (riser.one, riser.other):
+            model.add(lane[line] <= lane[end] - 1).only_enforce_if(low)
+            model.add(lane[line] >= lane[end] + 1).only_enforce_if(high)
 
     def _forms(self) -> None:
         """What the form of a junction asks for, if it can be."""

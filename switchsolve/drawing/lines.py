@@ -1,9 +1,9 @@
 """Lines and risers: what lies along one lane, and what leads from one lane to another.
 
 A **line** is a row of pieces that are drawn straight along one lane: tracks, and the straight ways through
-junctions.  A **riser** is a slanting leg from a junction or turntable to the lane of what it leads to, or
-the round bend of a link that turns.  Every port is either **in line** (it lies on the line of its piece) or
-**free** (a riser leads from it).
+junctions.  A **riser** is a slanting leg from a junction or turntable to the lane of what it leads to, the
+round bend of a link that turns, or a **jog**, where rail that could go straight on slants to another lane.
+Every port is either **in line** (it lies on the line of its piece) or **free** (a riser leads from it).
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from switchsolve.district import End, Junction, Table
 from switchsolve.drawing.facing import Facing
 from switchsolve.drawing.network import Link, Network, base_lines
 
-__all__ = ["Layout", "Line", "Riser", "lay_out"]
+__all__ = ["Layout", "Line", "Riser", "can_jog", "lay_out"]
 
 Line = str
 """Name of a line: that of one of its members."""
@@ -26,7 +26,8 @@ class Riser:
     """From line ``one`` to line ``other``.
 
     A slanting one starts at the middle of ``place`` and ends at its free ``port`` (``far`` is the free port
-    of another piece that it ends in, if it leads straight to one).  A bend has ``link`` instead.
+    of another piece that it ends in, if it leads straight to one).  A bend has ``link`` instead; so has a
+    jog (``is_jog``), which leads from what is left of it to what is right of it.
     """
 
     one: Line
@@ -36,6 +37,7 @@ class Riser:
     far: End | None = None
     link: Link | None = None
     looks: int = 1
+    is_jog: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,8 @@ class Layout:
     other.  ``across``: pairs of risers on different sides of their middle (``True``: one
     goes up where the other goes down; ``False``: one comes to the middle and the other leaves it, so that
     both go the same way).  ``above``: risers that go up
-    (-1) or down (+1) by the form of their junction.
+    (-1) or down (+1) by the form of their junction.  ``jogs``: the links at which lines are parted so that
+    they may change lane.
     """
 
     network: Network
@@ -59,22 +62,41 @@ class Layout:
     beside: tuple[tuple[Line, Line], ...]
     across: tuple[tuple[Riser, Riser, bool], ...]
     above: tuple[tuple[Riser, int], ...]
+    jogs: frozenset[Link] = frozenset()
 
     def is_free(self, port: End) -> bool:
         """Whether a riser leads from this port."""
         return any(port in (riser.port, riser.far) for riser in self.risers)
 
 
-def lay_out(network: Network, facing: Facing) -> Layout:
-    """The lines and risers of a network that has been faced."""
-    return _Laying(network, facing).layout()
+def lay_out(
+    network: Network, facing: Facing, jogs: frozenset[Link] = frozenset(), *, is_direct: bool = True
+) -> Layout:
+    """The lines and risers of a network that has been faced; lines are parted at ``jogs``.
+
+    If not ``is_direct``, legs that meet have level rail in a lane of its own between them.
+    """
+    return _Laying(network, facing, jogs, is_direct).layout()
+
+
+def can_jog(layout: Layout) -> frozenset[Link]:
+    """The links at which a line may be parted: in line, with a junction at one end, whose leg the jog is."""
+    names = {junction.name for junction in layout.network.district.junctions}
+    return frozenset(
+        link
+        for link in layout.network.links
+        if link not in layout.facing.bends
+        and {link.one.place, link.other.place} & names
+        and not (layout.is_free(link.one) or layout.is_free(link.other))
+    )
 
 
 class _Laying:
     """Joins what is in line, then finds the risers."""
 
-    def __init__(self, network: Network, facing: Facing) -> None:
-        self._network, self._facing = network, facing
+    def __init__(self, network: Network, facing: Facing, jogs: frozenset[Link], is_direct: bool) -> None:
+        self._network, self._facing, self._jogs = network, facing, jogs
+        self._is_direct = is_direct
         self._mates = network.mates()
         self._root: dict[str, str] = {}
         self._in_line: dict[End, str] = {}
@@ -94,7 +116,16 @@ class _Laying:
         lines = tuple(dict.fromkeys(self._find(member) for member in self._root))
         across, above = _across(self._network, risers), _above(self._network, self._facing, risers)
         return Layout(
-            self._network, self._facing, lines, line_of, middle, tuple(risers), beside, across, above
+            self._network,
+            self._facing,
+            lines,
+            line_of,
+            middle,
+            tuple(risers),
+            beside,
+            across,
+            above,
+            self._jogs,
         )
 
     # ---- what is in line
@@ -139,6 +170,8 @@ class _Laying:
                 if port not in self._in_line:
                     self._root.setdefault(f"stub {port}", f"stub {port}")
             return
+        if link in self._jogs:
+            return
         if link.one in self._in_line and link.other in self._in_line:
             one, other = self._find(self._in_line[link.one]), self._find(self._in_line[link.other])
             if one != other:
@@ -177,7 +210,7 @@ class _Laying:
     def _leads_across(self, port: End, mate: End | None) -> bool:
         """Whether a free port meets a free port of another line: one slant joins their middles."""
         handed = {"left", "right"} & {port.end, mate.end if mate else ""}  # may ask for a way down and up
-        if mate is None or mate in self._in_line or handed:
+        if mate is None or mate in self._in_line or handed or not self._is_direct:
             return False
         return self._find(self._middle[port.place]) != self._find(self._middle[mate.place])
 
@@ -197,6 +230,10 @@ class _Laying:
             if link in self._facing.bends:
                 one, other = (self._find(self._in_line[port]) for port in (link.one, link.other))
                 risers.append(Riser(one, other, link=link, looks=self._facing.looks[link.one]))
+            elif link in self._jogs:
+                left, right = sorted((link.one, link.other), key=lambda port: -self._facing.looks[port])
+                one, other = (self._find(self._in_line[port]) for port in (left, right))
+                risers.append(Riser(one, other, link=link, is_jog=True))
         return risers
 
 

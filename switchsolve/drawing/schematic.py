@@ -6,7 +6,7 @@ asks: where is the point so far along a way?
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
@@ -16,6 +16,8 @@ from switchsolve.district import Cell, District, Way
 __all__ = ["Box", "JunctionDrawing", "Label", "Mark", "Point", "Rail", "Schematic", "TableDrawing"]
 
 Point = tuple[float, float]
+_SAME = 1e-6
+"""Points that are nearer to each other are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,18 @@ class Rail:
 
     points: tuple[Point, ...]
 
+    @classmethod
+    def through(cls, points: Iterable[Point]) -> Rail:
+        """The line through points, each of which is said once where it comes twice in a row.
+
+        A point said twice would have no direction, and a vehicle bent round it no shape.
+        """
+        kept: list[Point] = []
+        for point in points:
+            if not kept or hypot(point[0] - kept[-1][0], point[1] - kept[-1][1]) > _SAME:
+                kept.append(point)
+        return cls(tuple(kept) if len(kept) > 1 else (kept[0], kept[0]))
+
     @property
     def length(self) -> float:
         """Length along the line."""
@@ -85,7 +99,7 @@ class Rail:
             gone += hypot(b[0] - a[0], b[1] - a[1])
             if start * whole + 1e-6 < gone < end * whole - 1e-6:
                 points.append(b)
-        return (*points, self.at(end)[0])
+        return Rail.through((*points, self.at(end)[0])).points
 
 
 @dataclass(frozen=True, slots=True)

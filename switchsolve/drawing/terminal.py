@@ -13,7 +13,7 @@ from unicodedata import category, east_asian_width
 from switchsolve.district import Cell, Way
 from switchsolve.drawing.arrange import Plan, arrange
 from switchsolve.drawing.canvas import ASCII, UNICODE, Canvas, Letters, Spot, steps
-from switchsolve.drawing.columns import Metrics
+from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.standing import placed_at_start
 from switchsolve.drawing.text import clean
 from switchsolve.drawing.tracing import Traced, trace

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from math import hypot
 
-from switchsolve.district import Cell, End, Junction, Route, Table, Track
-from switchsolve.drawing.columns import Columns, Metrics
+from switchsolve.district import Cell, End, Junction, Route, Table
+from switchsolve.drawing.columns import Columns
+from switchsolve.drawing.curves import arc, parts_of
+from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.lines import Layout, Line
 from switchsolve.drawing.network import Link, base_lines, table_port
 from switchsolve.drawing.schematic import Box, JunctionDrawing, Point, Rail, TableDrawing
@@ -76,6 +78,8 @@ class _Tracing:
         for link in layout.network.links:
             if link in layout.facing.bends:
                 self._bend(link)
+            elif link in layout.jogs:
+                self._jog(link)
         for name in self._tables:
             self._approaches(name)
 
@@ -84,7 +88,7 @@ class _Tracing:
         tracks = {track.name: self._track(track.name) for track in district.tracks}
         cells: dict[Cell, Rail] = {}
         for track in district.tracks:
-            cells |= _parts(track, tracks[track.name])
+            cells |= parts_of(track, tracks[track.name])
         junctions = []
         for junction in district.junctions:
             for index, route in enumerate(junction.routes):
@@ -136,7 +140,19 @@ class _Tracing:
         start, end = self._port(owner), self._port(other)
         turn = self._x(self._columns.bend[link])
         radius = 0.0 if self._square else min(abs(end[1] - start[1]), self._row) / 2
-        self._tails[owner] = [*_arc(start, end, turn, radius), end]
+        self._tails[owner] = [*arc(start, end, turn, radius), end]
+
+    def _jog(self, link: Link) -> None:
+        """A jog is a leg of the junction that it lies at: nothing may stand there in the clear."""
+        owner, other = link.one, link.other
+        if owner.place not in self._layout.middle:
+            owner, other = other, owner
+        left, right = sorted((owner, other), key=lambda port: -self._looks[port])
+        turn = self._x(self._columns.bend[link])
+        (_, up), (_, down) = self._port(left), self._port(right)
+        run = abs(down - up) / self._row * self._metrics.slant
+        slant = [(turn, up), (turn + run, down)]
+        self._tails[owner] = [*(slant if owner == left else reversed(slant)), self._port(other)]
 
     def _approaches(self, name: str) -> None:
         """The rail from a turntable's ports to its rim belongs to what meets it there."""
@@ -156,7 +172,7 @@ class _Tracing:
 
     def _track(self, name: str) -> Rail:
         start, end = self._end_of(End(name, "from")), self._end_of(End(name, "to"))
-        return Rail((*reversed(start), *end))
+        return Rail.through((*reversed(start), *end))
 
     def _run(self, name: str) -> tuple[Point, Point]:
         ends = sorted((self._port(End(name, "from")), self._port(End(name, "to"))))
@@ -180,7 +196,7 @@ class _Tracing:
 
     def _route(self, junction: Junction, route: Route) -> Rail:
         a, b = End(junction.name, route.a), End(junction.name, route.b)
-        return Rail((*reversed(self._leg(a)), *self._between(junction, a, b), *self._leg(b)))
+        return Rail.through((*reversed(self._leg(a)), *self._between(junction, a, b), *self._leg(b)))
 
     def _between(self, junction: Junction, a: End, b: End) -> list[Point]:
         """The points of a route between its legs."""
@@ -276,28 +292,3 @@ class _Tracing:
             for port, _ in group.sides:
                 if port not in self._mates and port.place not in self._tables:
                     yield port, self._end_of(port)[-1], self._looks[port]
-
-
-def _parts(track: Track, rail: Rail) -> dict[Cell, Rail]:
-    """The rail of each part of a track, by its share of the length."""
-    found, gone = {}, 0
-    for index, part in enumerate(track.parts):
-        start, end = gone / track.length, (gone + part.length) / track.length
-        found[Cell(track.name, index)] = Rail(rail.stretch(start, end))
-        gone += part.length
-    return found
-
-
-def _arc(start: Point, end: Point, turn: float, radius: float) -> list[Point]:
-    """The points of a bend from ``start`` out to the column ``turn`` and back to ``end``, corners rounded."""
-    looks = 1.0 if turn >= start[0] else -1.0
-    down = 1.0 if end[1] >= start[1] else -1.0
-    if radius <= 0:
-        return [(turn, start[1]), (turn, end[1])]
-    points = []
-    for y, is_first in ((start[1] + down * radius, True), (end[1] - down * radius, False)):
-        for step in range(9):
-            angle = step / 8 * pi / 2
-            across, along = (sin(angle), -cos(angle)) if is_first else (cos(angle), sin(angle))
-            points.append((turn - looks * radius * (1 - across), y + down * radius * along))
-    return points

@@ -81,13 +81,9 @@ def spine_of(
         low, high = max(start - gone, 0), min(end - gone, length)
         if low < high:
             found = schematic.rail(way, lined).stretch(low / length, high / length)
-            points += (
-                found
-                if not points or hypot(found[0][0] - points[-1][0], found[0][1] - points[-1][1]) > 0.01
-                else found[1:]
-            )
+            points += found
         gone += length
-    return Rail(tuple(points))
+    return Rail.through(points)
 
 
 def _body(vehicle: Vehicle, spine: Rail, nose: int, fixed: bool) -> Body:

@@ -20,7 +20,7 @@ from switchsolve.drawing.svg import STYLE
 from switchsolve.drawing.text import clean
 from switchsolve.lengths import format_length
 from switchsolve.page.film import film_of
-from switchsolve.page.picture import picture_svg
+from switchsolve.page.picture import frames_svg, picture_svg
 from switchsolve.plan import Solution
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay
@@ -72,7 +72,8 @@ def page_html(
         film = film_of(puzzle, solution.plan, replayed, schematic, texts)
         placed = replayed.frames[0].standing
     picture = picture_svg(puzzle, schematic, placed, solution, noun)
-    body = [*_header(puzzle, solution, noun, remarks), *_main(schematic, picture, film, noun)]
+    frames = frames_svg(puzzle, schematic, solution, noun)
+    body = [*_header(puzzle, solution, noun, remarks), *_main(schematic, picture, film, noun, frames)]
     return _document(puzzle, schematic, body, script=_file("replay.js") if film is not None else "")
 
 
@@ -197,7 +198,11 @@ def _figures(puzzle: Puzzle, solution: Solution, noun: str) -> Iterator[str]:
 
 
 def _main(
-    schematic: Schematic, picture: Sequence[str], film: Mapping[str, Any] | None, noun: str
+    schematic: Schematic,
+    picture: Sequence[str],
+    film: Mapping[str, Any] | None,
+    noun: str,
+    frames: Sequence[Sequence[str]],
 ) -> Iterator[str]:
     """The picture, and with a plan what plays it and the list; a wide picture has the width to itself."""
     kind = "broad" if schematic.width > _BROAD or film is None else "narrow"
@@ -207,7 +212,7 @@ def _main(
     yield "</div>"
     if film is not None:
         yield from _stage(film)
-        yield from _moves(film, noun)
+        yield from _moves(film, noun, frames)
     yield "</main>"
     if film is not None:
         yield _data(film)
@@ -251,13 +256,16 @@ def _now(film: Mapping[str, Any]) -> Iterator[str]:
     )
 
 
-def _moves(film: Mapping[str, Any], noun: str) -> Iterator[str]:
+def _moves(film: Mapping[str, Any], noun: str, frames: Sequence[Sequence[str]]) -> Iterator[str]:
+    """The list; on paper each entry has a picture of how everything stands after it."""
     yield '<section class="list" aria-labelledby="list-name"><h2 id="list-name">The plan</h2>'
     yield f'<ol class="moves" id="moves" data-noun="{noun}" role="list">'
     for number, entry in enumerate([film["start"], *film["moves"]]):
         count = f'<span class="count">{number}</span> ' if number else ""
         current = "" if number else ' aria-current="step"'
-        yield f'<li{current}><button type="button">{count}{_text(entry["text"])}</button></li>'
+        yield f'<li{current}><button type="button">{count}{_text(entry["text"])}</button>'
+        yield from frames[number - 1] if number else ()
+        yield "</li>"
     yield "</ol></section>"
 
 

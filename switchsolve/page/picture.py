@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from math import hypot
 from xml.sax.saxutils import escape, quoteattr
 
-from switchsolve.drawing import Box, Label, Schematic, make_scene
+from switchsolve.drawing import Box, Label, Schematic, make_scene, scenes_of
 from switchsolve.drawing.labels import Placer
 from switchsolve.drawing.schematic import Point, Rail
 from switchsolve.drawing.svg import bridges_svg, path_data, plan_svg, standing_svg
@@ -17,7 +17,7 @@ from switchsolve.page.lining import movable_routes, route_numbers
 from switchsolve.plan import Placed, Solution
 from switchsolve.puzzle import Puzzle
 
-__all__ = ["picture_svg"]
+__all__ = ["frames_svg", "picture_svg"]
 
 _OVER, _UNDER = 30.0, 16.0
 """What is shown above and below all rail, at the least: room for the flag and for vehicles."""
@@ -33,7 +33,8 @@ def picture_svg(
     """The lines of the SVG element.
 
     ``#static`` holds the start, for print and where no script runs; in ``#live`` the script draws;
-    ``.route`` are the routes of junctions in the order of :func:`~switchsolve.page.lining.route_numbers`.
+    ``#ground`` is what does not move; ``.route`` are the routes of junctions in the order of
+    :func:`~switchsolve.page.lining.route_numbers`.
     """
     scene = make_scene(ground, puzzle, placed)
     tight = _tightest_label(puzzle, ground, solution, noun)
@@ -46,9 +47,13 @@ def picture_svg(
         f'<title id="picture-title">Schematic: {title}</title>',
         f'<desc id="picture-words">{escape(clean(scene.words))}</desc>',
         '<path id="trail" class="trail" d=""/>',
+        '<g id="ground">',
         *_ground(ground),
+        "</g>",
         *_routes(ground),
+        '<g id="tightest">',
         *_tightest(ground, solution, tight),
+        "</g>",
         '<g id="static">',
         *bridges_svg(scene),
         *standing_svg(scene, prefix="start-"),
@@ -56,6 +61,25 @@ def picture_svg(
         '<g id="live"></g>',
         "</svg>",
     ]
+
+
+def frames_svg(puzzle: Puzzle, ground: Schematic, solution: Solution, noun: str) -> list[list[str]]:
+    """For print: the lines of a small picture for each run, of how everything stands after it.
+
+    They use the elements of the large one.  None without a plan.
+    """
+    if solution.plan is None:
+        return []
+    top, bottom = _edges(ground, _tightest_label(puzzle, ground, solution, noun))
+    size = f'viewBox="0 {top:.1f} {ground.width:.1f} {bottom - top:.1f}"'
+    begin = f'<svg class="frame" xmlns="http://www.w3.org/2000/svg" {size} aria-hidden="true">'
+    found = []
+    for number, scene in enumerate(scenes_of(ground, puzzle, solution.plan)[1:], 1):
+        is_tightest = solution.tightest is not None and solution.tightest.move == number
+        marked = '<use href="#tightest"/>' if is_tightest else ""
+        lines = [f'{begin}<use href="#ground"/>{marked}', *bridges_svg(scene)]
+        found.append([*lines, *standing_svg(scene, prefix=f"after-{number}-"), "</svg>"])
+    return found
 
 
 def _edges(ground: Schematic, tight: Label | None) -> tuple[float, float]:

@@ -59,9 +59,10 @@ _MOST_NOTES, _LEAST_NOTES = 10, 3
 """Lines for notes: fewer below a long plan, so that it stays on one sheet."""
 
 
-def paper_html(puzzle: Puzzle, solution: Solution | None = None) -> str:
+def paper_html(puzzle: Puzzle, solution: Solution | None = None, remarks: Sequence[str] = ()) -> str:
     """The switch list; with a solution of the puzzle a second sheet that holds it.
 
+    ``remarks`` are sentences to be said after its verdict, such as why the work is impossible.
     Raises :class:`~switchsolve.errors.PlanError` if the referee finds anything wrong with the plan.
     """
     title = _text(puzzle.title) or "A switching district"
@@ -77,7 +78,7 @@ def paper_html(puzzle: Puzzle, solution: Solution | None = None) -> str:
         "</head>",
         "<body>",
         *_list_sheet(puzzle, title),
-        *(_solution_sheet(puzzle, solution, title) if solution is not None else ()),
+        *(_solution_sheet(puzzle, solution, title, remarks) if solution is not None else ()),
         "</body>",
         "</html>",
     ]
@@ -214,10 +215,13 @@ def _rules(rules: Sequence[tuple[str, str]]) -> Iterator[str]:
 # ---- the second sheet
 
 
-def _solution_sheet(puzzle: Puzzle, solution: Solution, title: str) -> Iterator[str]:
+def _solution_sheet(
+    puzzle: Puzzle, solution: Solution, title: str, remarks: Sequence[str]
+) -> Iterator[str]:
     yield '<section class="sheet solution" aria-label="Solution">'
     yield from _header("Solution", title)
     yield f'<p class="verdict">{_text(verdict_text(solution))}</p>'
+    yield from (f"<p>{_text(remark)}</p>" for remark in remarks)
     if solution.plan is None:
         yield "<p>There is no plan to show.</p>"
     else:

@@ -38,8 +38,8 @@ def bounds(rules: Rules) -> str | None:
     the reason why that is not so.
 
     They forget limits on the moving string, what a rear-only locomotive may not do, and where in its track a
-    vehicle stands.  Where that matters they may find fewer than there are: a plan of so many runs is then still
-    to be found.
+    vehicle stands.  Where that matters they may find fewer than there are: a plan of so many runs is then
+    still to be found.
     """
     p = rules.p
     if len(p.loco_names) != 1:
@@ -66,9 +66,9 @@ def _why_forbidden(p: PackedPuzzle) -> str | None:
 
 def _can_bind(p: PackedPuzzle, limits: Limits) -> bool:
     """Whether all cars in one string would be too many, too long, or too many to be shoved."""
-    cars = p.puzzle.cars
-    all_of_them = (limits.most_cars, len(cars)), (limits.longest, sum(car.length for car in cars))
-    return any(most is not None and most < has for most, has in (*all_of_them, (limits.most_shoved, len(cars))))
+    number, length = len(p.puzzle.cars), sum(car.length for car in p.puzzle.cars)
+    pairs = (limits.most_cars, number), (limits.longest, length), (limits.most_shoved, number)
+    return any(most is not None and most < has for most, has in pairs)
 
 
 def _why_places_matter(puzzle: Puzzle) -> str | None:

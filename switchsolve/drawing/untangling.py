@@ -1,0 +1,256 @@
+"""Lanes and columns chosen together, with rail that may change lane on its way: for districts in which lanes
+on estimated columns leave a crossing.
+
+One model by CP-SAT.  Columns are whole numbers that say only what is left of what; a leg stands upright in
+its column, and how far it slants is left to the linear program of the columns, which finds room for it.  At
+every place where a line may be parted (see ``can_jog``) the rail may jog to another lane, at a price.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from switchsolve.drawing.columns import Columns, place_columns
+from switchsolve.drawing.distances import Distances, Metrics, Term, bend_name, is_table, middle_name
+from switchsolve.drawing.lanes import LaneChoice, Wishes, rather_down
+from switchsolve.drawing.lines import Layout, Line, Riser, can_jog, lay_out
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+__all__ = ["Untangled", "untangled"]
+
+_JOG, _WIDTH = 400, 1
+"""Cost of a jog, and of a line for each column that it is long."""
+_NEVER = -(10**6)
+"""A distance of which nothing is known."""
+_UPRIGHT = Metrics(slant=0, stub=1, leg=2, turn=1, gap=1, radius=1, fan=1, rows=1, jog=1)
+"""Sizes that keep the order of things, and no more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Untangled:
+    """A layout with the jogs that it needs, its lanes, and columns that say what is left of what."""
+
+    layout: Layout
+    lanes: dict[Line, int]
+    order: Columns
+
+
+def untangled(
+    layout: Layout, lanes: Mapping[Line, int], wishes: Wishes, effort: float
+) -> Untangled | None:
+    """The best found without any crossing; ``None`` if none is found, or there is none.
+
+    ``lanes``: those of the layout, without jogs, to begin with.  ``effort``: deterministic seconds to
+    find any; a quarter of it goes to finding a better one.
+    """
+    for is_direct in (True, False):
+        parted = lay_out(layout.network, layout.facing, can_jog(layout), is_direct=is_direct)
+        start = _lanes_of(parted, layout, lanes)
+        first = place_columns(parted, _UPRIGHT, start, place_columns(parted, _UPRIGHT))
+        found = _Together(parted, start, first, wishes, effort).found()
+        if found is not None:
+            better = _Better(parted, found.lanes, found.order, wishes, effort / 4).found() or found
+            return _without_idle_jogs(parted, better, wishes, is_direct)
+        if not any(riser.far is not None for riser in parted.risers):
+            break
+    return None
+
+
+def _without_idle_jogs(parted: Layout, found: Untangled, wishes: Wishes, is_direct: bool) -> Untangled:
+    """The same with lines joined again where they stay in their lane."""
+    jogs = frozenset(
+        riser.link
+        for riser in parted.risers
+        if riser.is_jog and riser.link is not None and found.lanes[riser.one] != found.lanes[riser.other]
+    )
+    made = lay_out(parted.network, parted.facing, jogs, is_direct=is_direct)
+    chosen = _lanes_of(made, parted, found.lanes)
+    if not (made.above or wishes.lanes or wishes.sides):
+        chosen = rather_down(made, chosen)
+    top = min(chosen.values(), default=0)
+    spans = {line: _span(made, parted, found.order, line) for line in made.lines}
+    return Untangled(
+        made, {line: lane - top for line, lane in chosen.items()}, replace(found.order, span=spans)
+    )
+
+
+def _members(layout: Layout) -> Iterator[tuple[object, Line]]:
+    """What says which line is which in two layouts of one network."""
+    yield from layout.line_of.items()
+    yield from layout.middle.items()
+
+
+def _lanes_of(layout: Layout, known: Layout, lanes: Mapping[Line, int]) -> dict[Line, int]:
+    """The lanes of one layout, from those of another of the same network; 0 for a line that only one has."""
+    there = dict(_members(known))
+    return {line: lanes[there[member]] if member in there else 0 for member, line in _members(layout)}
+
+
+def _span(layout: Layout, parted: Layout, order: Columns, line: Line) -> tuple[int, int]:
+    there = dict(_members(parted))
+    spans = [order.span[there[member]] for member, here in _members(layout) if here == line]
+    return min(left for left, _ in spans), max(right for _, right in spans)
+
+
+class _Together(LaneChoice):
+    """The model of lanes and columns, without any crossing: any solution will do."""
+
+    def __init__(
+        self, layout: Layout, lanes: Mapping[Line, int], first: Columns, wishes: Wishes, effort: float
+    ) -> None:
+        super().__init__(layout, first, _UPRIGHT, wishes, lanes)
+        self.effort = effort
+        self._must = Distances(layout, _UPRIGHT)
+        self._sure = _Sure(self._must.least, self._must.names)
+        self._horizon = 2 * max((right for _, right in first.span.values()), default=1) + 20
+
+    def found(self) -> Untangled | None:
+        """The best lanes and columns found."""
+        solver = self._solved()
+        if solver is None:
+            return None
+        at = {name: solver.value(variable) for name, variable in self._at.items()}
+        return Untangled(
+            self._layout,
+            {line: solver.value(lane) for line, lane in self._lane.items()},
+            Columns.read(self._layout, at, self._must.covered),
+        )
+
+    # ---- the model
+
+    def _wanted(self, cost: int) -> cp_model.IntVar:
+        """Forms are asked for whatever they cost: a start that breaks one would be kept."""
+        del cost
+        return self._model.new_constant(1)
+
+    def _keep_apart(self) -> None:
+        self._place()
+        super()._keep_apart()
+
+    def _place(self) -> None:
+        """Columns as variables, with all that must hold between them."""
+        model = self._model
+        names = dict.fromkeys([*self._must.names, *(n for line in self._layout.lines for n in _ends(line))])
+        self._at = {name: model.new_int_var(0, self._horizon, name) for name in names}
+        for left, right, least in self._must.least:
+            model.add(self._column(right) - self._column(left) >= least)
+        for name, column in self._columns.named(self._layout).items():
+            model.add_hint(self._at[name], column)
+        for line in self._layout.lines:
+            left_end, right_end = (self._at[name] for name in _ends(line))
+            self._cost.append(_WIDTH * (right_end - left_end))
+
+    def _column(self, term: Term) -> cp_model.LinearExpr:
+        return self._at[term[0]] + term[1]
+
+    def _along(self, line: Line) -> cp_model.IntervalVar:
+        left, right = (self._at[name] for name in _ends(line))
+        size = self._model.new_int_var(1, self._horizon + 1, "size")
+        return self._model.new_interval_var(left, size, right + 1, line)
+
+    def _over_table(self, name: str, start: int, end: int) -> cp_model.IntervalVar:
+        del start, end
+        at = self._at[middle_name(name)]
+        return self._model.new_fixed_size_interval_var(at, 1, name)
+
+    def _crossings(self) -> None:
+        for riser in self._layout.risers:
+            if riser.is_jog:
+                self._jog(riser)
+            if riser.far is not None:  # drawn straight: what lies between would be crossed
+                names = middle_name(riser.place), middle_name(riser.far.place)
+                self._model.add(self._at[names[0]] == self._at[names[1]])
+            term = self._riser_term(riser)
+            for line in self._layout.lines:
+                if line not in (riser.one, riser.other):
+                    self._pass(riser, term, line)
+
+    def _riser_term(self, riser: Riser) -> Term:
+        """The column in which a riser stands."""
+        if riser.link is not None:
+            return bend_name(self._layout, riser.link), 0
+        return middle_name(riser.place), riser.looks * is_table(self._layout, riser.place)
+
+    def _pass(self, riser: Riser, term: Term, line: Line) -> None:
+        """The riser and the line keep clear of each other; nothing is asked where that is sure."""
+        near = 0 if riser.place and self._is_met(riser.place, line) else 1
+        met = self._must.covered[line]
+        if self._sure.all_after(met, term, near) or self._sure.all_before(met, term, near):
+            return
+        left, right = (self._at[name] for name in _ends(line))
+        at = self._column(term)
+        beside: list[cp_model.IntVar] = []
+        if not self._sure.any_before(met, term, near):
+            beyond = self._model.new_bool_var("beyond")
+            self._model.add(left >= at + near).only_enforce_if(beyond)
+            beside.append(beyond)
+        if not self._sure.any_after(met, term, near):
+            before = self._model.new_bool_var("before")
+            self._model.add(right <= at - near).only_enforce_if(before)
+            beside.append(before)
+        self._keep_clear(riser, line, beside)
+
+    def _is_met(self, place: str, line: Line) -> bool:
+        return any(riser.place == place and riser.other == line for riser in self._layout.risers)
+
+    def _jog(self, riser: Riser) -> None:
+        straight = self._model.new_bool_var("straight")
+        lane = self._lane
+        self._model.add(lane[riser.one] == lane[riser.other]).only_enforce_if(straight)
+        self._cost.append(_JOG * ~straight)
+
+    def _finish(self) -> None:
+        """Any solution will do; and of two mirror images one."""
+        self._model.add(self._lane[self._layout.lines[0]] == 0)
+
+
+class _Better(_Together):
+    """The same from a solution, to have fewer jogs, shorter slants, less height and width."""
+
+    def _finish(self) -> None:
+        LaneChoice._finish(self)
+
+
+class _Sure:
+    """What the least distances say of any two names, by the longest way from one to the other."""
+
+    def __init__(self, least: Sequence[tuple[Term, Term, int]], names: Iterable[str]) -> None:
+        self._index = {name: index for index, name in enumerate(names)}
+        far = np.full((len(self._index), len(self._index)), _NEVER, dtype=np.int64)
+        np.fill_diagonal(far, 0)
+        for left, right, distance in least:
+            one, other = self._index[left[0]], self._index[right[0]]
+            far[one, other] = max(far[one, other], distance + left[1] - right[1])
+        for middle in range(len(far)):
+            far = np.maximum(far, far[:, middle, None] + far[None, middle, :])
+        self._far = far
+
+    def _apart(self, one: Term, other: Term) -> int:
+        """How far ``other`` is to the right of ``one`` at the least."""
+        return int(self._far[self._index[one[0]], self._index[other[0]]]) + other[1] - one[1]
+
+    def all_after(self, terms: Sequence[Term], at: Term, least: int) -> bool:
+        """Whether all of them are so much to the right of ``at``."""
+        return all(self._apart(at, term) >= least for term in terms)
+
+    def all_before(self, terms: Sequence[Term], at: Term, least: int) -> bool:
+        """Whether all of them are so much to the left of ``at``."""
+        return all(self._apart(term, at) >= least for term in terms)
+
+    def any_before(self, terms: Sequence[Term], at: Term, least: int) -> bool:
+        """Whether any of them cannot be so much to the right of ``at``."""
+        return any(self._apart(term, at) > -least for term in terms)
+
+    def any_after(self, terms: Sequence[Term], at: Term, least: int) -> bool:
+        """Whether any of them cannot be so much to the left of ``at``."""
+        return any(self._apart(at, term) > -least for term in terms)
+
+
+def _ends(line: Line) -> tuple[str, str]:
+    return f"left {line}", f"right {line}"
