@@ -29,7 +29,7 @@ def balance_lines(found: Operation) -> Iterator[str]:
     if balance.waited:
         yield "Cars waited:"
         for (at, why), times in sorted(balance.waited.items(), key=lambda row: -row[1]):
-            yield from _wrapped(f"  {times} times at {at}: {why}")
+            yield from _wrapped(f"  {counted(times, 'time')} at {at}: {why}")
     yield from _levels(balance)
 
 

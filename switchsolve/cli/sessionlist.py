@@ -76,12 +76,14 @@ def _not_proved(found: Operation) -> Iterator[str]:
     """Pieces of work whose moves are not proved the fewest, or that had no plan in time."""
     works = [work.worked for one in found.sessions for work in one.played.works]
     works += [task.worked for one in found.sessions for task in one.played.yard_tasks]
-    gaps = sum(worked.moves is not None and worked.moves != worked.bound for worked in works)
+    gaps = sum(
+        worked.moves is not None and not (worked.moves == worked.bound and worked.is_most) for worked in works
+    )
     none = sum(worked.moves is None for worked in works)
     if gaps or none:
         yield from wrapped(
-            f"Of {len(works)} pieces of work {gaps} have a plan that is not proved the fewest moves, and "
-            f"{none} had none in time (or none exists): their cars waited."
+            f"Of {len(works)} pieces of work {gaps} have a plan that is not proved the fewest moves for the most "
+            f"that can be done, and {none} had none in time (or none exists): their cars waited."
         )
 
 

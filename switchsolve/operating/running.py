@@ -16,6 +16,7 @@ from switchsolve.operating.railroad import Railroad
 from switchsolve.operating.records import ARRIVALS, Moved, Played, Waited, Where, WorkDone, YardTask
 from switchsolve.operating.working import Worked, parted
 from switchsolve.operating.world import Set
+from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.timetable.names import first_run, last_run, make_up, put_away, stop, work
 from switchsolve.timetable.routes import longest_train
@@ -304,6 +305,6 @@ class _Session:
 
 def _why(worked: Worked) -> str:
     """Why work was left undone."""
-    if not worked.is_done and worked.verdict.value == "gave up":
-        return "no plan found in time"
+    if worked.verdict is Verdict.GAVE_UP or not worked.is_most:
+        return "no plan found in time for all of it"
     return "not possible with the rest of the work" if worked.is_done else "not possible"

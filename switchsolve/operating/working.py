@@ -16,6 +16,7 @@ from switchsolve.plan import Line, Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
 from switchsolve.referee.rail import Ground, turned
+from switchsolve.operating.lessening import part_of_it
 from switchsolve.study.answering import answered, without
 from switchsolve.work import EndsIn, Train
 
@@ -68,10 +69,13 @@ class Worked:
 def work_out(puzzle: Puzzle, seconds: float | None = None, main: tuple[str, ...] = ()) -> Worked:
     """The most of the work that can be done, in the fewest moves; ``seconds`` for all of it.
 
-    ``main``: tracks to be cleared for passing trains.  The puzzle has one locomotive.  The verdict *gave up*
-    means that there is no plan in time: nothing is done.
+    ``main``: tracks to be cleared for passing trains.  The puzzle has one locomotive.  If no plan for all of
+    it is found in time, a part of it is tried (then ``is_most`` is false).  The verdict *gave up* means that
+    there is no plan in time even so: nothing is done.
     """
     outcome, solution = answered(puzzle, seconds)
+    if solution is None and outcome.verdict is Verdict.GAVE_UP:
+        outcome, solution = part_of_it(puzzle, seconds)
     if solution is None or solution.plan is None:
         return Worked(outcome.verdict, None, outcome.bound, outcome.left_over, outcome.is_most)
     done = without(puzzle, outcome.left_over)

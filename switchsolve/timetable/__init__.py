@@ -1,6 +1,6 @@
 """From the work of a session to a schedule: who does what when.
 
-:func:`problem_of` makes a :class:`~switchsolve.scheduling.Problem` of a :class:`SessionWork`, :func:`read` makes a
+:func:`problem_of` makes a scheduling problem of a :class:`SessionWork`, :func:`read` makes a
 :class:`Timetable` of its schedule, and :func:`demand_text` says what clashes.
 """
 
