@@ -82,8 +82,8 @@ def _not_proved(found: Operation) -> Iterator[str]:
     none = sum(worked.moves is None for worked in works)
     if gaps or none:
         yield from wrapped(
-            f"Of {len(works)} pieces of work {gaps} have a plan that is not proved the fewest moves for the most "
-            f"that can be done, and {none} had none in time (or none exists): their cars waited."
+            f"Of {len(works)} pieces of work {gaps} have a plan that is not proved the fewest moves for the "
+            f"most that can be done, and {none} had none in time (or none exists): their cars waited."
         )
 
 

@@ -12,11 +12,11 @@ from fractions import Fraction
 from switchsolve.crew.standing import first_standpoint, next_standpoint
 from switchsolve.objectives import objective_of
 from switchsolve.operating.clearing import moves_to_clear
+from switchsolve.operating.lessening import part_of_it
 from switchsolve.plan import Line, Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
 from switchsolve.referee.rail import Ground, turned
-from switchsolve.operating.lessening import part_of_it
 from switchsolve.study.answering import answered, without
 from switchsolve.work import EndsIn, Train
 
