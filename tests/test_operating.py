@@ -216,7 +216,7 @@ DAMAGE: dict[str, tuple[Damage, str]] = {
     "a car goes elsewhere": (_moved(_elsewhere), "is not at"),
     "a car moves in no task": (_moved(_in_no_task), "which is not in the timetable"),
     "put away before it has come": (_entries("put away", -60), "is not at|is at"),
-    "run before it is made up": (_entries("Lane job", -60), "is not at"),
+    "run before it is made up": (_entries("Lane job: ", -60), "is not at"),
     "all by one crew": (_by("Ash", ""), "Ash does .* at once"),
     "by somebody unknown": (_by("Elm", "Coast freight"), "Elm may not do"),
     "a train stands nowhere": (_entries("Upland freight: stop", 30), "is nowhere between"),

@@ -12,6 +12,7 @@ from switchsolve.operating.loosening import with_crews
 from switchsolve.operating.results import CrewsRow
 from switchsolve.scheduling import Clash, Outcome, Problem
 from switchsolve.timetable.building import problem_of
+from switchsolve.timetable.names import work
 from switchsolve.timetable.telling import demand_text
 from switchsolve.words import counted
 
@@ -56,9 +57,10 @@ def _proofs(found: Operation) -> str:
 
 def _session_row(one: SessionResult) -> str:
     played = one.played
-    left = sum(len(work.worked.left_over) for work in played.works)
-    spotted = sum(len(work.brought) for work in played.works)
-    taken = sum(len(work.to_take) for work in played.works) - left
+    works = {work(done.train, done.place): done.place for done in played.works}
+    moved = [move for move in played.moved if move.task in works]
+    spotted = sum(move.target.place == works[move.task] for move in moved)
+    taken = sum(move.source.place == works[move.task] for move in moved)
     short = sum(short.count for short in played.shortages)
     cells = (played.number, _minutes(one), one.moves, spotted, taken, len(played.waited), short)
     widths = (7, 9, 7, 9, 11, 8, 7)
@@ -74,7 +76,7 @@ def _minutes(one: SessionResult) -> str:
 
 def _not_proved(found: Operation) -> Iterator[str]:
     """Pieces of work whose moves are not proved the fewest, or that had no plan in time."""
-    works = [work.worked for one in found.sessions for work in one.played.works]
+    works = [done.worked for one in found.sessions for done in one.played.works]
     works += [task.worked for one in found.sessions for task in one.played.yard_tasks]
     gaps = sum(
         worked.moves is not None and not (worked.moves == worked.bound and worked.is_most) for worked in works
