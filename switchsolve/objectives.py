@@ -37,7 +37,6 @@ __all__ = [
     "Weights",
     "common_speed",
     "objective_of",
-    "rounded_minutes",
 ]
 
 OBJECTIVES = ("moves", "couplings and cuts", "minutes")
@@ -45,7 +44,16 @@ OBJECTIVES = ("moves", "couplings and cuts", "minutes")
 BY_CHOICE = (*OBJECTIVES, "cars in hand", "distance")
 """What a table of choices asks for."""
 
-COMMON_PRACTICE = Times(new_move=10_000, coupling=10_000, cut=15_000, table=30_000)
+COMMON_PRACTICE = Times(
+    new_move=10_000,
+    coupling=10_000,
+    cut=15_000,
+    table=30_000,
+    turnout=8_000,
+    reading=60_000,
+    failed_uncoupling=20_000,
+    failed_share=100,
+)
 """Figures for what a file does not say: common practice, no source.  Nothing is published on the time that a
 move takes.  The speed goes by the cars of the file: :func:`common_speed`.
 """
@@ -137,8 +145,3 @@ def common_speed(puzzle: Puzzle) -> Fraction:
     """
     lengths = [car.length for car in puzzle.cars] or [one.length for one in puzzle.locomotives]
     return Fraction(sum(lengths), _SECONDS_A_CAR * len(lengths))
-
-
-def rounded_minutes(seconds: int | Fraction) -> int:
-    """Whole minutes, halves up; 0 stands for under a minute."""
-    return 0 if seconds < 60 else int((seconds + 30) // 60)

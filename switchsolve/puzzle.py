@@ -19,6 +19,7 @@ __all__ = [
     "StartString",
     "Times",
     "Traffic",
+    "Variant",
 ]
 
 BLOCKINGS = ("as drawn", "by industry", "random")
@@ -73,7 +74,8 @@ class Standards:
 class Times:
     """The file's time figures, in thousandths of a second.
 
-    ``None``: not given; then the figure of common practice in :mod:`switchsolve.objectives` holds.
+    ``None``: not given; then the figure of common practice in :mod:`switchsolve.objectives` holds.  The first
+    five are those of the objective ``minutes``; the others are for the minutes of a crew only.
     """
 
     new_move: int | None = None
@@ -84,10 +86,21 @@ class Times:
     """A table is lined anew."""
     speed: int | None = None
     """How far a locomotive runs in a second, grid units."""
+    turnout: int | None = None
+    """A turnout is thrown by hand."""
+    reading: int | None = None
+    """The crew reads its list, once for the whole work."""
+    failed_uncoupling: int | None = None
+    """A pair does not let go at once."""
+    failed_share: int | None = None
+    """Of a thousand cuts, how many fail at first."""
+    crew_ratio: tuple[int, int] | None = None
+    """The crew's moves for each thousand of the minimum: one run in ten takes no more than the first, nine in
+    ten no more than the second.  ``None``: not known."""
 
     @property
     def figures(self) -> tuple[int | None, ...]:
-        """All five, in the order of the file."""
+        """Those of the objective ``minutes``, in the order of the file."""
         return self.new_move, self.coupling, self.cut, self.table, self.speed
 
 
@@ -125,6 +138,7 @@ class Traffic:
     of that track at which the locomotive stands at the start; ``departs_at``: and at the end (``None``:
     either).  ``most_cars``: most cars of an arriving train, and most that are to be picked up in a session.
     ``blocking``, one of :data:`BLOCKINGS`: the order of the arriving cars, from the locomotive outwards.
+    ``roads``: letters of the roads that cars come from (empty: those of the file's cars).
     """
 
     train: str
@@ -133,6 +147,7 @@ class Traffic:
     industries: tuple[Industry, ...]
     blocking: str = "as drawn"
     departs_at: str | None = None
+    roads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,9 +177,19 @@ class Puzzle:
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
     times: Times = field(default_factory=Times)
     traffic: Traffic | None = None
+    variants: tuple[Variant, ...] = ()
+    """The same with something changed, to compare it with."""
 
     @property
     def vehicles(self) -> dict[str, Vehicle]:
         """Every vehicle by name: cars, then locomotives."""
         vehicles: list[Vehicle] = [*self.cars, *self.locomotives]
         return {vehicle.name: vehicle for vehicle in vehicles}
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """The set-up of a file with some of it changed; ``puzzle`` is all of it, and has no variants."""
+
+    name: str
+    puzzle: Puzzle

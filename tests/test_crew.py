@@ -31,7 +31,7 @@ from tests.builders import (
 from tests.files import puzzle_files
 
 FOLDER = Path(__file__).parent.parent / "puzzles"
-SLOW = {"coast_two_engines", "glasshouse_switchback", "quarry_hill_three", "upland_freight"}
+SLOW = {"quarry_hill_three"}
 """Files that take the crew more than some seconds; the slow test below has them."""
 QUICK = sorted(path.stem for path in puzzle_files() if path.stem not in SLOW)
 
@@ -177,6 +177,25 @@ def test_two_at_once_if_none_can_be_done_alone() -> None:
     puzzle = set_up(district, {"lead": "L z", "a": "x", "b": "y"}, *items, heads={"L": "to"})
     result = plain_crew(puzzle)
     assert ("x to b", "y to a") in [step.errands for step in result.steps]
+    _check(puzzle, result)
+
+
+def test_cars_on_a_closed_dead_end_stand_near_the_way_in() -> None:
+    """A spur closed to locomotives is much longer than its car.  The car that comes first is shoved against
+    the one there, which stands at the way in, so that no idler is needed to have it out again.
+    """
+    pier = track("spur", Part(9, Marks(no_locomotives=True)))
+    puzzle = set_up(
+        spur_district(8, 4, pier),
+        {"lead": "L x", "spur": "y"},
+        _to("x", "spur"),
+        _to("y", "main"),
+        heads={"L": "to"},
+    )
+    result = plain_crew(puzzle)
+    assert result.plan is not None
+    (there,) = (placed for placed in result.plan.start if "y" in placed.vehicles)
+    assert there.offset == 0
     _check(puzzle, result)
 
 

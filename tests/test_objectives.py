@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 
 from switchsolve.goal import Goal
-from switchsolve.objectives import COMMON_PRACTICE, Weights, common_speed, objective_of, rounded_minutes
+from switchsolve.objectives import COMMON_PRACTICE, Weights, common_speed, objective_of
 from switchsolve.packing import pack
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle, Times
@@ -217,8 +217,3 @@ def test_the_figures_of_the_file_hold() -> None:
     own = replace(puzzle, times=Times(new_move=60_000, cut=30_000, speed=12 * puzzle.grid))
     slower = solve(own, objective="minutes", tie_standings=0)
     assert slower.value == 90 + Fraction(counts.distance, 12 * puzzle.grid)
-
-
-def test_minutes_are_whole() -> None:
-    """Halves up; under a minute is none."""
-    assert [rounded_minutes(seconds) for seconds in (59, 60, 89, 90, Fraction(301, 2))] == [0, 1, 1, 2, 3]

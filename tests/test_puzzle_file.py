@@ -154,6 +154,7 @@ FEATURES: dict[str, Callable[[], Puzzle]] = {
     ),
     "times": lambda: wharf(
         more='[times]\nnew_move = 12.5\ncoupling = 8\ncut = 0\ntable = 40\nspeed = "5 cm"\n'
+        "turnout = 6\nreading = 90\nfailed_uncoupling = 12\nfailed_share = 0.25\ncrew_ratio = [1.1, 1.625]\n"
     ),
     "wishes for the drawing": lambda: wharf(
         more='[drawing]\nlanes = { "glass works" = -1 }\nsides = { "boat yard" = "up" }\n'
@@ -488,7 +489,8 @@ def test_locomotives() -> None:
 
 def test_times() -> None:
     """Seconds are kept in thousandths, the speed on the grid; what is left out is nobody's figure yet."""
-    assert FEATURES["times"]().times == Times(12_500, 8_000, 0, 40_000, 1_968_503)
+    own = (6_000, 90_000, 12_000, 250, (1_100, 1_625))
+    assert FEATURES["times"]().times == Times(12_500, 8_000, 0, 40_000, 1_968_503, *own)
     assert wharf(more="[times]\ncut = 9\n").times == Times(cut=9_000)
     assert wharf().times == Times()
 

@@ -25,7 +25,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
-    *("measure", "paper", "study", "yard", "session", "schema"),
+    *("measure", "paper", "study", "compare", "yard", "session", "calibrate", "schema"),
 )
 
 
@@ -124,8 +124,8 @@ def test_the_claims_beside_the_example() -> None:
 
 def test_how_many_files_there_are() -> None:
     """The number of worked files is told right."""
-    told = ("Eighteen", "Nineteen", "Twenty", "Twenty-one", "Twenty-two", "Twenty-three", "Twenty-four")
-    words = dict(enumerate(told, 18))
+    words = {19: "Nineteen", 20: "Twenty", 21: "Twenty-one", 22: "Twenty-two", 23: "Twenty-three"}
+    words |= {24: "Twenty-four", 25: "Twenty-five", 26: "Twenty-six", 27: "Twenty-seven"}
     number = len(puzzle_files())
     assert f"{words[number]} worked files" in README
 
@@ -223,6 +223,22 @@ def test_every_key_of_a_measuring_is_told(capsys: pytest.CaptureFixture[str]) ->
     (turns,) = (row[2] for row in _table("| key of `measure` | type | meaning |") if row[0] == "`turns`")
     turn = answer["turns"][0]
     assert set(turn) | set(turn["spots"][0]) | set(turn["outbound_from"]) <= set(_quoted(turns))
+
+
+def test_every_key_of_a_comparison_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """The tables of the answers of `compare` have exactly the keys printed, with traffic and without."""
+    files = [str(ROOT / "puzzles" / f"cask_lane_{name}.toml") for name in ("facing", "trailing")]
+    main(["compare", "--json", *files])
+    answer = json.loads(capsys.readouterr().out)
+    heads = "| key of `compare`, no traffic | type | meaning |"
+    told = {key for row in _table(heads) for key in _quoted(row[0])}
+    assert told == set(answer) | {f"cases[].{key}" for key in answer["cases"][0]}
+    file = str(ROOT / "puzzles" / "cask_lane_spur.toml")
+    main(["compare", "--json", "--sessions", "1", "--workers", "1", file])
+    answer = json.loads(capsys.readouterr().out)
+    told = {key for row in _table("| key of `compare` | type | meaning |") for key in _quoted(row[0])}
+    inner = {f"{name}[].{key}" for name in ("cases", "differences") for key in answer[name][0]}
+    assert told == set(answer) | inner
 
 
 def test_every_key_of_a_file_is_told() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import re
 import signal
 import subprocess
 import sys
@@ -23,6 +24,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from switchsolve.cli import main
+from switchsolve.minutes import under_minutes
 from switchsolve.plan import Counts, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load, loads
@@ -242,6 +244,26 @@ def test_percentiles_agree_with_scipy(figures: list[int], share: float) -> None:
     )
 
 
+def test_minutes_of_a_study_agree_with_scipy() -> None:
+    """Both ends of half the sessions, and of nine in ten, are what scipy says of the same rows; the plain
+    crew is never under the minimum, and the high end never under the low one.
+    """
+    tally = Tally()
+    everything = _rows(lane(), 12, 3, workers=1)
+    for row in everything:
+        tally.add(row)
+    rows = [row for row in everything if row.most_seconds is not None]
+    assert len(rows) == tally.least_seconds.total() >= 8
+    for share in (0.5, 0.9):
+        for name in ("least_seconds", "most_seconds"):
+            figures = np.array([getattr(row, name) for row in rows], float)
+            expected = stats.quantile(figures, share, method="inverted_cdf")
+            assert at_or_under(getattr(tally, name), share) == expected
+    for row in rows:
+        assert row.crew_moves is not None and row.moves is not None and row.crew_moves >= row.moves
+        assert row.least_seconds is not None and row.least_seconds <= (row.most_seconds or 0)
+
+
 def test_percentiles_of_nothing_are_refused() -> None:
     """Without figures there is no percentile."""
     with pytest.raises(ValueError, match="no figures"):
@@ -431,7 +453,11 @@ def test_the_screen_tells_everything_in_80_columns(
     assert f"{found.tally.rolled_over} of them rolled over" in flat
     hardest = found.hardest[0].row
     assert f"season {hardest.season}, session {hardest.session}: {hardest.moves} moves" in flat
-    assert "minute" not in text
+    tally = found.tally
+    low, high = (at_or_under(ends, 0.5) for ends in (tally.least_seconds, tally.most_seconds))
+    half = under_minutes(low, high)
+    assert half[0] < half[1] and f"Half the sessions take under {half[0]} to {half[1]} minutes" in flat
+    assert not re.search(r"\d\.\d+ minutes", flat)
 
 
 def test_json_has_the_keys_that_are_documented(file: str, capsys: pytest.CaptureFixture[str]) -> None:
@@ -551,8 +577,9 @@ def test_played_without_a_plan_states_nothing() -> None:
     """A session for which no plan was found is written without a promise."""
     session = next(sessions(lane(), 1, 1))
     row = Row(
-        1, 1, session.arrived, session.picked_up, (), (), 0, Verdict.GAVE_UP, None, 3, None, None, (), True
-    )
+        1, 1, session.arrived, session.picked_up, (), (), 0, Verdict.GAVE_UP, None, 3, None, None, (), True,
+        None, None, None,
+    )  # fmt: skip
     puzzle = Played(session, row, True).puzzle
     assert (puzzle.stated_verdict, puzzle.stated_minimum) == (None, None)
     tally = Tally()

@@ -12,10 +12,11 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import GAVE_UP, IMPOSSIBLE, OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.counting import Census, PlanCount, Refused, count_plans, take_census
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import dumps, load
+from switchsolve.puzzlefile import dumps
 from switchsolve.words import counted
 
 __all__ = ["run_census"]
@@ -33,7 +34,7 @@ def run_census(arguments: Namespace) -> int:
     if arguments.plans and arguments.example:
         print("--example: of the census only, not with --plans", file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     try:
         if arguments.plans:
             return _tell_plans(puzzle, count_plans(puzzle, most=_LOOKS * most, tell=Progress()), arguments)

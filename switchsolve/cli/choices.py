@@ -6,8 +6,9 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from switchsolve.cli.minutes import Evening
 from switchsolve.lengths import format_length
-from switchsolve.objectives import rounded_minutes
+from switchsolve.minutes import span_text
 from switchsolve.puzzle import Puzzle
 from switchsolve.solving import Choice
 
@@ -16,12 +17,12 @@ __all__ = ["choices_as_json", "print_choices"]
 _NOTE = (
     "Each plan is best in what its last column says; with a star, proved: no plan at all has less. "
     "Cars in hand: those in the string at the beginning of each run and those it couples to, added up. "
-    "Minutes: by the time figures of the file, for a crew that never hesitates; a real one takes longer."
+    "Minutes: real ones, from the plan without a mistake to what a crew makes of the same work."
 )
 
 
-def print_choices(puzzle: Puzzle, table: tuple[Choice, ...]) -> None:
-    """One row for each plan."""
+def print_choices(puzzle: Puzzle, table: tuple[Choice, ...], evening: Evening | None) -> None:
+    """One row for each plan; ``evening``: the crew beside them."""
     console = Console(width=80, highlight=False, soft_wrap=False)
     rows = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     for head in ("moves", "couplings\n+ cuts", "minutes", "cars\nin hand", "distance"):
@@ -32,7 +33,7 @@ def print_choices(puzzle: Puzzle, table: tuple[Choice, ...]) -> None:
         rows.add_row(
             str(counts.moves),
             f"{counts.couplings} + {counts.cuts}",
-            str(rounded_minutes(choice.seconds) or "under 1"),
+            "" if evening is None else span_text(evening.span_for(counts)).removesuffix(" minutes"),
             str(choice.replayed.cars_in_hand),
             format_length(counts.distance, puzzle),
             Text(", ".join(f"{name}*" if name in choice.proved else name for name in choice.best_in)),

@@ -7,6 +7,7 @@ from argparse import Namespace
 from pathlib import Path
 
 from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.drawing import (
@@ -24,7 +25,6 @@ from switchsolve.drawing import (
 from switchsolve.errors import DrawingError
 from switchsolve.plan import Plan, Solution
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.solving import solve
 from switchsolve.words import still_captions
 
@@ -42,7 +42,7 @@ def run_draw(arguments: Namespace) -> int:
     if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
         print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     plan, code = None, OK
     if arguments.plan:
         solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())

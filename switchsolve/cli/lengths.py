@@ -14,6 +14,7 @@ from rich.text import Text
 
 from switchsolve.cli.codes import USAGE
 from switchsolve.cli.memory import most_bytes
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
@@ -30,7 +31,6 @@ from switchsolve.measuring.length_steps import (
 )
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.puzzlefile.problems import suggestion
 from switchsolve.words import counted
 
@@ -42,7 +42,7 @@ _HEADS = ("track", "part", "length_now", "at_least", "least_moves", "most_moves"
 
 def run_lengths(arguments: Namespace) -> int:
     """Measure the tracks of one file; returns the exit code."""
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     wrong = _what_is_wrong(arguments, puzzle)
     if wrong:
         print("\n".join(wrong), file=sys.stderr)

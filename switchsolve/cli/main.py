@@ -12,7 +12,7 @@ from switchsolve.errors import FileError
 __all__ = ["main"]
 
 EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved),
-10 best found (lengths, measure, study: not all proved), 11 impossible,
+10 best found (compare, lengths, measure, study: not all proved), 11 impossible,
 12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
 2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
@@ -76,6 +76,7 @@ def _parser() -> argparse.ArgumentParser:
         metavar="N",
         help="refuse more than N clear standings (default 50000), or looks at more than 20 N standings",
     )
+    solve.add_argument("--crew", action="store_true", help="with a plain crew's moves, and minutes")
     solve.add_argument("--show", action="store_true", help="draw the district, and where each move ends")
     solve.add_argument("--ascii", action="store_true", help="draw with plain letters")
     check.add_argument("--ascii", action="store_true", help="draw with plain letters")
@@ -89,7 +90,9 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--limit-seconds", type=float, metavar="N", help="with --plan: stop the search after N")
     draw.add_argument("--terminal", action="store_true", help="on the screen too, if -o is given")
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
-    _add_study(commands.add_parser("study", help="many drawn sessions, each solved: how much work there is"))
+    study = commands.add_parser("study", help="many drawn sessions, each solved: how much work there is")
+    _add_study(study)
+    _add_compare(commands.add_parser("compare", help="arrangements side by side, with the same traffic"))
     paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
     paper.add_argument("file", metavar="FILE")
     paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
@@ -128,6 +131,9 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
     _add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
+    for one in (solve, census, draw, study, paper, buys, page, measure, yard):
+        one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
+    _add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
 
@@ -145,6 +151,23 @@ def _add_study(study: argparse.ArgumentParser) -> None:
     )
     study.add_argument("--hardest", metavar="DIR", help="write the hardest sessions to DIR as puzzle files")
     study.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+
+
+def _add_compare(compare: argparse.ArgumentParser) -> None:
+    compare.add_argument("files", nargs="+", metavar="FILE", help="with its [[variants]]; two or more in all")
+    compare.add_argument("--sessions", type=int, metavar="N", help="of [traffic] (default 100)")
+    compare.add_argument("--seed", type=int, metavar="S", help="of all that is drawn (default 1)")
+    compare.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    compare.add_argument(
+        "--limit-seconds", type=float, default=60, metavar="N", help="for each session (default 60)"
+    )
+    compare.add_argument(
+        "--hardest", metavar="DIR", help="write the sessions that differ most to DIR, as puzzle files"
+    )
+    compare.add_argument(
+        "-o", "--output", metavar="OUT", help="write OUT, a page (.html) or the track plans alone (.svg)"
+    )
+    compare.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
 def _add_measure(measure: argparse.ArgumentParser) -> None:
@@ -169,6 +192,15 @@ def _add_session(session: argparse.ArgumentParser) -> None:
         "--limit-seconds", type=float, default=4, metavar="N", help="for each piece of work (default 4)"
     )
     session.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+
+
+def _add_calibrate(calibrate: argparse.ArgumentParser) -> None:
+    calibrate.add_argument("file", metavar="LOG.csv", help="one row for each timed run (see DEVELOPERS.md)")
+    calibrate.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+    calibrate.add_argument("-o", "--output", metavar="TIMES.toml", help="write the table [times], too")
+    calibrate.add_argument(
+        "--limit-seconds", type=float, default=60, metavar="N", help="for the minimum of each puzzle file"
+    )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -198,6 +230,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.study import run_study
 
             return run_study(arguments)
+        if arguments.command == "compare":
+            from switchsolve.cli.compare import run_compare
+
+            return run_compare(arguments)
         if arguments.command == "paper":
             from switchsolve.cli.paper import run_paper
 
@@ -222,6 +258,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.session import run_session
 
             return run_session(arguments)
+        if arguments.command == "calibrate":
+            from switchsolve.cli.calibrate import run_calibrate
+
+            return run_calibrate(arguments)
         from switchsolve.cli.check import run_check
 
         return run_check(arguments.files, ascii_only=arguments.ascii)

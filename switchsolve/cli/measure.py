@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BAD_FILE, BEST_FOUND, INTERRUPTED, OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.errors import SwitchsolveError
@@ -22,7 +23,6 @@ from switchsolve.measuring.tables import check_parquet, record_of, turn_record, 
 from switchsolve.measuring.turns import Turn, TurnSpot, turn_of
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.work import Place
 
 __all__ = ["run_measure", "work_as_json"]
@@ -42,7 +42,7 @@ def run_measure(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     with Stop() as stop:
         work = measure_spots(puzzle, seconds_each=arguments.limit_seconds, tell=Progress(), stop=stop)
     if work.bench is None:

@@ -7,11 +7,11 @@ from argparse import Namespace
 from pathlib import Path
 
 from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.paper import paper_html
-from switchsolve.puzzlefile import load
 from switchsolve.solving import solve
 
 __all__ = ["run_paper"]
@@ -25,7 +25,7 @@ def run_paper(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     solution, code, remarks = None, OK, list[str]()
     if not arguments.no_solution:
         solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())

@@ -7,12 +7,12 @@ from argparse import Namespace
 from pathlib import Path
 
 from switchsolve.cli.codes import USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.drawing import draw
 from switchsolve.page import page_html
-from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.solving import solve
 
@@ -30,7 +30,7 @@ def run_replay(arguments: Namespace) -> int:
     if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
         print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     solution = solve(puzzle, seconds=arguments.limit_seconds, tell=Progress())
     page = page_html(
         puzzle,

@@ -15,15 +15,16 @@ from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import USAGE
 from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.memory import most_bytes
+from switchsolve.cli.minutes import Evening, evening_of
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.explaining import Explanation, explain
 from switchsolve.lengths import format_length
-from switchsolve.objectives import OBJECTIVES, rounded_minutes
+from switchsolve.objectives import OBJECTIVES
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.solving import SEARCHES, Choice, choices, solve
 from switchsolve.words import counted, counts_text, move_texts, tightest_text, verdict_text
@@ -37,7 +38,7 @@ def run_solve(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     table: tuple[Choice, ...] | None = None
     with Stop() as stop:
         seconds, memory = arguments.limit_seconds, most_bytes(arguments.limit_memory)
@@ -59,6 +60,11 @@ def run_solve(arguments: Namespace) -> int:
         except ValueError as error:
             print(f"--search {arguments.search}: {error}", file=sys.stderr)
             return USAGE
+        evening: Evening | None = None
+        is_asked = arguments.crew or table or arguments.objective == "minutes" or puzzle.times.crew_ratio
+        if is_asked and solution.counts is not None:
+            each = min(30.0, seconds or 30.0)
+            evening = evening_of(puzzle, solution.counts, seconds_each=each, tell=Progress(), stop=stop)
     explanation = None
     if solution.verdict is Verdict.IMPOSSIBLE and not arguments.no_explanation:
         try:
@@ -67,13 +73,14 @@ def run_solve(arguments: Namespace) -> int:
             print("explaining: stopped by Ctrl-C", file=sys.stderr)
     if arguments.json:
         answer = as_json(puzzle, solution, explanation)
+        answer["crew"] = None if evening is None else evening.as_json()
         if table is not None:
             answer["choices"] = choices_as_json(puzzle, table)
         print(json.dumps(answer, indent=2))
     else:
-        _print(puzzle, solution, explanation)
+        _print(puzzle, solution, explanation, evening)
         if table:
-            print_choices(puzzle, table)
+            print_choices(puzzle, table, evening)
         if arguments.show:
             print()
             print_pictures(puzzle, solution.plan, ascii_only=arguments.ascii)
@@ -127,6 +134,7 @@ def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None)
         "tightest": None,
         "explanation": explanation.text if explanation else None,
         "choices": None,
+        "crew": None,
         "stats": dict(solution.stats),
     }
     if solution.tightest is not None:
@@ -164,7 +172,9 @@ def _plan_rows(puzzle: Puzzle, solution: Solution) -> list[dict[str, object]] | 
     return rows
 
 
-def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) -> None:
+def _print(
+    puzzle: Puzzle, solution: Solution, explanation: Explanation | None, evening: Evening | None
+) -> None:
     console = Console(width=80, highlight=False, soft_wrap=False)
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
@@ -179,6 +189,8 @@ def _print(puzzle: Puzzle, solution: Solution, explanation: Explanation | None) 
         console.print(Text(_counts(puzzle, solution)))
     if solution.tightest is not None:
         console.print(Text(tightest_text(puzzle, solution)))
+    for line in evening.lines() if evening is not None else ():
+        console.print(Text(fill(line, 79, break_on_hyphens=False)))
     if explanation is not None:
         console.print(Text(explanation.text))
 
@@ -190,26 +202,30 @@ def _verdict(solution: Solution) -> str:
 
 
 def _verdict_by_figure(solution: Solution) -> str:
-    least = _figure_text(solution, solution.value_bound or 0)
+    if solution.objective == "minutes":
+        return _verdict_by_time(solution)
     if solution.verdict is Verdict.GAVE_UP:
+        least = f"{solution.value_bound or 0} couplings and cuts"
         return f"Gave up: stopped by {solution.limit} before a plan was found; it cannot be under {least}."
-    assert solution.value is not None
-    figure = _figure_text(solution, solution.value)
+    figure = f"{solution.value} couplings and cuts"
     if solution.verdict is Verdict.PROVED:
         return f"Proved minimum: {figure}."
+    least = f"{solution.value_bound or 0} couplings and cuts"
     return f"Best found: {figure}, cannot be under {least}; the proof was stopped by {solution.limit}."
 
 
-def _figure_text(solution: Solution, value: int | Fraction) -> str:
-    """The figure of the objective, for people.
-
-    Time is in whole minutes, and said to be what a crew that never hesitates takes: no crew is as fast.
-    """
-    if solution.objective == "minutes":
-        minutes = rounded_minutes(value)
-        told = counted(minutes, "minute") if minutes else "less than a minute"
-        return f"{told} by the file's time figures, for a crew that never hesitates"
-    return f"{value} couplings and cuts"
+def _verdict_by_time(solution: Solution) -> str:
+    """No minutes here: those of one plan alone are no crew's, the range comes below."""
+    if solution.verdict is Verdict.GAVE_UP:
+        return f"Gave up: stopped by {solution.limit} before a plan was found."
+    if solution.verdict is Verdict.PROVED:
+        return "Proved minimum: no plan takes less time by the file's figures."
+    assert solution.value
+    least = int(100 * (solution.value_bound or 0) / solution.value)
+    return (
+        f"Best found: no plan takes less than {least} % of its time by the file's figures; the proof was "
+        f"stopped by {solution.limit}."
+    )
 
 
 def _counts(puzzle: Puzzle, solution: Solution) -> str:

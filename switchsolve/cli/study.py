@@ -15,11 +15,13 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
+from switchsolve.cli.evenings import minutes_lines, study_minutes
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError, Problem
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import dumps, load
+from switchsolve.puzzlefile import dumps
 from switchsolve.study import SEASON, Played, RowsError, Study, Tally, at_or_under, study
 from switchsolve.words import counted
 
@@ -35,7 +37,7 @@ def run_study(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     if puzzle.traffic is None:
         cure = "add what sessions bring (see DEVELOPERS.md, the puzzle file)"
         raise FileError([Problem(arguments.file, "traffic", "", "this is missing", cure)])
@@ -133,6 +135,8 @@ def _as_json(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str
         "study_bounds": _figures(tally.bounds),
         "study_couplings": _figures(tally.couplings),
         "study_cuts": _figures(tally.cuts),
+        "study_crew_moves": _figures(tally.crew_moves),
+        "study_minutes": study_minutes(tally),
         "cars_arrived": tally.arrived,
         "cars_to_pick_up": tally.picked_up,
         "cars_rolled_over": tally.rolled_over,
@@ -176,7 +180,7 @@ def _print(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str])
     console.print(Text(_head(found, arguments.seed), style="bold"))
     console.print()
     console.print(_table(found.tally))
-    for line in (*_lines(found), *_hardest_lines(found.hardest, files)):
+    for line in (*_lines(puzzle, found), *_hardest_lines(found.hardest, files)):
         console.print(Text(fill(line, 79, subsequent_indent="  ", break_on_hyphens=False)))
 
 
@@ -206,7 +210,8 @@ def _table(tally: Tally) -> Table:
     table.add_column("")
     for head in ("half the sessions\nat or under", "nine in ten\nat or under", "most"):
         table.add_column(head, justify="right")
-    rows = [("moves", tally.moves), ("couplings", tally.couplings), ("cuts", tally.cuts)]
+    rows = [("moves", tally.moves), ("a plain crew's moves", tally.crew_moves)]
+    rows += [("couplings", tally.couplings), ("cuts", tally.cuts)]
     if tally.verdicts[Verdict.BEST_FOUND] + tally.verdicts[Verdict.GAVE_UP]:
         rows.insert(1, ("moves, no plan under", tally.bounds))
     for name, counter in rows:
@@ -216,7 +221,7 @@ def _table(tally: Tally) -> Table:
     return table
 
 
-def _lines(found: Study) -> list[str]:
+def _lines(puzzle: Puzzle, found: Study) -> list[str]:
     """What else there is to say."""
     tally = found.tally
     cars = (
@@ -227,6 +232,7 @@ def _lines(found: Study) -> list[str]:
     repeats = tally.sessions - found.solved
     lines = [
         "",
+        *minutes_lines(puzzle, tally),
         "Couplings and cuts are those of the plans found, not proved to be the fewest.",
         cars,
         f"A season has {SEASON} sessions, one after the other. {counted(repeats, 'session')} "

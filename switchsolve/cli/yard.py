@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import OK, USAGE
+from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
@@ -18,7 +19,6 @@ from switchsolve.errors import FileError, Problem
 from switchsolve.lengths import format_length
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.words import counted, move_texts
 from switchsolve.yard import (
@@ -89,7 +89,7 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
 
 
 def _of_file(console: Console, arguments: Namespace, blocks: list[str] | None) -> int:
-    puzzle = load(arguments.file)
+    puzzle = opened(arguments)
     try:
         arrival = arrival_of(puzzle)
         if puzzle.title:

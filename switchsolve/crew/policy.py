@@ -17,36 +17,34 @@ One item after the other, no two planned together, no thought for what comes aft
 
 Moves count on over all items, as the referee counts them: to go on in the direction of the last motion costs
 nothing.  Of several plans with as few moves the crew takes the one that the search finds, if it leaves the
-locomotive in the clear, else the one for the first track in the file on which it can end after so few moves.
+locomotive in the clear, else the one for the first track in the file on which it can end after one move more
+at most (if there is none, for the one that takes the fewest).
 With several locomotives one works at a time, the first in the file if it takes no more moves than another;
 the rest end on their tracks.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, product
 
 from switchsolve.crew.errands import Errand, errand_puzzle, errands_of
 from switchsolve.crew.passing import runs_around
-from switchsolve.crew.standing import Standpoint, first_standpoint, next_standpoint
+from switchsolve.crew.standing import first_standpoint, next_standpoint
+from switchsolve.crew.weighing import Attempt, Question
 from switchsolve.errors import PlanError
-from switchsolve.packing import pack
 from switchsolve.plan import Counts, Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
-from switchsolve.rules import Rules
-from switchsolve.search.compilable import is_compilable, is_packable
-from switchsolve.search.runs import applies
 from switchsolve.solving import solve
-from switchsolve.work import EndsIn, LocomotiveEnds, Place, Train
+from switchsolve.work import AnyCars, EndsIn, LocomotiveEnds, Place, Train
 
-__all__ = ["CrewResult", "CrewStep", "plain_crew", "search_for"]
+__all__ = ["CrewResult", "CrewStep", "plain_crew"]
 
-_FEW = 6
-"""Vehicles: with more of them the compiled search is asked at once (which one finds the plan must not hang on
-the clock)."""
+_ONE_MORE = 1
+"""Moves more than the fewest that the crew takes for an end in the clear without looking at other tracks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,17 +92,6 @@ def plain_crew(
     return _Crew(puzzle, seconds_each, tell, stop).work()
 
 
-@dataclass(frozen=True, slots=True)
-class _Attempt:
-    """The errands done with the fewest moves."""
-
-    errands: tuple[Errand, ...]
-    moves: int
-    runs_around: bool
-    plan: Plan
-    point: Standpoint
-
-
 class _Crew:
     """The crew at work."""
 
@@ -144,16 +131,31 @@ class _Crew:
         left = tuple(errand.text for errand in self._left)
         return CrewResult(None, None, tuple(self._steps), left, told, self._is_decided)
 
-    def _choose(self) -> _Attempt | None:
+    def _choose(self) -> Attempt | None:
         """What to do next: one errand, or two where none can be done alone."""
         for size in (1, 2):
-            found = [self._attempt(errands) for errands in combinations(self._left, size)]
-            tried = [attempt for attempt in found if attempt is not None]
-            if tried:
-                return min(tried, key=lambda attempt: (attempt.runs_around, attempt.moves))
+            best: Attempt | None = None
+            for question in sorted(self._questions(size), key=lambda one: (one.least, one.number)):
+                if best is not None and question.is_beaten_by(best):
+                    continue
+                found = self._attempt(question)
+                if found is not None and (best is None or found.rank < best.rank):
+                    best = found
+            if best is not None:
+                return best
         return None
 
-    def _do(self, attempt: _Attempt) -> None:
+    def _questions(self, size: int) -> Iterator[Question]:
+        """Each errand, or each pair, with each locomotive, if it can be done at all."""
+        rows = product(combinations(self._left, size), self._puzzle.locomotives)
+        for number, (errands, worker) in enumerate(rows):
+            puzzle = self._with_end(errands, worker.name, None)
+            solution = self._solve(puzzle)
+            least = self._moves(solution)
+            if least is not None and solution is not None:
+                yield Question(number, errands, worker, puzzle, solution, least)
+
+    def _do(self, attempt: Attempt) -> None:
         for errand in attempt.errands:
             self._left.remove(errand)
         self._point = attempt.point
@@ -183,25 +185,16 @@ class _Crew:
 
     # ---- one question
 
-    def _attempt(self, errands: tuple[Errand, ...]) -> _Attempt | None:
+    def _attempt(self, question: Question) -> Attempt | None:
         """The errands with the fewest moves, the locomotive in the clear at the end."""
-        best: _Attempt | None = None
-        for worker in self._puzzle.locomotives:
-            anywhere = self._with_end(errands, worker.name, None)
-            solution = self._solve(anywhere)
-            least = self._moves(solution)
-            if least is None:
-                continue
-            found = self._tried(errands, anywhere, solution)
+        best = self._tried(question, question.puzzle, question.solution)
+        for track in self._tracks_for(question):
+            if best is not None and best.moves <= question.least + _ONE_MORE:
+                break
+            there = self._with_end(question.errands, question.worker.name, track)
+            found = self._tried(question, there, self._solve(there))
             if found is not None and (best is None or found.moves < best.moves):
                 best = found
-            for track in self._tracks_for(worker.length):
-                if best is not None and best.moves <= least:
-                    break
-                there = self._with_end(errands, worker.name, track)
-                found = self._tried(errands, there, self._solve(there))
-                if found is not None and (best is None or found.moves < best.moves):
-                    best = found
         return best
 
     def _with_end(self, errands: tuple[Errand, ...], worker: str, track: str | None) -> Puzzle:
@@ -212,14 +205,20 @@ class _Crew:
             ends[locomotive.name] = stands if stands in tracks else None
         return errand_puzzle(self._puzzle, self._point, self._done, errands, ends | {worker: track})
 
-    def _tracks_for(self, length: int) -> Iterator[str]:
+    def _tracks_for(self, question: Question) -> Iterator[str]:
+        """The tracks on which the locomotive may end, and has room beside the cars that stay there."""
+        staying: Counter[str] = Counter()
+        brought = {errand.item.car for errand in question.errands if isinstance(errand.item, EndsIn)}
+        kinds = {errand.item.kind for errand in question.errands if isinstance(errand.item, AnyCars)}
+        for car in self._puzzle.cars:
+            if car.name not in brought and car.kind not in kinds:
+                staying[self._point.track_of[car.name]] += car.length
         for track in self._puzzle.district.tracks:
-            if track.length >= length and not all(part.marks.no_locomotives for part in track.parts):
+            has_room = track.length >= staying[track.name] + question.worker.length
+            if has_room and not all(part.marks.no_locomotives for part in track.parts):
                 yield track.name
 
-    def _tried(
-        self, errands: tuple[Errand, ...], puzzle: Puzzle, solution: Solution | None
-    ) -> _Attempt | None:
+    def _tried(self, question: Question, puzzle: Puzzle, solution: Solution | None) -> Attempt | None:
         """The attempt that the plan of ``solution`` makes, if it leaves every string on one track."""
         moves = self._moves(solution)
         if moves is None or solution is None or solution.plan is None:
@@ -228,7 +227,8 @@ class _Crew:
         point = next_standpoint(self._puzzle, self._point, solution.plan, replayed)
         if point is None:
             return None
-        return _Attempt(errands, moves, runs_around(puzzle, replayed), solution.plan, point)
+        passes = runs_around(puzzle, replayed)
+        return Attempt(question.number, question.errands, moves, passes, solution.plan, point)
 
     def _moves(self, solution: Solution | None) -> int | None:
         """The moves that a proved plan adds to those made so far."""
@@ -245,7 +245,7 @@ class _Crew:
         solution = solve(
             puzzle,
             seconds=self._seconds,
-            search=search_for(puzzle),
+            search="steady",
             tie_standings=0,
             tell=self._tell,
             stop=self._stop,
@@ -275,11 +275,3 @@ class _Crew:
             return self._given_up(f"each item is done, but not the whole: {error}")
         return CrewResult(plan, replayed.counts, tuple(self._steps), is_decided=self._is_decided)
 
-
-def search_for(puzzle: Puzzle) -> str:
-    """The search that is exact here, chosen by the set-up alone, so that the plan is always the same."""
-    rules = Rules(pack(puzzle))
-    is_small = len(puzzle.vehicles) <= _FEW
-    if applies(rules) is None:
-        return "longest runs" if is_small or not is_packable(rules) else "compiled longest runs"
-    return "events" if is_small or not is_compilable(rules) else "compiled events"

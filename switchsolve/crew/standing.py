@@ -49,8 +49,39 @@ class Standpoint:
 
 
 def first_standpoint(puzzle: Puzzle) -> Standpoint:
-    """The start of the file."""
-    return Standpoint(puzzle.start, puzzle.district, False)
+    """The start of the file.
+
+    Where a dead end is closed to locomotives, its cars stand as near to the way in as they can: a car that
+    stands deep in it may be out of reach later, and where in their track cars stand suits the crew.
+    """
+    start = puzzle.start
+    bound = {one.track for one in start.strings if one.fixed_at is not None or one.spots}
+    for track in puzzle.district.tracks:
+        way_in = _only_way_in(puzzle.district, track)
+        if way_in is not None and track.name not in bound:
+            start = replace(start, strings=_drawn_up(puzzle, start, track, way_in))
+    return Standpoint(start, puzzle.district, False)
+
+
+def _only_way_in(district: District, track: Track) -> str | None:
+    """The end by which a dead end with a part closed to locomotives is reached; ``None``: any other track."""
+    is_closed = any(part.marks.no_locomotives for part in track.parts)
+    ends = [end for link in district.links for end in link]
+    ends += [end for table in district.tables for _, end in table.meets]
+    met = {end.end for end in ends if end.place == track.name}
+    return next(iter(met)) if is_closed and len(met) == 1 and not track.entrances else None
+
+
+def _drawn_up(puzzle: Puzzle, start: Start, track: Track, way_in: str) -> tuple[StartString, ...]:
+    """All strings, those of ``track`` drawn up to its end ``way_in``, each one grid unit from the next."""
+    here = [string for string in start.strings if string.track == track.name]
+    lengths = [sum(puzzle.vehicles[name].length for name in string.vehicles) for string in here]
+    begins = [sum(lengths[:at]) + at for at in range(len(here))]
+    shift = 0 if way_in == "from" else track.length - sum(lengths) - len(here) + 1
+    at_place = {id(one): begin + shift for one, begin in zip(here, begins, strict=True)}
+    return tuple(
+        replace(one, fixed_at=at_place[id(one)]) if id(one) in at_place else one for one in start.strings
+    )
 
 
 def next_standpoint(

@@ -6,13 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from switchsolve.crew import plain_crew, runs_around, search_for
+from switchsolve.crew import plain_crew, runs_around
 from switchsolve.district import Part
 from switchsolve.facts.deciding import Answer, Prober
 from switchsolve.facts.measuring import Measuring
 from switchsolve.facts.probes import Bench, Entry, bench, entries
 from switchsolve.facts.shape import spurs
 from switchsolve.measuring.arrivals import Arrival, Task, among_neighbors, places_of, task_puzzle
+from switchsolve.minutes import SpanOfTime, span_of
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
@@ -33,7 +34,8 @@ class Minimum:
     tells of that plan.  ``switches_back``: with cars kept out of every other dead end than the spot's own it
     would take more moves, or be impossible (``None``: not known).  ``crew``: the plain crew's moves
     (``None``: it gave up).
-    ``idlers``: cars needed to reach in where the locomotive may not go.
+    ``idlers``: cars needed to reach in where the locomotive may not go.  ``span``: the range of time, as a
+    job by itself, the list read once (``None``: there is no plan).
     """
 
     verdict: Verdict | None
@@ -43,6 +45,7 @@ class Minimum:
     switches_back: bool | None = None
     crew: int | None = None
     idlers: int = 0
+    span: SpanOfTime | None = None
 
     @property
     def proved(self) -> int | None:
@@ -230,7 +233,7 @@ class _Asking:
 
     def _solve(self, puzzle: Puzzle) -> Solution:
         return solve(
-            puzzle, seconds=self._seconds, search=search_for(puzzle), tie_standings=0, stop=self._stop
+            puzzle, seconds=self._seconds, search="steady", tie_standings=0, stop=self._stop
         )
 
     def _told(self, puzzle: Puzzle, solution: Solution, place: Place, idlers: int) -> Minimum:
@@ -247,6 +250,7 @@ class _Asking:
             self._needs_dead_end(puzzle, replayed, place.track),
             None if crew.counts is None else crew.counts.moves,
             idlers,
+            span_of(puzzle, replayed.counts, crew.counts),
         )
 
 

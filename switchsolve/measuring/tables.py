@@ -31,6 +31,8 @@ _OF_MINIMUM: dict[str, type] = {
     "runs_around": bool,
     "switches_back": bool,
     "idlers": int,
+    "minutes_low": int,
+    "minutes_high": int,
 }
 COLUMNS: dict[str, type] = {
     "track": str,
@@ -64,6 +66,7 @@ def record_of(row: Row) -> Record:
 def _minimum(one: Minimum | None) -> Record:
     if one is None:
         return dict.fromkeys(_OF_MINIMUM)
+    low, high = (None, None) if one.span is None else one.span.minutes
     return {
         "verdict": "no room" if one.verdict is None else one.verdict.value,
         "moves": one.moves,
@@ -72,6 +75,8 @@ def _minimum(one: Minimum | None) -> Record:
         "runs_around": one.runs_around,
         "switches_back": one.switches_back,
         "idlers": one.idlers,
+        "minutes_low": low,
+        "minutes_high": high,
     }
 
 

@@ -27,7 +27,7 @@ def part_of_it(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution
         if not size or not left:
             continue
         limit = None if seconds is None else seconds * _SHARE
-        solution = solve(without(puzzle, left), seconds=limit, tie_standings=0)
+        solution = solve(without(puzzle, left), seconds=limit, search="steady", tie_standings=0, many=True)
         if solution.counts is not None:
             counts = solution.counts
             moves, bound = counts.moves, solution.lower_bound

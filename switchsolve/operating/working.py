@@ -74,7 +74,7 @@ def work_out(puzzle: Puzzle, seconds: float | None = None, main: tuple[str, ...]
     there is no plan in time even so: nothing is done.
     """
     outcome, solution = answered(puzzle, seconds)
-    if solution is None and outcome.verdict is Verdict.GAVE_UP:
+    if outcome.verdict is Verdict.GAVE_UP:
         outcome, solution = part_of_it(puzzle, seconds)
     if solution is None or solution.plan is None:
         return Worked(outcome.verdict, None, outcome.bound, outcome.left_over, outcome.is_most)

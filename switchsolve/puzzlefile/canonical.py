@@ -116,6 +116,7 @@ def rescaled(puzzle: Puzzle, grid: int = GRID) -> Puzzle:
 
 def _times(puzzle: Puzzle, grid: int, times: int) -> Puzzle:
     """Every length of the puzzle, so many times."""
+    speed = puzzle.times.speed
     strings = tuple(
         replace(string, fixed_at=None if string.fixed_at is None else string.fixed_at * times)
         for string in puzzle.start.strings
@@ -129,6 +130,7 @@ def _times(puzzle: Puzzle, grid: int, times: int) -> Puzzle:
         grid=grid,
         allowance=puzzle.allowance * times,
         kinds={kind: length * times for kind, length in puzzle.kinds.items()},
+        times=replace(puzzle.times, speed=None if speed is None else speed * times),
     )
 
 

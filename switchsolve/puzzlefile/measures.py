@@ -200,6 +200,11 @@ class Measures:
             )
         return length or 1
 
+    def in_scale(self, path: Path, real: Fraction) -> int:
+        """What ``real`` millimeters come to in the model, rounded down to the grid."""
+        found = self._by_standard(path, real) if self.unit == "car" else self._by_scale(path, real)
+        return 1 if found is None else max(1, on_grid_down(self._not_huge(path, found[0])))
+
     def _from_prototype(self, path: Path, measure: Measure, name: str) -> int:
         """Length of the model of something real, rounded up; noted."""
         if not measure.units <= _REAL_UNITS:

@@ -58,9 +58,12 @@ class Problems:
     def raise_if_any(self) -> None:
         """Raise all that was found, in the order of the file, as one ``FileError``."""
         if self._found:
-            order = _order(self._document)
-            inside = sorted(self._found, key=lambda found: _rank(found[0], order))
-            raise FileError(list(dict.fromkeys(problem for _, problem in inside)))
+            raise FileError(list(dict.fromkeys(self.found())))
+
+    def found(self) -> list[Problem]:
+        """All that was found so far, in the order of the file."""
+        order = _order(self._document)
+        return [problem for _, problem in sorted(self._found, key=lambda found: _rank(found[0], order))]
 
     def _nearest(self, path: Path) -> Path:
         """``path``, or where a short form stands in its place."""

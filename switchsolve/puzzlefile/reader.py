@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from pathlib import Path as FilePath
 from typing import Any
@@ -16,6 +17,7 @@ from switchsolve.puzzlefile.problems import Problems
 from switchsolve.puzzlefile.schema import PuzzleFile
 from switchsolve.puzzlefile.shape import check_shape
 from switchsolve.puzzlefile.tomltext import shortened
+from switchsolve.puzzlefile.variants import read_variants
 
 __all__ = ["json_schema", "load", "loads", "parse", "text_of"]
 
@@ -55,7 +57,24 @@ def loads(text: str, name: str = "<text>") -> Puzzle:
         _check_the_rest(document, problems, name)
         problems.raise_if_any()
     assert file is not None
-    return build(file, problems)
+    return _with_variants(document, file, problems, name)
+
+
+def _with_variants(document: dict[str, Any], file: PuzzleFile, problems: Problems, name: str) -> Puzzle:
+    """The puzzle and its variants; what is wrong with the file itself is not told again of each variant."""
+    found: list[Problem] = []
+    puzzle = None
+    try:
+        puzzle = build(file, problems)
+    except FileError as error:
+        found += error.problems
+    known = {(problem.value, problem.what) for problem in found}
+    variants, others = read_variants(document, name)
+    found += [problem for problem in others if (problem.value, problem.what) not in known]
+    if found:
+        raise FileError(found)
+    assert puzzle is not None
+    return replace(puzzle, variants=tuple(variants))
 
 
 def _check_the_rest(document: dict[str, Any], problems: Problems, name: str) -> None:

@@ -6,7 +6,7 @@ checked afterwards, by the other modules of this package.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -15,6 +15,7 @@ from switchsolve.puzzlefile.values import (
     AtLeastOne,
     CarsASession,
     Count,
+    CrewRatio,
     Length,
     Name,
     Number,
@@ -26,6 +27,7 @@ from switchsolve.puzzlefile.values import (
     ShortLength,
     Slack,
     Spots,
+    Thousandths,
     TrackEnd,
     VehicleName,
     described,
@@ -62,6 +64,7 @@ __all__ = [
     "TrafficLine",
     "TrainLine",
     "TurnoutLine",
+    "VariantLine",
     "WorkLines",
 ]
 
@@ -275,13 +278,21 @@ class StandardsLine(Line):
 
 
 class TimesLine(Line):
-    """How long things take, for the objective `minutes`."""
+    """How long things take: the first five for the objective `minutes`, all for the minutes of a crew."""
 
     new_move: Seconds | None = described("Seconds for a locomotive to set off the other way.")
     coupling: Seconds | None = described("Seconds for a coupling.")
     cut: Seconds | None = described("Seconds for a cut.")
     table: Seconds | None = described("Seconds to line a table anew.")
     speed: Length | None = described("How far a locomotive runs in a second.")
+    scale_mph: Number | None = described("The same as a speed in scale, miles an hour; instead of `speed`.")
+    turnout: Seconds | None = described("Seconds to throw a turnout by hand.")
+    reading: Seconds | None = described("Seconds to read the list, once for the whole work.")
+    failed_uncoupling: Seconds | None = described("Seconds lost when a pair does not let go at once.")
+    failed_share: Thousandths | None = described("Share of the cuts that fail at first: 0 to 1.")
+    crew_ratio: CrewRatio | None = described(
+        "The crew's moves over the minimum: not passed by one run in ten, and by nine in ten."
+    )
 
 
 class IndustryLine(Line):
@@ -308,6 +319,9 @@ class TrafficLine(Line):
     blocking: Literal["as drawn", "by industry", "random"] = Field(
         default="as drawn", description="Order of the arriving cars, from the locomotive outwards."
     )
+    roads: list[Name] = Field(
+        default=[], description="Letters of the roads that cars come from; left out: those of [cars]."
+    )
     industries: dict[str, IndustryLine] = Field(
         min_length=1, description="Track to the cars that it is sent."
     )
@@ -322,6 +336,41 @@ class DrawingLine(Line):
     sides: dict[str, Literal["up", "down"]] = Field(
         default={}, description="Track to the side on which it leaves what it comes from."
     )
+
+
+def _changed(what: str) -> Any:
+    """Lines of a section that a variant adds, or changes by the keys that it gives."""
+    return Field(default={}, description=f"{what}: new ones whole, others by the keys that change.")
+
+
+Changes = dict[str, dict[str, Any]]
+
+
+class VariantLine(Line):
+    """The same district with some of it changed, to compare with."""
+
+    name: Name = Field(description="What people call it.")
+    flip: list[Name] = Field(default=[], description="Spurs whose turnout is to face the other way.")
+    lengths: dict[str, Length] = Field(default={}, description="Track to another length.")
+    drop: list[Name] = Field(
+        default=[], description="Tracks and junctions to leave out, with what stands or belongs there."
+    )
+    tracks: Changes = _changed("Tracks")
+    turnouts: Changes = _changed("Turnouts")
+    three_ways: Changes = _changed("Three-way turnouts")
+    crossings: Changes = _changed("Crossings")
+    single_slips: Changes = _changed("Single slips")
+    double_slips: Changes = _changed("Double slips")
+    double_crossovers: Changes = _changed("Double crossovers")
+    junctions: Changes = _changed("Other junctions")
+    turntables: Changes = _changed("Turntables")
+    transfer_tables: Changes = _changed("Transfer tables")
+    kinds: dict[str, Any] = lines("Kinds of car of another length, or new ones.")
+    locomotives: dict[str, Any] = lines("Another locomotive.")
+    cars: dict[str, Any] = lines("Cars of another kind or length, or new ones.")
+    start: dict[str, list[str]] = lines("Who stands on these tracks instead.")
+    fixed: dict[str, Slack] = lines("Other exact places at the start.")
+    notes: dict[str, str] = lines("Where its figures come from.")
 
 
 class StatedLine(Line):
@@ -371,3 +420,4 @@ class PuzzleFile(Line):
     drawing: DrawingLine = Field(default=DrawingLine(), description="Wishes for the drawing.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")
+    variants: list[VariantLine] = Field(default=[], description="The same with something changed.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 
 from switchsolve.puzzle import DrawingHints, Standards, Times
 from switchsolve.puzzlefile.measures import Measures
@@ -10,6 +11,9 @@ from switchsolve.puzzlefile.problems import Path, Problems, suggestion
 from switchsolve.puzzlefile.schema import PuzzleFile
 
 __all__ = ["check_stated", "read_drawing", "read_standards", "read_times"]
+
+_MM_A_SECOND = Fraction(1_609_344, 3600)
+"""Millimeters a second in a mile an hour, exact (a mile is 1609.344 m)."""
 
 
 def read_standards(file: PuzzleFile, problems: Problems) -> Standards:
@@ -53,7 +57,23 @@ def read_times(file: PuzzleFile, measures: Measures) -> Times:
     """The section ``[times]``."""
     line = file.times
     speed = None if line.speed is None else measures.track(("times", "speed"), line.speed)
-    return Times(line.new_move, line.coupling, line.cut, line.table, speed)
+    if line.scale_mph is not None:
+        if speed is not None:
+            cure = "keep `speed` for the model or `scale_mph` for the real thing"
+            measures.refuse(("times", "scale_mph"), "the speed is given twice", cure)
+        speed = measures.in_scale(("times", "scale_mph"), line.scale_mph * _MM_A_SECOND)
+    return Times(
+        line.new_move,
+        line.coupling,
+        line.cut,
+        line.table,
+        speed,
+        line.turnout,
+        line.reading,
+        line.failed_uncoupling,
+        line.failed_share,
+        line.crew_ratio,
+    )
 
 
 def read_drawing(file: PuzzleFile, problems: Problems) -> DrawingHints:

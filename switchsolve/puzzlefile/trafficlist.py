@@ -72,7 +72,13 @@ class _TrafficReader:
             for track, industry in line.industries.items()
         )
         return Traffic(
-            line.train, line.locomotive_at, line.most_cars, industries, line.blocking, line.departs_at
+            line.train,
+            line.locomotive_at,
+            line.most_cars,
+            industries,
+            line.blocking,
+            line.departs_at,
+            tuple(line.roads),
         )
 
     def _check_track(self, path: Path, name: str) -> bool:

@@ -24,6 +24,7 @@ __all__ = [
     "AtLeastOne",
     "CarsASession",
     "Count",
+    "CrewRatio",
     "Length",
     "Name",
     "Number",
@@ -35,6 +36,7 @@ __all__ = [
     "ShortLength",
     "Slack",
     "Spots",
+    "Thousandths",
     "TrackEnd",
     "VehicleName",
     "complaint",
@@ -53,6 +55,7 @@ NO_LENGTH = Measure((), "0")
 _MOST_SECONDS = 3600
 _MOST_CARS_A_SESSION = 20
 _MOST_SESSIONS = 1000
+_MOST_RATIO = 100_000
 
 
 def complaint(what: str, cure: str) -> PydanticCustomError:
@@ -141,6 +144,33 @@ def _share(value: object) -> float:
     return share
 
 
+def _thousandths(value: object) -> int:
+    """A share of all, in thousandths."""
+    says = "write a share of three decimals at most, such as 0.1"
+    try:
+        share = 1000 * exact_number(value)
+    except BadLength:
+        raise complaint("this is not a number", says) from None
+    if not 0 <= share <= 1000 or share.denominator != 1:
+        raise complaint("this is not between 0 and 1, in thousandths", says)
+    return int(share)
+
+
+def _crew_ratio(value: object) -> tuple[int, int]:
+    """Two ratios, 1 or more, the smaller one first; in thousandths."""
+    says = "write two numbers of three decimals at most, such as [1.1, 1.6]"
+    try:
+        ratios = [1000 * exact_number(one) for one in value] if isinstance(value, list) else []
+    except BadLength:
+        raise complaint("one of these is not a number", says) from None
+    if len(ratios) != 2:
+        raise complaint("this is not a pair of numbers", says)
+    if not 1000 <= ratios[0] <= ratios[1] <= _MOST_RATIO or any(one.denominator != 1 for one in ratios):
+        what = f"these are not two ratios from 1 to {_MOST_RATIO // 1000}, the smaller one first"
+        raise complaint(what, says)
+    return int(ratios[0]), int(ratios[1])
+
+
 def _scale(value: object) -> Any:
     """The name of a scale, or its ratio."""
     return value if isinstance(value, str) else _number(value)
@@ -208,6 +238,16 @@ Sessions = Annotated[
 ]
 Share = Annotated[
     float, PlainValidator(_share), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 1})
+]
+Thousandths = Annotated[
+    Any, PlainValidator(_thousandths), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 1})
+]
+CrewRatio = Annotated[
+    Any,
+    PlainValidator(_crew_ratio),
+    WithJsonSchema(
+        {"type": "array", "minItems": 2, "maxItems": 2, "items": {"type": "number", "minimum": 1}}
+    ),
 ]
 ScaleName = Annotated[Any, PlainValidator(_scale), WithJsonSchema({"type": ["string", "number"]})]
 ShortLength = Annotated[Any, WithJsonSchema({"type": "number", "exclusiveMinimum": 0})]

@@ -7,6 +7,7 @@ lengths are exact decimals of the puzzle's unit, without the allowance.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -16,6 +17,7 @@ from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.puzzlefile.canonical import canonical, section_of
 from switchsolve.puzzlefile.tomltext import key_text, value_text
 from switchsolve.puzzlefile.trackplan import JUNCTION_FORMS, TABLE_KINDS, equal_spots, long_enough
+from switchsolve.puzzlefile.variants import variant_lines
 from switchsolve.puzzlefile.workwriter import work_sections
 from switchsolve.vehicles import Car, Locomotive, Vehicle
 
@@ -33,7 +35,12 @@ def dumps(puzzle: Puzzle) -> str:
     """
     if puzzle.unit not in FILE_UNITS:
         raise ValueError(f"a file cannot measure in {puzzle.unit!r}")
-    return _Writer(canonical(puzzle)).text()
+    plain = canonical(replace(puzzle, variants=()))
+    text = _Writer(plain).text()
+    for variant in puzzle.variants:
+        line = variant_lines(text, _Writer(canonical(variant.puzzle)).text(), variant.name)
+        text += "\n[[variants]]\n" + _keys(line)
+    return text
 
 
 class _Writer:
@@ -247,7 +254,15 @@ class _Writer:
         names = ("new_move", "coupling", "cut", "table")
         given = zip(names, times.figures[:4], strict=True)
         line: Lines = {name: Decimal(figure) / 1000 for name, figure in given if figure is not None}
-        return line if times.speed is None else {**line, "speed": self._length(times.speed)}
+        if times.speed is not None:
+            line["speed"] = self._length(times.speed)
+        for name in ("turnout", "reading", "failed_uncoupling", "failed_share"):
+            figure = getattr(times, name)
+            if figure is not None:
+                line[name] = Decimal(figure) / 1000
+        if times.crew_ratio is not None:
+            line["crew_ratio"] = [Decimal(ratio) / 1000 for ratio in times.crew_ratio]
+        return line
 
     def _traffic(self) -> Lines:
         """What sessions bring."""
@@ -261,6 +276,7 @@ class _Writer:
             **departs,
             "most_cars": traffic.most_cars,
             "blocking": traffic.blocking,
+            **({"roads": list(traffic.roads)} if traffic.roads else {}),
         }
 
     def _industries(self) -> Lines:

@@ -130,6 +130,7 @@ class _Search:
         hunting: Callable[[int], str | None],
         most_bytes: int | None,
         name: Callable[[str], object],
+        without_bounds: int | None,
     ) -> None:
         self.rules = rules
         self.space = Space(rules)
@@ -138,6 +139,7 @@ class _Search:
         self.should_stop = should_stop
         self.hunting = hunting
         self.name = name
+        self.without_bounds = without_bounds
         self.patterns: Patterns | None = None
         self.batches: Iterator[list[Kept]] = iter(())
         self.allowed = float("inf")
@@ -177,7 +179,7 @@ class _Search:
     def run(self) -> RunsResult:
         try:
             cars = len(self.rules.p.class_of) - 1
-            most = _PLAIN if cars <= _FEW_CARS else _PLAIN // 5
+            most = self.without_bounds or (_PLAIN if cars <= _FEW_CARS else _PLAIN // 5)
             found = self._plain(most if self._has_patterns() else None)
             if found is None:
                 found = self._bounded()
@@ -441,23 +443,29 @@ def search_runs(
     hunting: Callable[[int], str | None] = lambda expanded: "not asked for",
     most_bytes: int | None = None,
     name: Callable[[str], object] = lambda what: None,
+    without_bounds: int | None = None,
 ) -> RunsResult:
     """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the
     ``goals``.
 
     ``should_stop`` is asked often, with a number that grows with the states expanded, and gives the reason to
     stop, or ``None``; ``hunting`` the same for a last look for any plan.  ``most_bytes``: what the states
-    kept may take.  ``name`` is told what goes on.
+    kept may take.  ``name`` is told what goes on.  ``without_bounds``: how many states to expand before
+    tables are made (``None``: as many as suits one question by itself).
     """
     if not any(state in runs.behind for state in first):
-        return _Search(runs.rules, first, goals, should_stop, hunting, most_bytes, name).run()
+        return _Search(
+            runs.rules, first, goals, should_stop, hunting, most_bytes, name, without_bounds
+        ).run()
     # what stands loose behind the locomotive at the start is for the plain steps: one run by them
     after = {following: state for state in first for following in runs.steps(state)}
     before = {earlier: state for state in goals for earlier in runs.steps(state)}
     for state in after:
         if state in before:
             return RunsResult([after[state], state, before[state]], 2, True)
-    found = _Search(runs.rules, list(after), goals, should_stop, hunting, most_bytes, name).run()
+    found = _Search(
+        runs.rules, list(after), goals, should_stop, hunting, most_bytes, name, without_bounds
+    ).run()
     if found.chain is not None:
         found.chain = [after[found.chain[0]], *found.chain]
     found.least += 1 if found.least else 0

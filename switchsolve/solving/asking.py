@@ -21,6 +21,7 @@ def solve(
     search: str = "auto",
     tie_standings: int = 1500,
     most_bytes: int | None = None,
+    many: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Solution:
@@ -32,8 +33,10 @@ def solve(
     ``seconds`` limits the search (a fifth of it is kept for finding some plan if no best one is proved);
     ``search`` is one of :data:`~switchsolve.solving.SEARCHES`, for moves only; ``tie_standings`` is how many
     standings the proof of the tie-breaks may expand (fewer with more than two vehicles); ``most_bytes`` is
-    what the standings kept by a compiled search may take (it stops before it takes more); ``tell`` receives
-    lines of progress; ``stop`` is asked often whether to stop, and gives the reason, or ``None``.
+    what the standings kept by a compiled search may take (it stops before it takes more); ``many`` says that
+    this is one question of very many, so that the compiled search for moves is taken at once, whose start is
+    paid only once; ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives
+    the reason, or ``None``.
 
     Raises ``ValueError`` for an unknown objective, an unknown search or one that is not exact for this
     set-up, :class:`~switchsolve.errors.PlanError` if the referee rejects the plan (a defect in this package).
@@ -47,6 +50,7 @@ def solve(
             search=search,
             tie_standings=tie_standings,
             most_bytes=most_bytes,
+            many=many,
             tell=tell,
             stop=stop,
         )

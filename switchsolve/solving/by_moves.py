@@ -21,6 +21,7 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
+from switchsolve.search.one_run import may_do_in_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
 from switchsolve.search.tariffs import Tariff
@@ -29,8 +30,12 @@ from switchsolve.tightest import tightest_place
 
 __all__ = ["SEARCHES", "first_states", "plan_of", "solve_by_moves"]
 
-SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs")
-
+SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs", "steady")
+"""``steady`` goes on as ``auto`` does, but the set-up alone says when the compiled search takes over, not the
+clock: the same file gives the same plan every time.
+"""
+_PLAIN_VEHICLES = 6
+"""``steady``: with more vehicles the compiled search by longest runs begins at once."""
 
 _FEW = 9
 """Vehicles, squared: with more of them the time for a standing grows so, and fewer are looked at for ties."""
@@ -39,6 +44,10 @@ _PLAIN = 700
 _PLAIN_RUNS = 1_500
 """The same for longest runs, of which each costs more."""
 _MOST_ENDINGS = 20_000
+_MANY_WITHOUT_BOUNDS = 500_000
+"""Standings expanded without bounds where questions are many and each is small: a session of three cars and
+three takes 20,000 to 100,000, half a second, and the tables for its bounds take two.
+"""
 
 
 def solve_by_moves(
@@ -48,6 +57,7 @@ def solve_by_moves(
     search: str = "auto",
     tie_standings: int = 1500,
     most_bytes: int | None = None,
+    many: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Solution:
@@ -56,7 +66,8 @@ def solve_by_moves(
     ``seconds`` limits the search (a fifth of it is kept for finding some plan if no best one is proved);
     ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of the tie-breaks
     (couplings + cuts, then distance) may expand (fewer with more than two vehicles); ``most_bytes`` is what
-    the standings kept by a compiled search may take (it stops before it takes more);
+    the standings kept by a compiled search may take (it stops before it takes more); ``many`` says that
+    this is one question of very many, for which ``auto`` takes the compiled search at once;
     ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives the reason, or
     ``None``.
 
@@ -70,19 +81,23 @@ def solve_by_moves(
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
-    case = _Case(puzzle, rules, Goal(rules), limit, tie_standings, most_bytes)
+    case = _Case(
+        puzzle, rules, Goal(rules), limit, tie_standings, most_bytes, many=many, is_steady=search == "steady"
+    )
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    if bounds(rules) is None and search in ("auto", "longest runs", "compiled longest runs"):
+    if bounds(rules) is None and search not in ("events", "compiled events"):
         try:
-            return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search))
+            at_once = True if many and is_packable(rules) else None
+            return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search, at_once))
         except TooManyEndings:
             case.stats["too many endings"] = 1
         except _NoSuchPlan:
             if reason is None:
                 raise AssertionError("the standings at the reversals do not make a plan: a defect") from None
             case.stats.clear()
-    return case.by_events({"events": False, "compiled events": True}.get(search))
+    at_once = True if many and is_compilable(rules) else None
+    return case.by_events({"events": False, "compiled events": True}.get(search, at_once))
 
 
 class _NoSuchPlan(Exception):
@@ -100,9 +115,13 @@ class _Case:
         limit: Limit,
         tie_standings: int,
         most_bytes: int | None = None,
+        many: bool = False,
+        is_steady: bool = False,
     ) -> None:
         self.puzzle = puzzle
         self.rules = rules
+        self.without_bounds = _MANY_WITHOUT_BOUNDS if many else None
+        self.is_steady = is_steady
         self.goal = goal
         self.limit = limit
         vehicles = len(rules.p.class_of)
@@ -133,6 +152,8 @@ class _Case:
 
     def _events(self, compiled: bool | None) -> EventResult:
         limit = self.limit.named("events")
+        if self.is_steady and is_compilable(self.rules):
+            compiled = True
         if not compiled:
             readying = Readying(EVENTS)
             may_compile = compiled is None and is_compilable(self.rules)
@@ -185,7 +206,11 @@ class _Case:
         """By longest runs, plain or ``compiled`` (``None``: compiled once the plain search gets long)."""
         # where longest runs are exact, a plan of one run never comes back to what it has left
         short = search_events(
-            self.rules, self.goal, most_moves=1 - self.under_way, may_leave=self.goal.may_stay
+            self.rules,
+            self.goal,
+            most_moves=1 - self.under_way,
+            may_leave=self.goal.may_stay,
+            starts=[one for one in self.rules.starts() if may_do_in_one_run(self.rules, self.goal, one)],
         )
         if short.node is not None:
             self.stats |= {"search": "events", **short.stats}
@@ -213,12 +238,17 @@ class _Case:
         first = first_states(self.rules, runs, self.under_way)
         goals = endings(self.rules, runs, _MOST_ENDINGS)
         limit = self.limit.named("both ends")
+        is_large = len(self.rules.p.class_of) > _PLAIN_VEHICLES
+        if self.is_steady and is_large and is_packable(self.rules):
+            compiled = True
         if not compiled:
             readying = Readying(RUNS)
             may_compile = compiled is None and is_packable(self.rules)
 
             def stop(expanded: int) -> str | None:
-                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and readying.is_ready():
+                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and (
+                    self.is_steady or readying.is_ready()
+                ):
                     return "long"
                 return limit(expanded)
 
@@ -237,7 +267,7 @@ class _Case:
         self.stats["search"] = "longest runs, compiled"
         found = search_runs(
             runs, first, goals, should_stop=limit.look, hunting=lambda expanded: self._spare().look(expanded),
-            most_bytes=self.most_bytes, name=limit.named,
+            most_bytes=self.most_bytes, name=limit.named, without_bounds=self.without_bounds,
         )  # fmt: skip
         if found.chain is None and not found.is_proved:
             sides = dict.fromkeys(first), dict.fromkeys(goals)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from switchsolve.study.answering import Outcome, answer, without
+from switchsolve.study.likes import key_of
+from switchsolve.study.pools import cores, pool
 from switchsolve.study.rows import Row, RowsError, RowsFile
 from switchsolve.study.running import SEASON, Played, Study, play, study
 from switchsolve.study.tally import Tally, at_or_under
@@ -18,7 +20,10 @@ __all__ = [
     "Tally",
     "answer",
     "at_or_under",
+    "cores",
+    "key_of",
     "play",
+    "pool",
     "study",
     "without",
 ]

@@ -11,8 +11,10 @@ from __future__ import annotations
 import time
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import combinations
 
+from switchsolve.minutes import crew_for, span_of
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.solving import solve
@@ -26,6 +28,10 @@ class Outcome:
     """What came out.  ``verdict``, ``moves`` and ``bound`` (no plan has fewer) are those of the work less
     ``left_over``; couplings and cuts are those of the plan, not proved to be the least.
 
+    ``crew_moves``: those of a plain crew (``None``: it gave up).  ``least_seconds``: real time of the plan
+    without a mistake, ``most_seconds`` that of the plain crew's plan (``None``: it gave up); where the file
+    has a ratio of its own both come of that, and there is no plain crew.  Whole seconds, halves up.
+
     ``is_most``: no more of the work can be done, proved.  With the verdict *impossible* the train cannot even
     leave with all that it brought; with *gave up* and cars left over nothing was found in time.
     """
@@ -37,19 +43,47 @@ class Outcome:
     cuts: int | None
     left_over: tuple[str, ...] = ()
     is_most: bool = True
+    crew_moves: int | None = None
+    least_seconds: int | None = None
+    most_seconds: int | None = None
 
 
-def answer(puzzle: Puzzle, seconds: float | None = None) -> Outcome:
-    """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it."""
-    return answered(puzzle, seconds)[0]
+_CREW_SECONDS = 30.0
+"""For each question of the plain crew, if the sessions have more."""
 
 
-def answered(puzzle: Puzzle, seconds: float | None = None) -> tuple[Outcome, Solution | None]:
-    """As :func:`answer`, with the solution of the work less what is left over (``None``: no plan)."""
+def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True) -> Outcome:
+    """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it; then, if
+    it is ``with_crew``, see what a plain crew makes of it, as long again for each of its questions (half a
+    minute at most).
+    """
+    found, solution = answered(puzzle, seconds)
+    if solution is None or solution.counts is None:
+        return found
+    done = without(puzzle, found.left_over)
+    each = _CREW_SECONDS if seconds is None else min(seconds, _CREW_SECONDS)
+    crew = crew_for(done, seconds_each=each) if with_crew else None
+    span = span_of(done, solution.counts, crew.counts if crew is not None else None)
+    return replace(
+        found,
+        crew_moves=crew.counts.moves if crew is not None and crew.counts is not None else None,
+        least_seconds=_whole(span.low),
+        most_seconds=None if span.high is None else _whole(span.high),
+    )
+
+
+def _whole(seconds: Fraction) -> int:
+    """Whole seconds, halves up."""
+    return int(seconds + Fraction(1, 2))
+
+
+def answered(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution | None]:
+    """The outcome without a crew, and the solution that it comes of, if there is one: of the work less what
+    is left over."""
     end = None if seconds is None else time.monotonic() + seconds
-    whole = solve(puzzle, seconds=seconds, tie_standings=0)
+    whole = solve(puzzle, seconds=seconds, search="steady", tie_standings=0, many=True)
     if whole.verdict is not Verdict.IMPOSSIBLE:
-        return _outcome(whole, (), True), whole if whole.plan else None
+        return _outcome(whole, (), True), whole
     items = sorted(_cars_of_work(puzzle))
     is_most = True
     for size in range(1, len(items) + 1):
@@ -93,7 +127,7 @@ def _tried(puzzle: Puzzle, end: float | None) -> Solution:
     left = None if end is None else end - time.monotonic()
     if left is not None and left <= 0:
         return Solution(Verdict.GAVE_UP, 0)
-    return solve(puzzle, seconds=left, tie_standings=0)
+    return solve(puzzle, seconds=left, search="steady", tie_standings=0, many=True)
 
 
 def _best(

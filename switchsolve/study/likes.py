@@ -36,8 +36,8 @@ def nameless(puzzle: Puzzle) -> tuple[Puzzle, dict[str, str]]:
 
 
 def key_of(puzzle: Puzzle) -> str:
-    """A text that two set-ups share only if they say the same."""
-    return sha256(dumps(puzzle).encode()).hexdigest()
+    """A text that two set-ups share only if they say the same, whatever variants they have."""
+    return sha256(dumps(replace(puzzle, variants=())).encode()).hexdigest()
 
 
 def _renamed(string: StartString, number: Mapping[str, str]) -> StartString:

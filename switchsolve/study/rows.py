@@ -44,13 +44,14 @@ class Row:
     cuts: int | None
     left_over: tuple[str, ...]
     is_most: bool
+    crew_moves: int | None
+    least_seconds: int | None
+    most_seconds: int | None
 
     @property
     def outcome(self) -> Outcome:
         """What came out."""
-        return Outcome(
-            self.verdict, self.moves, self.bound, self.couplings, self.cuts, self.left_over, self.is_most
-        )
+        return Outcome(**{field.name: getattr(self, field.name) for field in fields(Outcome)})
 
 
 def row_of(session: Session, outcome: Outcome) -> Row:
@@ -63,13 +64,7 @@ def row_of(session: Session, outcome: Outcome) -> Row:
         session.rolled_over,
         session.waiting,
         session.turned_away,
-        outcome.verdict,
-        outcome.moves,
-        outcome.bound,
-        outcome.couplings,
-        outcome.cuts,
-        outcome.left_over,
-        outcome.is_most,
+        **{field.name: getattr(outcome, field.name) for field in fields(Outcome)},
     )
 
 

@@ -127,6 +127,7 @@ def play(
     executor: Executor | None = None,
     seconds: float | None = None,
     rows: str | Path | None = None,
+    with_crew: bool = True,
     tell: Tell = None,
 ) -> Iterator[Played]:
     """The sessions with their rows, as they come: in order within a season.
@@ -135,7 +136,8 @@ def play(
     executor that can call functions of this package elsewhere, which stays open.  (Several processes begin by
     importing the caller's main module: a script calls this under ``if __name__ == "__main__"``.)  ``seconds``
     is for each session, ``None`` as long as it takes.  ``rows`` names a file to which every row is added
-    as it comes; rows that are in it are not solved again.
+    as it comes; rows that are in it are not solved again.  Each session is done by a plain crew as well, if
+    it is ``with_crew``.
 
     Raises ``ValueError`` for a puzzle without traffic, numbers that are too small, or both ``workers`` and
     ``executor``; :class:`~switchsolve.study.RowsError` if ``rows`` cannot be used.
@@ -147,6 +149,7 @@ def play(
     if workers is not None and executor is not None:
         raise ValueError("either workers or an executor")
     question = {"study": key_of(puzzle), "seed": seed, "season": SEASON, "seconds": seconds}
+    question["crew"] = "plain" if with_crew else None
     file = None if rows is None else RowsFile(rows, question)
     room = RUNS if applies(Rules(pack(puzzle))) is None else EVENTS
     make_ready(tell, room)
@@ -155,8 +158,8 @@ def play(
             stack.callback(file.close)
         count = workers or cores()
         chosen = executor or stack.enter_context(pool(count, room))
-        at_once = 1 if isinstance(chosen, Here) else 2 * count
-        yield from _Player(puzzle, sessions, seed, chosen, at_once, seconds, file).play()
+        at_once = 1 if isinstance(chosen, Here) else 4 * count
+        yield from _Player(puzzle, sessions, seed, chosen, at_once, seconds, with_crew, file).play()
 
 
 @dataclass(slots=True)
@@ -180,11 +183,13 @@ class _Player:
         executor: Executor,
         at_once: int,
         seconds: float | None,
+        with_crew: bool,
         file: RowsFile | None,
     ) -> None:
         self._executor = executor
         self._at_once = at_once
         self._seconds = seconds
+        self._with_crew = with_crew
         self._file = file
         self._stored = {(row.season, row.session): row for row in file.read()} if file else {}
         self._known: OrderedDict[str, Outcome] = OrderedDict()
@@ -233,7 +238,7 @@ class _Player:
             if asked == key:
                 chains.append(chain)
                 return None
-        self._asked[self._executor.submit(answer, plain, self._seconds)] = (key, [chain])
+        self._asked[self._executor.submit(answer, plain, self._seconds, self._with_crew)] = (key, [chain])
         return None
 
     def _close_as_stored(self, chain: _Chain, session: Session, row: Row, key: str) -> Played:

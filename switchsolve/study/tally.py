@@ -38,6 +38,13 @@ class Tally:
     """What no plan is under, of every session that has such a bound."""
     couplings: Counter[int] = field(default_factory=Counter)
     cuts: Counter[int] = field(default_factory=Counter)
+    crew_moves: Counter[int] = field(default_factory=Counter)
+    """Moves of the plain crew, where it did not give up."""
+    least_seconds: Counter[int] = field(default_factory=Counter)
+    most_seconds: Counter[int] = field(default_factory=Counter)
+    """Low and high ends of the range of time, of the sessions that have both."""
+    without_end: int = 0
+    """Sessions with a plan whose range has no high end, for the plain crew gave up."""
     arrived: int = 0
     picked_up: int = 0
     rolled_over: int = 0
@@ -59,9 +66,15 @@ class Tally:
             (self.bounds, row.bound),
             (self.couplings, row.couplings),
             (self.cuts, row.cuts),
+            (self.crew_moves, row.crew_moves),
         ):
             if figure is not None:
                 counter[figure] += 1
+        if row.least_seconds is not None and row.most_seconds is not None:
+            self.least_seconds[row.least_seconds] += 1
+            self.most_seconds[row.most_seconds] += 1
+        elif row.moves is not None:
+            self.without_end += 1
         self.arrived += len(row.arrived)
         self.picked_up += len(row.picked_up)
         self.rolled_over += len(row.rolled_over)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from switchsolve.traffic.cars import roads_of
 from switchsolve.traffic.season import Season, Session, sessions
 
-__all__ = ["Season", "Session", "sessions"]
+__all__ = ["Season", "Session", "roads_of", "sessions"]

@@ -59,7 +59,7 @@ class Season:
         self._puzzle = puzzle
         self._traffic: Traffic = puzzle.traffic
         self._key = (seed, number)
-        self._roads = roads_of(puzzle)
+        self._roads = self._traffic.roads or roads_of(puzzle)
         self._serial = 0
         self._places = {
             item.track: places_of(

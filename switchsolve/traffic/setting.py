@@ -51,6 +51,7 @@ def set_up(
             stated_verdict=None,
             notes=notes,
             traffic=None,
+            variants=(),
         )
     )
 
