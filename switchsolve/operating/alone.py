@@ -15,8 +15,12 @@ from switchsolve.operating.asking import Solver
 from switchsolve.operating.placing import DistrictState
 from switchsolve.operating.timing import minutes_of
 from switchsolve.operating.working import Worked
+from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile.canonical import canonical
 from switchsolve.traffic import Season, Session
 from switchsolve.traffic.cars import Visitor
+from switchsolve.vehicles import Car
+from switchsolve.work import Train, Work
 
 __all__ = ["Alone", "EachWay", "alone", "each_way"]
 
@@ -52,8 +56,9 @@ def alone(
     season, solver = Season(place.puzzle, seed), Solver(executor, seconds)
     for number in range(1, sessions + 1):
         session = season.draw()
-        worked = solver.ask(session.puzzle)()
-        season.close(worked.left_over if worked.is_done else (*session.arrived, *session.picked_up))
+        worked = solver.ask(_with_idler(session.puzzle, place))()
+        all_cars = {*session.arrived, *session.picked_up}
+        season.close(all_cars & set(worked.left_over) if worked.is_done else all_cars)
         yield Alone(session, worked, _minutes(worked, pace))
         if tell is not None:
             tell(f"{number} of {sessions} sessions")
@@ -83,6 +88,29 @@ def each_way(
         yield found
         if not worked.is_done or worked.left_over:
             return
+
+
+def _with_idler(puzzle: Puzzle, place: DistrictPlace) -> Puzzle:
+    """The set-up with the idler of the place next to the locomotive, on the side of its cars."""
+    if place.idler is None or place.puzzle.traffic is None:
+        return puzzle
+    name, traffic = DistrictState(place).idler, place.puzzle.traffic
+    (locomotive,) = (one.name for one in puzzle.locomotives)
+    strings = []
+    for string in puzzle.start.strings:
+        if locomotive in string.vehicles:
+            rest = tuple(one for one in string.vehicles if one != locomotive)
+            at_from = traffic.locomotive_at == "from"
+            row = (locomotive, name, *rest) if at_from else (*rest, name, locomotive)
+            string = replace(string, vehicles=row)
+        strings.append(string)
+    items = tuple(
+        replace(item, cars=item.cars | {name}) if isinstance(item, Train) else item
+        for item in puzzle.work.items
+    )
+    cars = (*puzzle.cars, Car(name, puzzle.kinds[place.idler], place.idler))
+    start = replace(puzzle.start, strings=tuple(strings))
+    return canonical(replace(puzzle, cars=cars, start=start, work=Work(items)))
 
 
 def _minutes(worked: Worked, pace: float) -> int | None:
