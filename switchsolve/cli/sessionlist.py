@@ -28,7 +28,9 @@ def head_lines(found: Operation) -> Iterator[str]:
     """All sessions, a line for each."""
     asked = "" if len(found.sessions) == found.asked else f" of {found.asked} (stopped by Ctrl-C)"
     crews = counted(len(found.layout.crews), "crew")
-    yield f"{counted(len(found.sessions), 'session')}{asked}, seed {found.seed}, {crews}: {_proofs(found)}."
+    yield from wrapped(
+        f"{counted(len(found.sessions), 'session')}{asked}, seed {found.seed}, {crews}: {_proofs(found)}."
+    )
     yield ""
     yield "session  minutes  moves  spotted  picked up  waited  short  by hand"
     for one in found.sessions:
