@@ -41,6 +41,7 @@ def head_lines(found: Operation) -> Iterator[str]:
         "there; by hand: cars the host moved before it."
     )
     yield from _not_proved(found)
+    yield from _cleared(found)
     for one in found.sessions:
         yield from _trouble(one, found)
 
@@ -88,6 +89,18 @@ def _not_proved(found: Operation) -> Iterator[str]:
         yield from wrapped(
             f"Of {len(works)} pieces of work {gaps} have a plan that is not proved the fewest moves for the "
             f"most that can be done, and {none} had none in time (or none exists): their cars waited."
+        )
+
+
+def _cleared(found: Operation) -> Iterator[str]:
+    """How often a crew at work let a train pass in the midst of it."""
+    cleared = [one for result in found.sessions if result.timetable for one in result.timetable.cleared]
+    if cleared:
+        times, moves = counted(len(cleared), "time"), counted(2 * sum(one.moves for one in cleared), "move")
+        waits = counted(sum(one.end - one.start for one in cleared), "minute")
+        yield from wrapped(
+            f"A crew at work let a train pass in the midst of it {times}: {moves} to clear the main and come "
+            f"back, {waits} in all."
         )
 
 
