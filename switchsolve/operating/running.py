@@ -14,9 +14,8 @@ from switchsolve.operating.asking import Asked, Asker
 from switchsolve.operating.between import prepare
 from switchsolve.operating.railroad import Railroad
 from switchsolve.operating.records import ARRIVALS, Moved, Played, Waited, Where, WorkDone, YardTask
-from switchsolve.operating.working import Worked, parted
+from switchsolve.operating.working import parted, why_left
 from switchsolve.operating.world import Set
-from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.timetable.names import first_run, last_run, make_up, put_away, stop, work
 from switchsolve.timetable.routes import longest_train
@@ -188,7 +187,7 @@ class _Session:
             if car not in left:
                 track = yard.track_of(car)
                 self._move(car, Where(yard.place.name, track), name, at_end=True)
-        self._played.waited += [Waited(car, yard.place.name, _why(worked)) for car in left]
+        self._played.waited += [Waited(car, yard.place.name, why_left(worked)) for car in left]
         return [*left, *cars[len(fit) :]]
 
     def _put_left_away(self) -> None:
@@ -200,7 +199,7 @@ class _Session:
         self._played.yard_tasks.append(task)
         if task.is_make_up:
             late = task.worked.left_over if task.worked.is_done else task.cars
-            why = _why(task.worked)
+            why = why_left(task.worked)
             self._played.waited += [Waited(car, self._layout.yard.name, why) for car in late]
 
     # -- locals --------------------------------------------------------------------------------------------
@@ -243,11 +242,8 @@ class _Session:
                 continue
             placed = state.placed(brought, due)
             puzzle = state.set_up(f"{turn.train.name} at {place}", placed, due)
-            asked = self._asker.ask(puzzle, self._main(place))
+            asked = self._asker.ask(puzzle, self._layout.district(place).main)
             turn.asked = place, puzzle, placed, due, asked
-
-    def _main(self, place: str) -> tuple[str, ...]:
-        return self._layout.district(place).main
 
     def _worked(self, turns: list[_Turn]) -> list[_Turn]:
         """Wait for the work of all turns, place by place; returns them in their order."""
@@ -274,7 +270,7 @@ class _Session:
         for one in due:
             if one.name not in left:
                 self._move(one.name, Where(train), work(train, place), at_end=True)
-        self._played.waited += [Waited(car, place, _why(worked)) for car in sorted(left)]
+        self._played.waited += [Waited(car, place, why_left(worked)) for car in sorted(left)]
         self._railroad.districts[place].close(self._played.number, brought, due, worked)
         idler = self._railroad.districts[place].idler
         through = [car for car in turn.cars if car not in names[0]]
@@ -301,10 +297,3 @@ class _Session:
         source = self._railroad.where[car]
         self._railroad.where[car] = target
         self._played.moved.append(Moved(car, source, target, task, at_end))
-
-
-def _why(worked: Worked) -> str:
-    """Why work was left undone."""
-    if worked.verdict is Verdict.GAVE_UP or not worked.is_most:
-        return "no plan found in time for all of it"
-    return "not possible with the rest of the work" if worked.is_done else "not possible"

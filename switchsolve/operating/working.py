@@ -20,7 +20,7 @@ from switchsolve.referee.rail import Ground, turned
 from switchsolve.study.answering import answered, without
 from switchsolve.work import EndsIn, Train
 
-__all__ = ["Clearing", "Worked", "done_on_paper", "parted", "work_out"]
+__all__ = ["Clearing", "Worked", "done_on_paper", "parted", "why_left", "work_out"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +106,13 @@ def done_on_paper(puzzle: Puzzle) -> Worked:
                 standing.setdefault(brought.get(name, string.track), []).append(name)
     rows = {track: tuple(row) for track, row in standing.items()}
     return Worked(Verdict.GAVE_UP, 0, 0, (), True, (), tuple(taken), rows)
+
+
+def why_left(worked: Worked) -> str:
+    """Why work was left undone."""
+    if worked.verdict is Verdict.GAVE_UP or not worked.is_most:
+        return "no plan found in time for all of it"
+    return "not possible with the rest of the work" if worked.is_done else "not possible"
 
 
 def parted(worked: Worked, blocks: Mapping[str, tuple[str, ...]]) -> Worked:
