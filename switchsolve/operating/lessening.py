@@ -13,18 +13,21 @@ from switchsolve.work import EndsIn, Train
 
 __all__ = ["part_of_it"]
 
-_SHARE = 0.5
+_SHARE = 0.3
 """Of the seconds for all of the work, for each part that is tried."""
 
 
 def part_of_it(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution | None]:
-    """The work of half of the industries, then of one only (those with fewest cars first); what is left over
-    is told, and never called the most that can be done.  No solution: nothing was found in time."""
+    """The work of half of the industries (those with fewest cars), then of one after the other until a plan
+    is found; what is left over is told, and never called the most that can be done.  No solution: nothing was
+    found in time."""
     groups = sorted(_by_industry(puzzle).values(), key=len)
     cars = [car for group in groups for car in group]
-    for size in dict.fromkeys((len(groups) // 2, 1)):
-        left = tuple(sorted(car for group in groups[size:] for car in group))
-        if not size or not left:
+    parts = [groups[: len(groups) // 2]] if len(groups) > 3 else []
+    for part in (*parts, *([group] for group in groups)):
+        done = {car for group in part for car in group}
+        left = tuple(sorted(set(cars) - done))
+        if not left:
             continue
         limit = None if seconds is None else seconds * _SHARE
         solution = solve(without(puzzle, left), seconds=limit, search="steady", tie_standings=0, many=True)
