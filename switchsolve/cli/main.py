@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from switchsolve.cli.arguments import add_print_commands, add_shared_work
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, OK
+from switchsolve.cli.sessionarguments import add_session
 from switchsolve.errors import FileError
 
 __all__ = ["main"]
@@ -148,6 +149,7 @@ def _parser() -> argparse.ArgumentParser:
     walk.add_argument(
         "--proof-seconds", type=float, default=300, metavar="N", help="for the minimum (default 300)"
     )
+    add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
     setups, kit = add_print_commands(commands)
     _add_questions(commands)
     for one in (solve, census, draw, study, paper, buys, page, measure, yard, walk, setups, kit):
@@ -291,6 +293,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "session":
+            from switchsolve.cli.session import run_session
+
+            return run_session(arguments)
         if arguments.command == "design":
             from switchsolve.cli.design import run_design
 
