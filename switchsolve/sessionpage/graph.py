@@ -179,7 +179,7 @@ class _Graph:
                 inside = Box(0, self._ys[panel][0] - _TOP, self._axis.end, self._ys[panel][-1] + _GAP / 2)
                 leaves = self._leaves(name)
                 when = "" if leaves is None else f" (fixed: {self._layout.fast_time(leaves)})"
-                label = best_label(name + when, own, taken, points, inside)
+                label = best_label(name + when, own, taken, points, inside, self._ys[panel])
                 taken.append(label.box)
                 yield label
 

@@ -33,7 +33,7 @@ from switchsolve.operating.telling import (
 from switchsolve.sessionpage.bars import bar_lines, key_lines
 from switchsolve.sessionpage.fill import fill_lines, fill_rows
 from switchsolve.sessionpage.graph import graph_lines
-from switchsolve.sessionpage.marks import NAMES, axis_of, words_of
+from switchsolve.sessionpage.marks import axis_of, words_of
 from switchsolve.sessionpage.sheets import CAUTION, sheet_lines
 from switchsolve.sessionpage.tables import folded, items, table
 from switchsolve.timetable.reading import YARD
@@ -50,16 +50,11 @@ def session_html(found: Operation, others: Mapping[str, Operation] | None = None
         body += [*_shown(found, result), *_charts(found, result), *sheet_lines(found, result)]
     body += [*_sessions(found), *_balance(found), *_needs(found), *_changes(found, others or {}), "</main>"]
     title = words_of(found.layout.title or "Layout")
-    return document(title, f"\n{_style()}{_sizes(result)}", body)
+    return document(title, f"\n{_style()}", body)
 
 
 def _style() -> str:
     return files("switchsolve.sessionpage").joinpath("session.css").read_text(encoding="utf-8")
-
-
-def _sizes(result: SessionResult | None) -> str:
-    """In print both parts of a chart shrink by one scale, so that times and names stay together."""
-    return f"@media print {{ .chart {{ --names: {NAMES:.0f}; }} }}\n" if result is not None else ""
 
 
 def _header(found: Operation) -> Iterator[str]:

@@ -31,16 +31,18 @@ def best_label(
     taken: Sequence[Box],
     points: Sequence[tuple[float, float]],
     inside: Box,
+    rows: Sequence[float] = (),
 ) -> Label:
     """The label of one line, beside one of its ``own`` pieces: off other texts if there is such a place, and
-    over as few points of lines as can be."""
+    over as few points of lines, and as few level lines at ``rows``, as can be."""
 
     def cost(label: Label) -> float:
         box = label.box
         out = box.left < inside.left or box.right > inside.right
         out = out or box.top < inside.top or box.bottom > inside.bottom
         texts = sum(box.meets(other) for other in taken)
-        return texts * _MEETS + out * _OUT + sum(box.holds(*point) for point in points)
+        lines = sum(box.holds(*point) for point in points) + sum(box.top < y < box.bottom for y in rows)
+        return texts * _MEETS + out * _OUT + lines
 
     return min(_places(text, own), key=cost)
 
