@@ -6,7 +6,9 @@ take a point of the last zone, then for each action the point it can have come f
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from switchsolve.district import Cell, Track, Way
 from switchsolve.goal import Met
@@ -14,7 +16,9 @@ from switchsolve.plan import Advance, Couple, Cut, Line, Placed, Plan, Run, Step
 from switchsolve.rules import Action, Draft, Rules, Standing, String, reverse_string
 from switchsolve.zone import Zone
 
-__all__ = ["make_plan"]
+__all__ = ["Stretch", "fixed_cars", "follow", "make_plan", "points_along", "start_names"]
+
+NOWHERE: Mapping[int, int] = MappingProxyType({})
 
 
 @dataclass(slots=True)
@@ -33,25 +37,77 @@ def make_plan(rules: Rules, standings: list[Standing], actions: list[Action], me
 
     Raises ``ValueError`` if no positions fit (the standings' zones were wider than the truth).
     """
-    stages = _positions(rules, standings, actions, met)
-    names = _start_names(rules, standings[0])
-    first = stages[0].before if stages else _point(rules, met.zone, len(standings[0].strings))
+    stretch = follow(rules, standings, actions, start_names(rules, standings[0]), met.zone)
+    pairs = tuple((stretch.names[slot][v], stretch.names[slot][v + 1]) for slot, v in met.cuts)
+    return Plan((*stretch.start, *fixed_cars(rules)), stretch.runs, pairs)
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A row of actions on real positions: the strings at its start and at its end, but for do-not-touch cars,
+    and the runs between.
+
+    ``points``: the place of each string in the last standing; ``names``: the vehicles in each.
+    """
+
+    start: tuple[Placed, ...]
+    runs: tuple[Run, ...]
+    end: tuple[Placed, ...]
+    points: tuple[int, ...]
+    names: tuple[tuple[str, ...], ...]
+
+
+def follow(
+    rules: Rules,
+    standings: Sequence[Standing],
+    actions: Sequence[Action],
+    names: Sequence[tuple[str, ...]],
+    zone: tuple[int, ...],
+    wish: Mapping[int, int] = NOWHERE,
+) -> Stretch:
+    """Follow ``actions`` (one between each two ``standings``) to a position of ``zone``, one of the last
+    standing's.
+
+    ``names``: the vehicles in each string of the first standing.  ``wish``: by string of the last standing
+    where it should stand, or as near to that as it may.  Raises ``ValueError`` if no positions fit.
+    """
+    last = _point(rules, zone, len(standings[-1].strings), wish)
+    stages = _positions(rules, standings, actions, last)
+    start = _all_placed(rules, standings[0], stages[0].before if stages else last, names)
     scribe = _Scribe(rules)
-    start = tuple(
-        _placed(rules, string, x, who)
-        for string, x, who in zip(standings[0].strings, first, names, strict=True)
-    )
+    now = list(names)
     for stage in stages:
-        names = scribe.write(stage, names)
-    pairs = tuple((names[slot][v], names[slot][v + 1]) for slot, v in met.cuts)
-    return Plan((*start, *_fixed(rules)), scribe.runs(), pairs)
+        now = scribe.write(stage, now)
+    end = _all_placed(rules, standings[-1], last, now)
+    return Stretch(start, scribe.runs(), end, tuple(last), tuple(now))
+
+
+def points_along(
+    rules: Rules, standings: Sequence[Standing], actions: Sequence[Action], zone: tuple[int, ...]
+) -> list[list[int]]:
+    """Where each string stands in each of the ``standings``, on the way to a position of ``zone``.
+
+    Raises ``ValueError`` if no positions fit.
+    """
+    last = _point(rules, zone, len(standings[-1].strings))
+    return [*(stage.before for stage in _positions(rules, standings, actions, last)), last]
+
+
+def _all_placed(
+    rules: Rules, standing: Standing, point: Sequence[int], names: Sequence[tuple[str, ...]]
+) -> tuple[Placed, ...]:
+    return tuple(
+        _placed(rules, string, x, who)
+        for string, x, who in zip(standing.strings, point, names, strict=True)
+    )
 
 
 # ---- positions, backwards
 
 
-def _positions(rules: Rules, standings: list[Standing], actions: list[Action], met: Met) -> list[_Stage]:
-    point = _point(rules, met.zone, len(standings[-1].strings))
+def _positions(
+    rules: Rules, standings: Sequence[Standing], actions: Sequence[Action], point: list[int]
+) -> list[_Stage]:
     stages = []
     for standing, action in zip(reversed(standings[:-1]), reversed(actions), strict=True):
         draft = rules.trace(standing, action)
@@ -64,14 +120,17 @@ def _positions(rules: Rules, standings: list[Standing], actions: list[Action], m
     return stages
 
 
-def _point(rules: Rules, zone_of: tuple[int, ...], strings: int) -> list[int]:
+def _point(
+    rules: Rules, zone_of: tuple[int, ...], strings: int, wish: Mapping[int, int] = NOWHERE
+) -> list[int]:
+    """A point of a zone: what is wished for first, as near as may be; then each string at its least place."""
     zone = Zone(list(zone_of), 1 + strings * (2 if rules.mirrored else 1), rules.mirrored)
-    point = []
-    for slot in range(strings):
-        x = -zone.most(slot, -1)
-        _pin(zone, slot, x)
-        point.append(x)
-    return point
+    point = dict[int, int]()
+    for slot in sorted(range(strings), key=lambda slot: slot not in wish):
+        low, high = -zone.most(slot, -1), zone.most(slot, 1)
+        point[slot] = min(max(wish.get(slot, low), low), high)
+        _pin(zone, slot, point[slot])
+    return [point[slot] for slot in range(strings)]
 
 
 def _pin(zone: Zone, slot: int, x: int) -> None:
@@ -180,7 +239,7 @@ def _met(standing: Standing, action: Action) -> String:
 # ---- names
 
 
-def _start_names(rules: Rules, standing: Standing) -> list[tuple[str, ...]]:
+def start_names(rules: Rules, standing: Standing) -> list[tuple[str, ...]]:
     """Which vehicles stand in each string of a starting standing."""
     left = [string for string in rules.p.puzzle.start.strings if string.vehicles[0] in rules.p.class_of]
     rank = {slot: at for _, order in standing.inside for at, slot in enumerate(order)}
@@ -214,7 +273,7 @@ def _along(slots: list[int], standing: Standing) -> list[int]:
     return sorted(slots, key=key)
 
 
-def _fixed(rules: Rules) -> tuple[Placed, ...]:
+def fixed_cars(rules: Rules) -> tuple[Placed, ...]:
     """Do-not-touch cars, where they stand."""
     placed = []
     for string in rules.p.puzzle.start.strings:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from switchsolve.design import Design
 from switchsolve.district import District
 from switchsolve.vehicles import Car, Locomotive, Vehicle
 from switchsolve.work import Work
@@ -177,6 +178,9 @@ class Puzzle:
     """Figures that the reader computed (turnouts by number, lengths from the prototype), to be shown."""
     times: Times = field(default_factory=Times)
     traffic: Traffic | None = None
+    design: Design | None = None
+    track_centers: int | None = None
+    """Distance between neighboring tracks, grid units, if the file gives one for the whole district."""
     variants: tuple[Variant, ...] = ()
     """The same with something changed, to compare it with."""
 

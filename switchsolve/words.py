@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from switchsolve.district import Junction, Track, Way
 from switchsolve.lengths import format_length
-from switchsolve.plan import Advance, Couple, Cut, Placed, Plan, Solution, Verdict
+from switchsolve.plan import Advance, Couple, Cut, Placed, Plan, Run, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Frame, Replay, replay
 
@@ -12,6 +12,7 @@ __all__ = [
     "counted",
     "counts_text",
     "move_texts",
+    "run_text",
     "standing_text",
     "still_captions",
     "tightest_text",
@@ -75,8 +76,8 @@ def still_captions(puzzle: Puzzle, plan: Plan) -> list[str]:
 def move_texts(puzzle: Puzzle, plan: Plan, replayed: Replay) -> list[str]:
     """What the crew does in each run of ``plan``, then the last cuts, if any."""
     texts = [
-        _run_text(puzzle, plan, number, replayed.frames[number], replayed.frames[number + 1])
-        for number in range(len(plan.runs))
+        run_text(puzzle, run, before, after)
+        for run, before, after in zip(plan.runs, replayed.frames, replayed.frames[1:], strict=False)
     ]
     if plan.final_cuts:
         pairs = " and ".join(f"between {one} and {other}" for one, other in plan.final_cuts)
@@ -84,8 +85,8 @@ def move_texts(puzzle: Puzzle, plan: Plan, replayed: Replay) -> list[str]:
     return texts
 
 
-def _run_text(puzzle: Puzzle, plan: Plan, number: int, before: Frame, after: Frame) -> str:
-    run = plan.runs[number]
+def run_text(puzzle: Puzzle, run: Run, before: Frame, after: Frame) -> str:
+    """What the crew does in one run, from the standing of one frame to that of the next."""
     string = next(placed for placed in before.standing if run.locomotive in placed.vehicles)
     leads_at_head = run.forward == (string.noses[run.locomotive] > 0)
     row = string.vehicles if leads_at_head else string.vehicles[::-1]  # the leading end last

@@ -26,8 +26,10 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from switchsolve.designing import design
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile import loads
 from switchsolve.rules import Rules
 from switchsolve.search import compiled_runs
 from switchsolve.search.both_ends import search_both_ends
@@ -37,6 +39,7 @@ from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import first_states, solve
 from tests import benchmark_study
 from tests.benchmark_session import sessions_table
+from tests.design_files import BENCHMARK
 from tests.pddl import planner_minimum
 from tests.reference_district import evening, reference
 
@@ -258,6 +261,40 @@ def _planner(seconds: float) -> None:
             )
 
 
+_WISHES = (8, 7, 6)
+"""Most moves that are wished of the work with three cars."""
+
+
+def _design(seconds: float) -> None:
+    """Five thousand arrangements of ten tracks, the five cheapest, by two processes; then from its rows."""
+    heads = ["most moves", "arrangements", "ruled out", "shown", "asked about", "questions"]
+    heads += ["s", "processor s", "again s"]
+    print("\n| " + " | ".join(heads) + " |\n" + "| --- " * len(heads) + "|")
+    for most in _WISHES:
+        puzzle = loads(BENCHMARK.replace("most_moves = 8", f"most_moves = {most}"))
+        with tempfile.TemporaryDirectory() as folder:
+            rows = Path(folder) / "rows"
+            before, begin = _processor(), time.perf_counter()
+            found = design(puzzle, most=5, workers=2, rows=rows, seconds=seconds)
+            spent, used = time.perf_counter() - begin, _processor() - before
+            begin = time.perf_counter()
+            again = design(puzzle, most=5, workers=1, rows=rows)
+            assert not again.questions or found.stopped
+            tally = found.tally
+            print(
+                f"| {most} | {tally.all:,} | {tally.ruled_out.total():,} | {tally.found} | {tally.looked_at} "
+                f"| {found.questions} | {_figure(spent)} | {_figure(used)} "
+                f"| {_figure(time.perf_counter() - begin)} |",
+                flush=True,
+            )
+
+
+def _processor() -> float:
+    """Processor seconds of this process and those that it has waited for."""
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in used)
+
+
 def main() -> int:
     """Print the tables asked for."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmark", description=__doc__)
@@ -270,10 +307,14 @@ def main() -> int:
     )
     parser.add_argument("--tried", action="store_true", help="other tables, for 3+3 and 4+4, and no more")
     parser.add_argument("--study", action="store_true", help="many sessions of two arrangements, and no more")
+    parser.add_argument("--design", action="store_true", help="designing, and no more")
     parser.add_argument("--session", action="store_true", help="sessions of a layout, and no more")
     given = parser.parse_args()
     if given.session:
         sessions_table()
+        return 0
+    if given.design:
+        _design(given.seconds)
         return 0
     if given.study:
         benchmark_study.print_table()

@@ -20,7 +20,7 @@ def large_work(seed: int) -> SessionWork:
     crews = tuple(f"crew {number + 1}" for number in range(_CREWS))
     locals_ = [_local(chance, number, crews) for number in range(_DISTRICTS)]
     freights = [_through(chance, f"freight {number + 1}", crews, None) for number in range(_FREIGHTS)]
-    mails = [_through(chance, f"mail {number + 1}", crews, 10 + 30 * number) for number in range(_MAILS)]
+    mails = [_through(chance, f"mail {number + 1}", crews, 10 + 12 * number) for number in range(_MAILS)]
     yard = [
         YardStep(f"make up {train.name}", train.name, chance.randrange(2, 5), True, 30)
         for train in locals_[: _DISTRICTS // 2]
@@ -66,9 +66,9 @@ def _some(chance: random.Random, crews: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _through(chance: random.Random, name: str, crews: tuple[str, ...], leaves: int | None) -> TrainRun:
-    """Over the main line, one way or the other."""
+    """Over the main line; one with a fixed time eastwards, another one way or the other."""
     order = list(range(_STATIONS - 1))
-    if chance.random() < 0.5:
+    if leaves is None and chance.random() < 0.5:
         order.reverse()
     steps = tuple(_runs(name, order, leaves is None))
     return TrainRun(name, _some(chance, crews), steps, leaves)

@@ -53,6 +53,18 @@ ROW = {
 }
 PLACE = {"move": {"type": "integer", "minimum": 1}, "place": {"type": "string"}, "spare": {"type": "number"}}
 
+EFFORT = {
+    "trips_around": {"type": "integer", "minimum": 0},
+    "repeated_shuttles": {"type": "integer", "minimum": 0},
+    "busiest_places": {"type": ["array", "null"], "items": {"type": "string"}},
+    "busiest_runs": {"type": ["integer", "null"], "minimum": 1},
+    "light_moves": {"type": "integer", "minimum": 0},
+    "light_distance": {"type": "number", "minimum": 0},
+    "light_share": {"type": "number", "minimum": 0, "maximum": 1},
+    "longest_spell": {"type": "integer", "minimum": 0},
+    "spell_begins": {"type": ["integer", "null"], "minimum": 1},
+}
+
 
 def _object(properties: dict[str, object], **more: object) -> dict[str, object]:
     return {
@@ -86,6 +98,7 @@ ANSWER = _object(
         "distance_proved": {"type": "boolean"},
         "limit": {"type": ["string", "null"]},
         "plan": {"type": ["array", "null"], "items": _object(ROW)},
+        "effort": _object(EFFORT, may_be_null=True),
         "tightest": _object(PLACE, may_be_null=True),
         "explanation": {"type": ["string", "null"]},
         "choices": {"type": ["array", "null"]},

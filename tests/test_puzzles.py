@@ -212,6 +212,7 @@ def test_set_covers(feature: str) -> None:
 def test_which_files_have_a_switchback_or_a_wye() -> None:
     """The two features that are found by looking at the rail are found in just the files meant for them."""
     switchbacks = {"glasshouse_switchback", "quarry_hill_run_around", "quarry_hill_three"}
+    switchbacks |= {"glasshouse_wharf", "quarry_hill_branch", "design_boat_yard"}
     assert {name for name, puzzle in PUZZLES.items() if _has_switchback(puzzle)} == switchbacks
     assert {name for name, puzzle in PUZZLES.items() if _turns_without_table(puzzle)} == {"millbrook_wye"}
 

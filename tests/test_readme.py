@@ -17,6 +17,7 @@ from switchsolve.cli import codes, main
 from switchsolve.plan import Advance, Verdict
 from switchsolve.puzzlefile import json_schema, load, loads
 from switchsolve.solving import solve
+from tests.design_files import GROUND
 from tests.files import puzzle_files
 
 ROOT = Path(__file__).parent.parent
@@ -25,7 +26,9 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
-    *("measure", "paper", "study", "compare", "yard", "session", "calibrate", "schema"),
+    *("measure", "paper", "study", "compare", "design", "walk", "yard", "session", "calibrate", "schema"),
+    *("why", "blocking", "capacity"),
+    *("setups", "sheets", "kit"),
 )
 
 
@@ -239,6 +242,21 @@ def test_every_key_of_a_comparison_is_told(capsys: pytest.CaptureFixture[str]) -
     told = {key for row in _table("| key of `compare` | type | meaning |") for key in _quoted(row[0])}
     inner = {f"{name}[].{key}" for name in ("cases", "differences") for key in answer[name][0]}
     assert told == set(answer) | inner
+
+
+def test_every_key_of_a_design_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The table of the answer of `design` has exactly the keys printed, with arrangements and without."""
+    told = {key for row in _table("| key of `design` | type | meaning |") for key in _quoted(row[0])}
+    wish = '[[design.wishes]]\nabout = "work"\nmost_moves = {}\n'
+    choice = '[design.lengths]\n"Lane tail" = {{ least = 1, most = 3, step = 2 }}\n'
+    for most in (8, 1):
+        file = tmp_path / "design.toml"
+        file.write_text(GROUND + (choice + wish).format(most), encoding="utf-8")
+        main(["design", "--json", "--workers", "1", str(file)])
+        answer = json.loads(capsys.readouterr().out)
+        assert {key for key in told if "." not in key} == set(answer)
+        shown = answer["arrangements"] or [row["arrangement"] for row in answer["leave_out"]]
+        assert {f"arrangements[].{key}" for key in shown[0]} == {key for key in told if "[]." in key}
 
 
 def test_every_key_of_a_file_is_told() -> None:

@@ -6,13 +6,16 @@ import argparse
 import sys
 from collections.abc import Sequence
 
+from switchsolve.cli.arguments import add_print_commands
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, OK
+from switchsolve.cli.sessionarguments import add_session
 from switchsolve.errors import FileError
 
 __all__ = ["main"]
 
-EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved),
-10 best found (compare, lengths, measure, study: not all proved), 11 impossible,
+EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved;
+walk: ended by Ctrl-C),
+10 best found (compare, design, lengths, measure, study: not all proved), 11 impossible,
 12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
 2 wrong arguments, 130 interrupted.
 A move is what a locomotive does between two reversals. For models only, never for real train
@@ -130,12 +133,45 @@ def _parser() -> argparse.ArgumentParser:
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")
-    _add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
-    for one in (solve, census, draw, study, paper, buys, page, measure, yard):
+    _add_design(
+        commands.add_parser("design", help="the arrangements of track that fulfill the wishes of a file")
+    )
+    walk = commands.add_parser("walk", help="work the district by hand, on a page in the browser")
+    walk.add_argument("file", metavar="FILE")
+    walk.add_argument("--port", type=int, default=0, metavar="N", help="serve on this port (default: any)")
+    walk.add_argument("--no-browser", action="store_true", help="only print the address of the page")
+    walk.add_argument(
+        "--limit-seconds", type=float, default=20, metavar="N", help="for each look ahead (default 20)"
+    )
+    walk.add_argument(
+        "--proof-seconds", type=float, default=300, metavar="N", help="for the minimum (default 300)"
+    )
+    add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
+    setups, kit = add_print_commands(commands)
+    _add_questions(commands)
+    for one in (solve, census, draw, study, paper, buys, page, measure, yard, walk, setups, kit):
         one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
     _add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
     return parser
+
+
+def _add_questions(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Questions about a set-up that is not as it is: other rail, another order, another evening."""
+    why = commands.add_parser("why", help="what makes the work long: each nuisance removed, solved again")
+    blocking = commands.add_parser("blocking", help="the arriving train in every order: best, worst, average")
+    blocking.add_argument("--yard", metavar="FILE", help="a yard: what it takes there to make up an order")
+    blocking.add_argument("--seed", type=int, default=1, metavar="S", help="of orders drawn (default 1)")
+    capacity = commands.add_parser("capacity", help="cars in so many minutes; longest trains to go around")
+    capacity.add_argument("--minutes", type=float, metavar="N", help="how many of the cars in N minutes")
+    capacity.add_argument(
+        "--trips", type=int, default=2, metavar="N", help="trains up to N trips (default 2)"
+    )
+    for command in (why, blocking, capacity):
+        command.add_argument("file", metavar="FILE")
+        command.add_argument("--json", action="store_true", help="print the answer as JSON")
+        command.add_argument("--limit-seconds", type=float, metavar="N", help="stop after N seconds")
+        command.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE")
 
 
 def _add_study(study: argparse.ArgumentParser) -> None:
@@ -151,6 +187,20 @@ def _add_study(study: argparse.ArgumentParser) -> None:
     )
     study.add_argument("--hardest", metavar="DIR", help="write the hardest sessions to DIR as puzzle files")
     study.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
+
+
+def _add_design(design: argparse.ArgumentParser) -> None:
+    design.add_argument("file", metavar="FILE", help="a puzzle file with a section [design]")
+    design.add_argument(
+        "-o", "--output", metavar="DIR", help="write each arrangement to DIR, and all of them side by side"
+    )
+    design.add_argument("--most", type=int, default=3, metavar="N", help="stop at N of them (default 3)")
+    design.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    design.add_argument(
+        "--rows", metavar="FILE", help="add each answer to FILE as it comes, and go on from what is there"
+    )
+    design.add_argument("--limit-seconds", type=float, metavar="N", help="stop after N seconds")
+    design.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
 def _add_compare(compare: argparse.ArgumentParser) -> None:
@@ -178,20 +228,6 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument(
         "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
     )
-
-
-def _add_session(session: argparse.ArgumentParser) -> None:
-    session.add_argument("file", metavar="LAYOUT", help="a layout file")
-    session.add_argument("--sessions", type=int, default=10, metavar="N", help="how many (default 10)")
-    session.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
-    session.add_argument("--show", type=int, metavar="N", help="look closely at this one, not the longest")
-    session.add_argument("--what-if", action="store_true", help="compare the changes under [what_if], too")
-    session.add_argument("--only", metavar="PLACE", help="one district by itself, fed from its entrance")
-    session.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
-    session.add_argument(
-        "--limit-seconds", type=float, default=4, metavar="N", help="for each piece of work (default 4)"
-    )
-    session.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
 
 
 def _add_calibrate(calibrate: argparse.ArgumentParser) -> None:
@@ -258,6 +294,38 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.session import run_session
 
             return run_session(arguments)
+        if arguments.command == "design":
+            from switchsolve.cli.design import run_design
+
+            return run_design(arguments)
+        if arguments.command == "walk":
+            from switchsolve.cli.walk import run_walk
+
+            return run_walk(arguments)
+        if arguments.command == "kit":
+            from switchsolve.cli.kit import run_kit
+
+            return run_kit(arguments)
+        if arguments.command == "sheets":
+            from switchsolve.cli.sheets import run_sheets
+
+            return run_sheets(arguments)
+        if arguments.command == "setups":
+            from switchsolve.cli.setups import run_setups
+
+            return run_setups(arguments)
+        if arguments.command == "why":
+            from switchsolve.cli.why import run_why
+
+            return run_why(arguments)
+        if arguments.command == "blocking":
+            from switchsolve.cli.blocking import run_blocking
+
+            return run_blocking(arguments)
+        if arguments.command == "capacity":
+            from switchsolve.cli.capacity import run_capacity
+
+            return run_capacity(arguments)
         if arguments.command == "calibrate":
             from switchsolve.cli.calibrate import run_calibrate
 

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import sys
 from argparse import Namespace
-from pathlib import Path
 
 from switchsolve.cli.codes import OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.remarks import remarks_on
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
+from switchsolve.cli.written import html_problems, write_html
 from switchsolve.paper import paper_html
 from switchsolve.solving import solve
 
 __all__ = ["run_paper"]
-
-_ENDINGS = (".html", ".htm")
 
 
 def run_paper(arguments: Namespace) -> int:
@@ -33,22 +31,12 @@ def run_paper(arguments: Namespace) -> int:
         asked = not arguments.no_explanation
         remarks = remarks_on(puzzle, solution, arguments.limit_seconds, is_asked=asked)
     html = paper_html(puzzle, solution, remarks)
-    try:
-        Path(arguments.output).write_text(html, encoding="utf-8", newline="\n")
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        print(
-            f"paper: {arguments.output}: it cannot be written ({reason}); name another file", file=sys.stderr
-        )
-        return USAGE
-    return code
+    return code if write_html("paper", arguments.output, html) else USAGE
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:
     """Every wrong argument, each with its cure."""
-    wrong = []
-    if Path(arguments.output).suffix.lower() not in _ENDINGS:
-        wrong.append(f"-o {arguments.output}: name a file that ends in {' or '.join(_ENDINGS)}")
+    wrong = html_problems(arguments.output)
     if arguments.limit_seconds is not None:
         if not arguments.limit_seconds > 0:
             wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")

@@ -15,6 +15,7 @@ from switchsolve.cli.progress import Progress
 from switchsolve.layout import Layout
 from switchsolve.operating.alone import Alone, EachWay, alone, each_way
 from switchsolve.operating.working import Worked
+from switchsolve.plan import Verdict
 
 __all__ = ["run_alone"]
 
@@ -61,9 +62,15 @@ def _print(name: str, rows: list[Alone], exchanged: list[EachWay]) -> None:
     console.print()
     console.print(Text("As an interchange: so many cars brought, and as many taken away:"))
     for one in exchanged:
-        can = "all of it" if one.worked.is_done and not one.worked.left_over else "not all of it"
-        moves = f"{_moves(one.worked)} moves, {_shown(one.minutes)} minutes"
-        console.print(Text(f"  {one.cars} each way: {can}, {moves}"))
+        console.print(Text(f"  {one.cars} each way: {_exchange(one)}"))
+
+
+def _exchange(one: EachWay) -> str:
+    """What came out of one exchange."""
+    if not one.worked.is_done:
+        return "no plan found in time" if one.worked.verdict is Verdict.GAVE_UP else "impossible (proved)"
+    can = "not all of it" if one.worked.left_over else "all of it"
+    return f"{can}, {_moves(one.worked)} moves, {_shown(one.minutes)} minutes"
 
 
 def _moves(worked: Worked) -> str:

@@ -15,6 +15,7 @@ from switchsolve.operating.summing import (
     change_cells,
     even_text,
     head_text,
+    let_pass_text,
     not_proved_text,
 )
 from switchsolve.operating.telling import cleared_text, crews_cell, crews_troubles, session_cells, troubles
@@ -32,13 +33,14 @@ def wrapped(text: str) -> list[str]:
 
 def head_lines(found: Operation) -> Iterator[str]:
     """All sessions, a line for each."""
-    yield head_text(found)
+    yield from wrapped(head_text(found))
     yield ""
     rows = [session_cells(one) for one in found.sessions]
     yield from (_row({head: head for head in row}) for row in rows[:1])
     yield from map(_row, rows)
     yield from wrapped(READING)
     yield from wrapped(not_proved_text(found))
+    yield from wrapped(let_pass_text(found))
     for one in found.sessions:
         yield from _trouble_lines(troubles(one, found))
 

@@ -14,6 +14,7 @@ from rich.text import Text
 from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import USAGE
 from switchsolve.cli.draw import print_pictures
+from switchsolve.cli.effort import effort_as_json, figures_of
 from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.minutes import Evening, evening_of
 from switchsolve.cli.opening import opened
@@ -131,6 +132,7 @@ def as_json(puzzle: Puzzle, solution: Solution, explanation: Explanation | None)
         "distance_proved": solution.distance_proved,
         "limit": solution.limit,
         "plan": _plan_rows(puzzle, solution),
+        "effort": effort_as_json(puzzle, figures_of(puzzle, solution.plan)) if solution.plan else None,
         "tightest": None,
         "explanation": explanation.text if explanation else None,
         "choices": None,

@@ -137,6 +137,10 @@ def _as_json(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str
         "study_cuts": _figures(tally.cuts),
         "study_crew_moves": _figures(tally.crew_moves),
         "study_minutes": study_minutes(tally),
+        "study_trips": _figures(tally.trips),
+        "study_shuttles": _figures(tally.shuttles),
+        "study_spells": _figures(tally.spells),
+        "light_share": tally.light / tally.moves.total() if tally.moves else None,
         "cars_arrived": tally.arrived,
         "cars_to_pick_up": tally.picked_up,
         "cars_rolled_over": tally.rolled_over,
@@ -234,6 +238,7 @@ def _lines(puzzle: Puzzle, found: Study) -> list[str]:
         "",
         *minutes_lines(puzzle, tally),
         "Couplings and cuts are those of the plans found, not proved to be the fewest.",
+        *_effort_lines(tally),
         cars,
         f"A season has {SEASON} sessions, one after the other. {counted(repeats, 'session')} "
         f"{'was' if repeats == 1 else 'were'} known from a like one or from the file of rows.",
@@ -249,6 +254,19 @@ def _lines(puzzle: Puzzle, found: Study) -> list[str]:
     if tally.verdicts[Verdict.GAVE_UP]:
         lines.append("Without a plan in time: not among the moves, couplings and cuts above.")
     return lines
+
+
+def _effort_lines(tally: Tally) -> list[str]:
+    """Chore or puzzle, of the plans found: sessions by their trips around, and running light."""
+    if not tally.moves:
+        return []
+    spread = ", ".join(f"{trips} in {tally.trips[trips]}" for trips in sorted(tally.trips))
+    light = tally.light / tally.moves.total() * 100
+    return [
+        f"Chore or puzzle, by the same plans: trips around: {spread} sessions; longest spell without a car "
+        f"done: {counted(at_or_under(tally.spells, _MEDIAN), 'move')} or fewer in half of them, "
+        f"{max(tally.spells)} at most; {light:.0f} % of the distance run light."
+    ]
 
 
 def _hardest_lines(hardest: list[Played], files: list[str]) -> list[str]:

@@ -6,7 +6,7 @@ The minimum is what the best plan takes.  Beside it stands what a crew takes tha
 
 from __future__ import annotations
 
-from switchsolve.crew.passing import runs_around
 from switchsolve.crew.policy import CrewResult, CrewStep, plain_crew
+from switchsolve.effort import runs_around
 
 __all__ = ["CrewResult", "CrewStep", "plain_crew", "runs_around"]

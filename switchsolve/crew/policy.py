@@ -31,9 +31,9 @@ from dataclasses import dataclass, replace
 from itertools import combinations, product
 
 from switchsolve.crew.errands import Errand, errand_puzzle, errands_of
-from switchsolve.crew.passing import runs_around
 from switchsolve.crew.standing import first_standpoint, next_standpoint
 from switchsolve.crew.weighing import Attempt, Question
+from switchsolve.effort import runs_around
 from switchsolve.errors import PlanError
 from switchsolve.plan import Counts, Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle

@@ -22,7 +22,7 @@ from switchsolve.drawing.untangling import untangled
 from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
 
-__all__ = ["ROW", "Plan", "arrange", "draw"]
+__all__ = ["ROW", "Plan", "arrange", "draw", "own_widths"]
 
 ROW = 54
 """Distance of lanes, drawing units."""
@@ -112,7 +112,7 @@ def draw(puzzle: Puzzle, *, to_scale: bool = True) -> Schematic:
     plan = arrange(puzzle, metrics)
     columns = plan.columns
     if to_scale:
-        columns = _to_scale(plan, widths)
+        columns = own_widths(plan, widths)
     traced = trace(plan.layout, metrics, columns, plan.lanes, ROW, (_MARGIN, _TOP))
     return _finished(puzzle, plan, traced, scale if to_scale else None)
 
@@ -146,7 +146,7 @@ def _even(puzzle: Puzzle) -> dict[str, int]:
     return {track.name: round(width) for track in puzzle.district.tracks}
 
 
-def _to_scale(plan: Plan, widths: dict[str, int]) -> Columns:
+def own_widths(plan: Plan, widths: dict[str, int]) -> Columns:
     """The columns with each track that had to be stretched at its own width again.
 
     What is over is given to the legs of the junctions at its ends: there is no room to stand there.

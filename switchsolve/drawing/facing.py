@@ -59,6 +59,7 @@ def face(network: Network) -> Facing:
         cost += [3 * looks_right(port) for port, _ in group.sides if _is_entrance(network, port)]
     model.minimize(sum(cost))
     solver = cp_model.CpSolver()
+    solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 0
     solver.parameters.max_deterministic_time = _EFFORT

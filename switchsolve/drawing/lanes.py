@@ -108,6 +108,7 @@ class LaneChoice:
         for line, lane in self._start.items():
             model.add_hint(self._lane[line], lane)
         solver = cp_model.CpSolver()
+        solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 0
         solver.parameters.max_deterministic_time = self.effort

@@ -6,7 +6,7 @@ file's district, emptied of its cars: so many cars can be handled, one more cann
 
 from __future__ import annotations
 
-from switchsolve.facts.examining import Facts, Tightest, examine
+from switchsolve.facts.examining import Facts, Tightest, examine, standards_met
 from switchsolve.facts.standards import StandardResult
 
-__all__ = ["Facts", "StandardResult", "Tightest", "examine"]
+__all__ = ["Facts", "StandardResult", "Tightest", "examine", "standards_met"]

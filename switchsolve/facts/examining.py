@@ -16,7 +16,7 @@ from switchsolve.rules import Rules
 from switchsolve.search.runs import applies
 from switchsolve.work import Place
 
-__all__ = ["Facts", "Tightest", "examine"]
+__all__ = ["Facts", "Tightest", "examine", "standards_met"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +88,33 @@ def examine(
         _tightest(spur_facts, loop_facts, tail_facts),
         prober.unproved,
     )
+
+
+def standards_met(puzzle: Puzzle, *, seconds: float | None = None) -> bool | None:
+    """Whether every rule under ``[standards]`` is met; ``None`` if ``seconds`` did not decide that.
+
+    A rule that needs a car to go by is not met where there is none.
+    """
+    found = bench(puzzle)
+    if found is None:
+        return False
+    left = 1e9 if seconds is None else seconds
+    needs_compiled = applies(Rules(pack(puzzle))) is not None
+    prober = Prober(seconds=left, seconds_each=left, needs_compiled=needs_compiled)
+    measuring = Measuring(found, entries(puzzle, found.locomotive.name), prober, looks_for_cures=False)
+    wanted, district = puzzle.standards, puzzle.district
+    rows = [row for row in tails(district) if not found.endless & set(row)]
+    results = standards_of(
+        puzzle,
+        measuring,
+        tuple(measuring.loop(loop, with_spare=False) for loop in loops(district))
+        if wanted.run_around_passes is not None
+        else (),
+        tuple(measuring.tail(row, with_spare=False) for row in rows) if wanted.tail_takes is not None else (),
+    )
+    if any(result.is_met is False for result in results):
+        return False
+    return None if any(result.is_met is None for result in results) else True
 
 
 def _measure(

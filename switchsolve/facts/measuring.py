@@ -97,7 +97,11 @@ class SpotFact:
 class Measuring:
     """Puts the questions for one district."""
 
-    def __init__(self, bench: Bench, entries: tuple[Entry, ...], prober: Prober) -> None:
+    def __init__(
+        self, bench: Bench, entries: tuple[Entry, ...], prober: Prober, *, looks_for_cures: bool = True
+    ) -> None:
+        """``looks_for_cures``: what is short is asked how much longer would do."""
+        self.looks_for_cures = looks_for_cures
         self.bench = bench
         self.entries = entries
         self.prober = prober

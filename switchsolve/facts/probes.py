@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from switchsolve.district import Cell, District, End, KeepClear, Limits, Marks, Track
 from switchsolve.lengthening import endless_tracks
+from switchsolve.marking import remarked
 from switchsolve.puzzle import Puzzle, Standards, Start, StartString
 from switchsolve.vehicles import Car, Locomotive
 from switchsolve.work import DoNotTouch, EndsIn, Free, Item, LocomotiveEnds, Place, Train, Work
@@ -354,18 +355,7 @@ def is_shut_out(bench: Bench, track: str) -> bool:
 
 def opened(bench: Bench) -> Bench:
     """The bench with nothing closed to locomotives."""
-    old = bench.district
-    tracks = tuple(
-        replace(track, parts=tuple(replace(part, marks=_admitting(part.marks)) for part in track.parts))
-        for track in old.tracks
-    )
-    junctions = tuple(replace(item, marks=_admitting(item.marks)) for item in old.junctions)
-    tables = tuple(replace(item, marks=_admitting(item.marks)) for item in old.tables)
-    return bench.on(District(tracks, junctions, tables, old.links, old.limits))
-
-
-def _admitting(marks: Marks) -> Marks:
-    return replace(marks, no_locomotives=False)
+    return bench.on(remarked(bench.district, lambda marks: replace(marks, no_locomotives=False)))
 
 
 def is_open(district: District, track: str) -> bool:

@@ -69,6 +69,9 @@ def _run_around(measuring: Measuring, loops: tuple[LoopFact, ...], cars: int) ->
 
 
 def _run_around_cure(measuring: Measuring, fact: LoopFact, cars: int) -> Change | None:
+    if not measuring.looks_for_cures:
+        return None
+
     def ask(changed: Bench) -> bool | None:
         return measuring.can_pass(changed, cars, fact.moves)
 
@@ -87,7 +90,8 @@ def _tails(measuring: Measuring, facts: tuple[TailFact, ...], cars: int) -> list
             continue
         is_met = False if fact.takes is not None and fact.takes.is_proved else None
         found = fact.track if is_met is False else f"{fact.track} is not decided"
-        cure = _tail_cure(measuring, fact.track, cars) if is_met is False else None
+        wants_cure = is_met is False and measuring.looks_for_cures
+        cure = _tail_cure(measuring, fact.track, cars) if wants_cure else None
         results.append(StandardResult(rule, is_met, found, cure))
     if results:
         return results
@@ -110,6 +114,8 @@ def _holds(measuring: Measuring, track: str, cars: int) -> StandardResult:
         return StandardResult(rule, True, f"it holds {count.number}")
     if not count.is_proved:
         return StandardResult(rule, None, f"{count.number} proved so far")
+    if not measuring.looks_for_cures:
+        return StandardResult(rule, False, f"it holds {count.number}")
     place = Place(track)
     cure = shortage(measuring.bench, [track], cars, lambda bench: measuring.can_spot(bench, place, cars))
     return StandardResult(rule, False, f"it holds {count.number}", cure)
@@ -195,6 +201,8 @@ def _clear(puzzle: Puzzle, measuring: Measuring, name: str) -> StandardResult:
         return StandardResult(rule, True, "the work can be done so")
     if prober.ask(puzzle).is_possible is False:
         return StandardResult(rule, False, "the work cannot be done at all")
+    if not measuring.looks_for_cures:
+        return StandardResult(rule, False, "the work cannot be done so")
     whole = replace(measuring.bench, puzzle=probe, endless=frozenset())
 
     def ask(changed: Bench) -> bool | None:

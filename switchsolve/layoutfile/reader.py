@@ -12,7 +12,7 @@ from switchsolve.layoutfile.schema import LayoutFile
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.puzzlefile.problems import Problems
-from switchsolve.puzzlefile.reader import parse, text_of
+from switchsolve.puzzlefile.reader import parsed, text_of
 from switchsolve.puzzlefile.shape import check_shape
 
 __all__ = ["load_layout", "loads_layout"]
@@ -29,7 +29,7 @@ def load_layout(path: str | FilePath) -> Layout:
 def loads_layout(text: str, folder: FilePath, name: str = "<text>") -> Layout:
     """Read a layout from ``text``; its puzzle files are looked for in ``folder``.  Raises as
     :func:`load_layout`."""
-    document = parse(text, name)
+    document = parsed(text, name)
     problems = Problems(name, document)
     file = check_shape(document, problems, LayoutFile)
     problems.raise_if_any()

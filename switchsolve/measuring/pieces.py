@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from switchsolve.district import District, End
+from switchsolve.district import District, End, Track
 from switchsolve.lengthening import endless_tracks, lengthened, told_places
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
@@ -21,6 +21,7 @@ __all__ = [
     "Minimum",
     "PieceSteps",
     "Step",
+    "clipped",
     "longest",
     "pieces_of",
     "places",
@@ -187,8 +188,42 @@ def longest(puzzle: Puzzle, piece: PieceSteps) -> tuple[int, bool]:
     does.  Elsewhere vehicles may have to stand on both sides of each other in turn: then twice that is
     looked at, and nothing is said of more.
     """
-    room = sum(vehicle.length + 1 for vehicle in puzzle.vehicles.values())
+    room = _room(puzzle)
     last = max(places(puzzle, piece), default=0)
-    rules = Rules(pack(puzzle))
-    is_final = applies(rules) is None and all(rules.p.all_may_touch)
+    is_final = _is_final(puzzle)
     return max(piece.length, last + room if is_final else last + 2 * room), is_final
+
+
+def _room(puzzle: Puzzle) -> int:
+    """What all vehicles take up together, each with a gap."""
+    return sum(vehicle.length + 1 for vehicle in puzzle.vehicles.values())
+
+
+def _is_final(puzzle: Puzzle) -> bool:
+    """Whether nothing changes with a track longer than that beyond its last told place (see above)."""
+    rules = Rules(pack(puzzle))
+    return applies(rules) is None and all(rules.p.all_may_touch)
+
+
+def clipped(puzzle: Puzzle, probe: Puzzle | None = None) -> Puzzle:
+    """The set-up with each track no longer than can matter: its minimum is the same (see :func:`longest`).
+
+    Set-ups that differ in nothing else than rail beyond that become equal.  ``probe``: what is asked is this
+    set-up, made of the district of ``puzzle`` with other vehicles, and it is the one whose minimum stays.
+    Entrances that are as long as need be stay so.
+    """
+    asked = probe or puzzle
+    room, endless = _room(asked), endless_tracks(puzzle)
+    tracks = tuple(
+        track if track.name in endless else _clipped(puzzle, track, room) for track in puzzle.district.tracks
+    )
+    if tracks == puzzle.district.tracks or not _is_final(asked):
+        return puzzle
+    return replace(puzzle, district=replace(puzzle.district, tracks=tracks))
+
+
+def _clipped(puzzle: Puzzle, track: Track, room: int) -> Track:
+    if len(track.parts) > 1:
+        return track
+    length = min(track.length, max(told_places(puzzle, track.name), default=0) + room)
+    return replace(track, parts=(replace(track.parts[0], length=length),))

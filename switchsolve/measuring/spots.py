@@ -12,7 +12,8 @@ from switchsolve.facts.deciding import Answer, Prober
 from switchsolve.facts.measuring import Measuring
 from switchsolve.facts.probes import Bench, Entry, bench, entries
 from switchsolve.facts.shape import spurs
-from switchsolve.measuring.arrivals import Arrival, Task, among_neighbors, places_of, task_puzzle
+from switchsolve.measuring.arrivals import Arrival, Task, among_neighbors, places_of
+from switchsolve.measuring.fewest import MOST_IDLERS, fewest
 from switchsolve.minutes import SpanOfTime, span_of
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
@@ -21,8 +22,6 @@ from switchsolve.solving import solve
 from switchsolve.work import Place
 
 __all__ = ["Minimum", "Row", "SpotWork", "measure_spots", "switches_back"]
-
-_MOST_IDLERS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,35 +188,12 @@ class _Asking:
 
     def _minimum(self, ground: Bench, arrival: Arrival, place: Place, task: Task) -> Minimum:
         """With as few idlers as will do (none are tried where nothing is closed to locomotives)."""
-        answer = Minimum(None)
-        for idlers in range(_MOST_IDLERS + 1 if self._is_closed else 1):
-            puzzle = task_puzzle(ground, arrival, place, task, idlers)
-            if puzzle is None:
-                break
-            solution = self._solve(puzzle)
-            if task is Task.SPOT and solution.verdict is not Verdict.IMPOSSIBLE:
-                puzzle, solution = self._out_again(ground, arrival, place, idlers, solution)
-            answer = self._told(puzzle, solution, place, idlers)
-            if answer.verdict is not Verdict.IMPOSSIBLE or self.stopped is not None:
-                break
-        return answer
-
-    def _out_again(
-        self, ground: Bench, arrival: Arrival, place: Place, idlers: int, anywhere: Solution
-    ) -> tuple[Puzzle, Solution]:
-        """The set-up and answer with the fewest moves after which the locomotive is on another track.
-
-        ``anywhere``: the answer that lets it end anywhere, shut in behind its car perhaps: none is below it.
-        """
-        found: list[tuple[Puzzle, Solution]] = []
-        for track in ground.district.tracks:
-            if track.name != place.track and track.length >= ground.locomotive.length:
-                puzzle = task_puzzle(ground, arrival, place, Task.SPOT, idlers, track.name)
-                assert puzzle is not None
-                found.append((puzzle, self._solve(puzzle)))
-                if found[-1][1].lower_bound == anywhere.lower_bound and found[-1][1].counts is not None:
-                    break
-        return min(found, key=lambda pair: _rank(pair[1]))
+        most = MOST_IDLERS if self._is_closed else 0
+        found = fewest(ground, arrival, place, task, self._solve, most)
+        if found is None:
+            return Minimum(None)
+        puzzle, solution, idlers = found
+        return self._told(puzzle, solution, place, idlers)
 
     def _needs_dead_end(self, puzzle: Puzzle, replayed: Replay, own: str) -> bool | None:
         standing = {string.track for string in puzzle.start.strings}
@@ -269,12 +245,6 @@ def _kept_out(puzzle: Puzzle, tracks: frozenset[str]) -> Puzzle:
 
 def _barred(part: Part, kinds: frozenset[str]) -> Part:
     return replace(part, marks=replace(part.marks, barred=part.marks.barred | kinds))
-
-
-def _rank(solution: Solution) -> tuple[int, int]:
-    """The least bound first, so that what is not proved is never taken for a minimum; the impossible last."""
-    least = solution.lower_bound
-    return (1, 0) if least is None else (0, least * 2 + (solution.verdict is not Verdict.PROVED))
 
 
 def switches_back(puzzle: Puzzle, replayed: Replay, dead_ends: frozenset[str]) -> bool:

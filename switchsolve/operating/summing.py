@@ -18,6 +18,7 @@ __all__ = [
     "change_cells",
     "even_text",
     "head_text",
+    "let_pass_text",
     "level_cells",
     "needs_texts",
     "not_proved_text",
@@ -68,6 +69,19 @@ def not_proved_text(found: Operation) -> str:
     return (
         f"Of {len(works)} pieces of work {gaps} have a plan that is not proved the fewest moves for the "
         f"most that can be done, and {none} had none in time (or none exists): their cars waited."
+    )
+
+
+def let_pass_text(found: Operation) -> str:
+    """How often a crew at work let a train pass in the midst of it; empty if never."""
+    cleared = [one for result in found.sessions if result.timetable for one in result.timetable.cleared]
+    if not cleared:
+        return ""
+    times, moves = counted(len(cleared), "time"), counted(2 * sum(one.moves for one in cleared), "move")
+    waits = counted(sum(one.end - one.start for one in cleared), "minute")
+    return (
+        f"A crew at work let a train pass in the midst of it {times}: {moves} to clear the main and come "
+        f"back, {waits} in all."
     )
 
 

@@ -1,4 +1,4 @@
-"""A crew's paper: a switch list to print, and the solution on a second sheet.
+"""Paper to print: a crew's switch list, with the solution on a second sheet; and work sheets.
 
 ::
 
@@ -13,5 +13,7 @@ One self-contained HTML text without any script: tables and words from the puzzl
 from __future__ import annotations
 
 from switchsolve.paper.html import paper_html
+from switchsolve.paper.sheets import Sheet, sheets_html
+from switchsolve.paper.side_by_side import Column, side_by_side_html
 
-__all__ = ["paper_html"]
+__all__ = ["Column", "Sheet", "paper_html", "sheets_html", "side_by_side_html"]

@@ -1,17 +1,11 @@
-"""The text of the sheets.
-
-Whatever a puzzle file holds is cleaned (no control letters) and escaped.  There is no script, and the policy
-in the head lets nothing be loaded from anywhere.
-"""
+"""The text of the sheets of a crew: the switch list, and the solution."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from html import escape
-from importlib.resources import files
 
 from switchsolve.drawing import Schematic
-from switchsolve.drawing.text import clean
+from switchsolve.paper.document import document, field_lines, header_lines, words_of
 from switchsolve.paper.picture import ground_of, strips_of
 from switchsolve.paper.standing_rules import standing_rules
 from switchsolve.paper.worklist import (
@@ -28,10 +22,8 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.words import counts_text, move_texts, tightest_text, verdict_text
 
-__all__ = ["CAUTION", "paper_html"]
+__all__ = ["asked_lines", "paper_html", "plan_lines"]
 
-CAUTION = "For models only: never plan or direct real train movements with this paper."
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 _OF_CAR = {
     "car": "Car",
     "sort": "Kind",
@@ -65,56 +57,30 @@ def paper_html(puzzle: Puzzle, solution: Solution | None = None, remarks: Sequen
     ``remarks`` are sentences to be said after its verdict, such as why the work is impossible.
     Raises :class:`~switchsolve.errors.PlanError` if the referee finds anything wrong with the plan.
     """
-    title = _text(puzzle.title) or "A switching district"
-    lines = [
-        "<!DOCTYPE html>",
-        '<html lang="en">',
-        "<head>",
-        '<meta charset="utf-8">',
-        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>Switch list: {title}</title>",
-        f"<style>\n{_style()}</style>",
-        "</head>",
-        "<body>",
-        *_list_sheet(puzzle, title),
-        *(_solution_sheet(puzzle, solution, title, remarks) if solution is not None else ()),
-        "</body>",
-        "</html>",
-    ]
-    return "\n".join(lines) + "\n"
-
-
-def _style() -> str:
-    return files("switchsolve.paper").joinpath("paper.css").read_text(encoding="utf-8")
-
-
-def _text(text: str) -> str:
-    return escape(clean(text))
-
-
-def _header(what: str, title: str) -> Iterator[str]:
-    yield f'<header><p class="what">{what}</p><h1>{title}</h1></header>'
-    yield f'<p class="caution">{CAUTION}</p>'
+    title = words_of(puzzle.title) or "A switching district"
+    solved = _solution_sheet(puzzle, solution, title, remarks) if solution is not None else ()
+    return document(f"Switch list: {title}", [*_list_sheet(puzzle, title), *solved])
 
 
 # ---- the first sheet
 
 
 def _list_sheet(puzzle: Puzzle, title: str) -> Iterator[str]:
-    ground = ground_of(puzzle)
     yield '<section class="sheet" aria-label="Switch list">'
-    yield from _header("Switch list", title)
-    yield '<p class="fields">'
-    for name in ("Crew", "Date", "Begun", "Finished"):
-        yield f'<span class="field">{name} <span class="blank"></span></span>'
-    yield "</p>"
+    yield from header_lines("Switch list", title)
+    yield from field_lines("Crew", "Date", "Begun", "Finished")
+    yield from asked_lines(puzzle)
+    yield "</section>"
+
+
+def asked_lines(puzzle: Puzzle) -> Iterator[str]:
+    """Where all stand, what is asked, and the standing rules."""
+    ground = ground_of(puzzle)
     yield from _figure(puzzle, ground)
     yield from _work(sections_of(puzzle, ground))
     yield from _trains(train_texts(puzzle, ground))
     yield from _locomotives(locomotive_rows(puzzle, ground))
     yield from _rules(standing_rules(puzzle, ground))
-    yield "</section>"
 
 
 def _figure(puzzle: Puzzle, ground: Schematic) -> Iterator[str]:
@@ -124,7 +90,7 @@ def _figure(puzzle: Puzzle, ground: Schematic) -> Iterator[str]:
             yield f'<p class="part">{strip.name}</p>'
         words = f"{strip.name}. {strip.words}" if strip.name else strip.words
         size = f"max-width: min(100%, {strip.width * _PIXELS:.0f}px)"
-        picture = f'<img src="{strip.source}" alt="{_text(words)}" style="{size}">'
+        picture = f'<img src="{strip.source}" alt="{words_of(words)}" style="{size}">'
         yield f'<div class="wide">{picture}</div>'
     yield f"<figcaption>{_READING}</figcaption>"
     yield "</figure>"
@@ -138,8 +104,8 @@ def _work(sections: Sequence[Section]) -> Iterator[str]:
     yield f'<div class="wide"><table class="work">{_columns(_OF_CAR)}'
     for section in sections:
         yield "<tbody>"
-        note = f' <span class="note">{_text(section.note)}</span>' if section.note else ""
-        head = f"{_sign(section.sign)}<b>{_text(section.heading)}</b>{note}"
+        note = f' <span class="note">{words_of(section.note)}</span>' if section.note else ""
+        head = f"{_sign(section.sign)}<b>{words_of(section.heading)}</b>{note}"
         yield f'<tr class="kind"><th colspan="{len(_OF_CAR)}" scope="rowgroup">{head}</th></tr>'
         for row in section.rows:
             yield _row(row, section)
@@ -157,13 +123,13 @@ def _columns(columns: Mapping[str, str]) -> str:
 def _row(row: Row, section: Section) -> str:
     cells = (row.kind, row.stands, row.rank, row.goes)
     done = _tick(row.car) if section.has_ticks else ""
-    told = "".join(f"<td>{_text(cell)}</td>" for cell in cells)
-    head = f'<th scope="row">{_sign(section.sign)}{_text(row.car)}{_said(section.sign)}</th>'
+    told = "".join(f"<td>{words_of(cell)}</td>" for cell in cells)
+    head = f'<th scope="row">{_sign(section.sign)}{words_of(row.car)}{_said(section.sign)}</th>'
     return f'<tr>{head}{told}<td class="done">{done}</td></tr>'
 
 
 def _tick(name: str) -> str:
-    return f'<input type="checkbox" aria-label="{_text(name)}: done">'
+    return f'<input type="checkbox" aria-label="{words_of(name)}: done">'
 
 
 _SHAPES = {
@@ -189,7 +155,7 @@ def _trains(trains: Sequence[Sequence[str]]) -> Iterator[str]:
         yield f"<h2>{'Train' if len(trains) == 1 else 'Trains'} to depart</h2>"
     for texts in trains:
         yield '<ul class="train">'
-        yield from (f"<li>{_text(text)}</li>" for text in texts)
+        yield from (f"<li>{words_of(text)}</li>" for text in texts)
         yield "</ul>"
 
 
@@ -198,8 +164,9 @@ def _locomotives(rows: Sequence[LocomotiveRow]) -> Iterator[str]:
     yield f'<div class="wide"><table class="locomotives">{_columns(_OF_LOCOMOTIVE)}<tbody>'
     for row in rows:
         cells = (row.stands, row.rank, row.heads, row.ends)
-        told = "".join(f"<td>{_text(cell)}</td>" for cell in cells)
-        yield f'<tr><th scope="row">{_text(row.name)}</th>{told}<td class="done">{_tick(row.name)}</td></tr>'
+        told = "".join(f"<td>{words_of(cell)}</td>" for cell in cells)
+        name, done = words_of(row.name), _tick(row.name)
+        yield f'<tr><th scope="row">{name}</th>{told}<td class="done">{done}</td></tr>'
     yield "</tbody></table></div>"
 
 
@@ -208,7 +175,7 @@ def _rules(rules: Sequence[tuple[str, str]]) -> Iterator[str]:
         return  # a line that says so took a sheet of its own
     yield "<h2>Standing rules</h2>"
     yield '<ul class="rules">'
-    yield from (f"<li><b>{_text(place)}:</b> {_text(rule)}</li>" for place, rule in rules)
+    yield from (f"<li><b>{words_of(place)}:</b> {words_of(rule)}</li>" for place, rule in rules)
     yield "</ul>"
 
 
@@ -219,22 +186,27 @@ def _solution_sheet(
     puzzle: Puzzle, solution: Solution, title: str, remarks: Sequence[str]
 ) -> Iterator[str]:
     yield '<section class="sheet solution" aria-label="Solution">'
-    yield from _header("Solution", title)
-    yield f'<p class="verdict">{_text(verdict_text(solution))}</p>'
-    yield from (f"<p>{_text(remark)}</p>" for remark in remarks)
-    if solution.plan is None:
-        yield "<p>There is no plan to show.</p>"
-    else:
-        yield from _moves(puzzle, solution.plan)
-        yield f"<p>{_text(counts_text(puzzle, solution))}</p>"
-    tightest = tightest_text(puzzle, solution)
-    if tightest:
-        yield f"<p>{_text(tightest)}</p>"
+    yield from header_lines("Solution", title)
+    yield from plan_lines(puzzle, solution, remarks)
     yield "<h2>Notes</h2>"
     runs = len(solution.plan.runs) if solution.plan is not None else 0
     lines = max(_LEAST_NOTES, _MOST_NOTES - runs)
     yield f'<div class="notes">{"<i></i>" * lines}</div>'
     yield "</section>"
+
+
+def plan_lines(puzzle: Puzzle, solution: Solution, remarks: Sequence[str] = ()) -> Iterator[str]:
+    """Verdict, remarks on it, moves, counts and tightest place."""
+    yield f'<p class="verdict">{words_of(verdict_text(solution))}</p>'
+    yield from (f"<p>{words_of(remark)}</p>" for remark in remarks)
+    if solution.plan is None:
+        yield "<p>There is no plan to show.</p>"
+    else:
+        yield from _moves(puzzle, solution.plan)
+        yield f"<p>{words_of(counts_text(puzzle, solution))}</p>"
+    tightest = tightest_text(puzzle, solution)
+    if tightest:
+        yield f"<p>{words_of(tightest)}</p>"
 
 
 def _moves(puzzle: Puzzle, plan: Plan) -> Iterator[str]:
@@ -243,8 +215,8 @@ def _moves(puzzle: Puzzle, plan: Plan) -> Iterator[str]:
     count = len(plan.runs)
     yield '<ol class="moves">'
     for number, text in enumerate(texts[:count], 1):
-        yield f"<li>{_tick(f'Move {number}')}<span>{_text(text)}</span></li>"
+        yield f"<li>{_tick(f'Move {number}')}<span>{words_of(text)}</span></li>"
     yield "</ol>"
-    yield from (f"<p>{_text(text)}</p>" for text in texts[count:])
+    yield from (f"<p>{words_of(text)}</p>" for text in texts[count:])
     if not count:
         yield "<p>Nothing has to be moved.</p>"

@@ -13,7 +13,7 @@ from switchsolve.drawing import Box, Scene, Schematic, data_url, draw, make_scen
 from switchsolve.drawing.svg import STYLE
 from switchsolve.puzzle import Puzzle
 
-__all__ = ["MOST_WIDE", "OVERLAP", "Strip", "ground_of", "strips_of"]
+__all__ = ["MOST_WIDE", "OVERLAP", "Strip", "ground_of", "picture_of", "strips_of"]
 
 MOST_WIDE = 940.0
 """Width of a strip at the most, drawing units: on a sheet seven and a half inches wide a car number is then
@@ -49,6 +49,14 @@ def _count(ground: Schematic) -> int:
     if ground.width <= MOST_WIDE:
         return 1
     return ceil((ground.width - OVERLAP) / (MOST_WIDE - OVERLAP))
+
+
+def picture_of(puzzle: Puzzle) -> Strip:
+    """The starting standing to scale, in one piece however wide it is."""
+    ground = draw(puzzle)
+    scene = make_scene(ground, puzzle, placed_at_start(puzzle))
+    box = Box(0.0, _edges(ground)[0], ground.width, _edges(ground)[1])
+    return Strip(_source(scene_svg(_seen_in(scene, box), box)), ground.width, "", scene.words)
 
 
 def strips_of(puzzle: Puzzle, ground: Schematic) -> list[Strip]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from switchsolve.district import District
 from switchsolve.puzzle import Puzzle, Start
 from switchsolve.puzzlefile.canonical import canonical
+from switchsolve.puzzlefile.designlist import read_design
 from switchsolve.puzzlefile.fitting import Fitting
 from switchsolve.puzzlefile.links import Linking, check_names, places_of
 from switchsolve.puzzlefile.measures import Measures
@@ -47,7 +48,11 @@ class _Builder:
         standards = read_standards(file, problems)
         times = read_times(file, measures)
         traffic = read_traffic(file, district, self._locomotives, measures, problems)
+        design = read_design(
+            file, district, start.strings, self._vehicles, self._places, measures, problems
+        )
         drawing = read_drawing(file, problems)
+        track_centers = measures.track_centers()
         check_stated(file, problems)
         work = WorkReader(self._cars, self._locomotives, self._places, problems).read(file.work)
         problems.raise_if_any()
@@ -68,6 +73,8 @@ class _Builder:
             stated_verdict=file.stated.verdict if file.stated else None,
             times=times,
             traffic=traffic,
+            design=design,
+            track_centers=track_centers,
             drawing=drawing,
             notes={**file.notes, **measures.notes},
         )

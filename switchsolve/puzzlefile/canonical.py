@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from switchsolve.design import Design
 from switchsolve.district import District, End, Junction, Limits, Marks, Table, Track
 from switchsolve.lengths import GRID
 from switchsolve.puzzle import Puzzle, Start
@@ -130,8 +131,26 @@ def _times(puzzle: Puzzle, grid: int, times: int) -> Puzzle:
         grid=grid,
         allowance=puzzle.allowance * times,
         kinds={kind: length * times for kind, length in puzzle.kinds.items()},
+        design=None if puzzle.design is None else _design_times(puzzle.design, times),
+        track_centers=None if puzzle.track_centers is None else puzzle.track_centers * times,
         times=replace(puzzle.times, speed=None if speed is None else speed * times),
     )
+
+
+def _design_times(design: Design, times: int) -> Design:
+    """Every length of what is left open, so many times."""
+    choices = tuple(
+        replace(
+            choice,
+            options=tuple(
+                replace(option, lengths={track: length * times for track, length in option.lengths.items()})
+                for option in choice.options
+            ),
+        )
+        for choice in design.choices
+    )
+    rail = None if design.most_rail is None else design.most_rail * times
+    return replace(design, choices=choices, most_rail=rail)
 
 
 def _district_times(district: District, times: int) -> District:

@@ -257,6 +257,11 @@ class Measures:
         self.refuse((*path, "number"), "a turnout by number needs the track centers", cure)
         return None
 
+    def track_centers(self) -> int | None:
+        """Track centers of the whole district, rounded down, if the file gives them."""
+        measure = self._file.district.track_centers
+        return None if measure is None else self._down(("district", "track_centers"), measure)
+
     def refuse(self, path: Path, what: str, cure: str) -> None:
         """Note a length that is missing or wrong: from now on lengths are not to be compared."""
         self.sound = False

@@ -16,12 +16,13 @@ Path = tuple[str | int, ...]
 
 _NOTHING = object()
 
-_TOLD = {"work", "standards", "times", "traffic", "drawing", "stated", "notes"}
+_TOLD = {"work", "standards", "times", "traffic", "design", "drawing", "stated", "notes"}
 _ROLLING = {"kinds", "cars", "locomotives", "start", "fixed", *_TOLD}
 _LACKS = {
     "nothing is linked": _ROLLING,
     "meets nothing": _ROLLING,
     "stands nowhere": {"tracks", "turnouts", *_TOLD},
+    "nothing is left open": {"tracks", "turnouts", *_ROLLING} - {"design"},
 }
 """Words of problems that may come from what was taken out of a file, unless only of these tables."""
 

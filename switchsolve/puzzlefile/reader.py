@@ -19,7 +19,7 @@ from switchsolve.puzzlefile.shape import check_shape
 from switchsolve.puzzlefile.tomltext import shortened
 from switchsolve.puzzlefile.variants import read_variants
 
-__all__ = ["json_schema", "load", "loads", "parse", "text_of"]
+__all__ = ["json_schema", "load", "loads", "parsed", "read_document", "text_of"]
 
 
 def load(path: str | FilePath) -> Puzzle:
@@ -50,7 +50,11 @@ def loads(text: str, name: str = "<text>") -> Puzzle:
 
     ``name`` stands for the file in messages.
     """
-    document = parse(text, name)
+    return read_document(parsed(text, name), name)
+
+
+def read_document(document: dict[str, Any], name: str) -> Puzzle:
+    """Read a puzzle from the content of a TOML text.  Raises ``FileError`` with all problems."""
     problems = Problems(name, document)
     file = check_shape(document, problems, PuzzleFile)
     if file is None:
@@ -108,9 +112,8 @@ def _unreadable(name: str, error: Exception) -> Problem:
     )
 
 
-def parse(text: str, name: str) -> dict[str, Any]:
-    """The content of a TOML text; decimals stay exact.  Raises
-    :class:`~switchsolve.errors.FileError`."""
+def parsed(text: str, name: str) -> dict[str, Any]:
+    """The content of a TOML text; decimals stay exact.  Raises ``FileError`` if it is not TOML."""
     try:
         return tomllib.loads(text, parse_float=_decimal)
     except RecursionError:

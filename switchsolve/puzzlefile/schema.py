@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from switchsolve.puzzlefile.designschema import DesignLine
 from switchsolve.puzzlefile.values import (
     NO_LENGTH,
     AtLeastOne,
@@ -417,6 +418,7 @@ class PuzzleFile(Line):
     )
     times: TimesLine = Field(default=TimesLine(), description="How long things take.")
     traffic: TrafficLine | None = described("What sessions bring, for study.")
+    design: DesignLine | None = described("What is left open, and what is wished, for design.")
     drawing: DrawingLine = Field(default=DrawingLine(), description="Wishes for the drawing.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")

@@ -23,6 +23,7 @@ __all__ = [
     "TAG",
     "AtLeastOne",
     "CarsASession",
+    "Cost",
     "Count",
     "CrewRatio",
     "Length",
@@ -144,6 +145,17 @@ def _share(value: object) -> float:
     return share
 
 
+def _cost(value: object) -> Any:
+    """What one of something costs, exactly: zero or more."""
+    try:
+        number = exact_number(value)
+    except BadLength as bad:
+        raise complaint(bad.what, "write a number") from None
+    if number < 0:
+        raise complaint("this must not be below zero", "write 0 or more")
+    return number
+
+
 def _thousandths(value: object) -> int:
     """A share of all, in thousandths."""
     says = "write a share of three decimals at most, such as 0.1"
@@ -226,6 +238,7 @@ Seconds = Annotated[
     PlainValidator(_seconds),
     WithJsonSchema({"type": "number", "minimum": 0, "maximum": _MOST_SECONDS}),
 ]
+Cost = Annotated[Any, PlainValidator(_cost), WithJsonSchema({"type": "number", "minimum": 0})]
 CarsASession = Annotated[
     float,
     PlainValidator(_cars_a_session),

@@ -15,6 +15,7 @@ from switchsolve.district import End, Junction, KeepClear, Limits, Marks, Part, 
 from switchsolve.lengths import FILE_UNITS, decimal_text
 from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.puzzlefile.canonical import canonical, section_of
+from switchsolve.puzzlefile.designwriter import design_sections
 from switchsolve.puzzlefile.tomltext import key_text, value_text
 from switchsolve.puzzlefile.trackplan import JUNCTION_FORMS, TABLE_KINDS, equal_spots, long_enough
 from switchsolve.puzzlefile.variants import variant_lines
@@ -58,11 +59,17 @@ class _Writer:
                 sections.append(_section(name, lines))
         for train in work_sections(self._puzzle)[1]:
             sections.append("[[work.train]]\n" + _keys(train))
+        if self._puzzle.design is not None:
+            tables, lists = design_sections(self._puzzle.design, self._length)
+            sections += [_section(name, lines) for name, lines in tables if lines]
+            sections += [f"[[{name}]]\n{_keys(lines)}" for name, lines in lists]
         return "\n".join(sections)
 
     def _sections(self) -> Iterable[tuple[str, Lines]]:
         """Every section with its lines, in the order of the file."""
         puzzle, district = self._puzzle, self._puzzle.district
+        if puzzle.track_centers is not None:
+            yield "district", {"track_centers": self._length(puzzle.track_centers)}
         yield "tracks", {track.name: self._track(track) for track in district.tracks}
         for section in (*JUNCTION_FORMS, "junctions"):
             here = [item for item in district.junctions if section_of(item) == section]

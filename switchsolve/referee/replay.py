@@ -28,7 +28,7 @@ from switchsolve.referee.start import check_start
 from switchsolve.referee.sweep import Sweep
 from switchsolve.vehicles import Car
 
-__all__ = ["Frame", "Replay", "replay"]
+__all__ = ["Frame", "Replay", "replay", "replay_so_far"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,14 @@ def replay(puzzle: Puzzle, plan: Plan) -> Replay:
     return _Referee(puzzle, plan).judge()
 
 
+def replay_so_far(puzzle: Puzzle, plan: Plan) -> Replay:
+    """Replay a plan that need not come to the end of the work: its last cuts and the items are not looked at.
+
+    There is a frame for the start and for each run.  Raises ``PlanError`` as :func:`replay` does.
+    """
+    return _Referee(puzzle, plan).judge(to_the_end=False)
+
+
 @dataclass
 class _Tally:
     """What happened in one stage (a run, or the final cuts)."""
@@ -107,12 +115,13 @@ class _Referee:
         self._met: Placed | None = None
         self._before_cut: list[Placed] | None = None
 
-    def judge(self) -> Replay:
+    def judge(self, to_the_end: bool = True) -> Replay:
         """Everything in order."""
         for number, run in enumerate(self._plan.runs, 1):
             self._run(f"run {number}", run)
-        self._final_cuts()
-        self._end()
+        if to_the_end:
+            self._final_cuts()
+            self._end()
         in_hand = sum(tally.in_hand or 0 for tally in self._tallies)
         return Replay(self._counts(), tuple(self._frames), in_hand)
 

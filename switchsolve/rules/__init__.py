@@ -19,7 +19,18 @@ Whole-number lengths need whole-number positions only; strings that are apart ar
 from __future__ import annotations
 
 from switchsolve.rules.actions import Rules
+from switchsolve.rules.begun import BegunRules
 from switchsolve.rules.measured import MeasuredRules
 from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string
 
-__all__ = ["Action", "Cost", "Draft", "MeasuredRules", "Rules", "Standing", "String", "reverse_string"]
+__all__ = [
+    "Action",
+    "BegunRules",
+    "Cost",
+    "Draft",
+    "MeasuredRules",
+    "Rules",
+    "Standing",
+    "String",
+    "reverse_string",
+]

@@ -35,6 +35,18 @@ class Rules(Starts):
                 self._mark_moving(draft, action.string, action.side)
             yield action, self.canonical(draft), cost
 
+    def actions_of(
+        self, standing: Standing, slot: int, side: int
+    ) -> Iterator[tuple[Action, Standing, Cost, list[tuple[int, int, int]]]]:
+        """As :meth:`actions`, of one string towards one of its ends; with the (string before, sign, shift) of
+        each string afterwards.  What a cut has left counts as one string more before, the last.
+        """
+        for action, draft, cost in self._of_string(standing, slot, side, (), None):
+            if self.several and action.event != "couple":
+                self._mark_moving(draft, slot, side)
+            after, sources = self.ordered(draft)
+            yield action, after, cost, sources
+
     def _mark_moving(self, draft: Draft, slot: int, side: int) -> None:
         """Note that the end is on the move, if it may touch what it meets."""
         rested = draft.with_zone(draft.zone.copy())

@@ -124,15 +124,3 @@ class MeasuredRules(Rules):
         """A copy of the zone of a standing, to be narrowed."""
         n = 1 + len(standing.strings) * (2 if self.mirrored else 1)
         return Zone(list(standing.zone), n, self.mirrored)
-
-    def _narrow(self, zone: Zone, slot: int, string: String, side: int, at_edge: bool) -> bool:
-        """Keep the positions in which the end stands at the edge of its cell, or those in which it lies in it
-        by a grid unit or more; ``False`` if nothing is left.
-        """
-        if len(string.ways) == 1:
-            return not at_edge
-        sign, constant = self._room(string, side)
-        length = self.lengths[self._facing(string, side) >> 1]
-        if at_edge:
-            return zone.at_least(slot, sign, length - constant)
-        return zone.at_least(slot, -sign, constant - length + 1)

@@ -234,6 +234,28 @@ class Positions:
             return None
         return standing._replace(zone=tuple(draft.zone.d), moving=(-1, -1))
 
+    def touching(self, standing: Standing) -> Standing | None:
+        """The standing in which every string lies in both its end cells by a grid unit or more, so that it is
+        listed with just the cells that it touches; ``None`` if that cannot be.
+        """
+        zone = self.draft(standing).zone
+        ends = [(slot, string, side) for slot, string in enumerate(standing.strings) for side in (0, 1)]
+        if not all(self._narrow(zone, slot, string, side, False) for slot, string, side in ends):
+            return None
+        return standing._replace(zone=tuple(zone.d))
+
+    def _narrow(self, zone: Zone, slot: int, string: String, side: int, at_edge: bool) -> bool:
+        """Keep the positions in which the end stands at the edge of its cell, or those in which it lies in it
+        by a grid unit or more; ``False`` if nothing is left.
+        """
+        if len(string.ways) == 1:
+            return not at_edge
+        sign, constant = self._room(string, side)
+        length = self.lengths[self._facing(string, side) >> 1]
+        if at_edge:
+            return zone.at_least(slot, sign, length - constant)
+        return zone.at_least(slot, -sign, constant - length + 1)
+
     # ---- drafts and canonical form
 
     def draft(self, standing: Standing) -> Draft:

@@ -100,6 +100,7 @@ class Effort:
         from ortools.sat.python import cp_model
 
         solver = cp_model.CpSolver()
+        solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
         solver.parameters.num_workers = self.workers
         solver.parameters.random_seed = self.seed
         if seconds is not None:

@@ -321,7 +321,7 @@ class _Search:
             if should_stop(spent + ends.reached.expanded) is not None:
                 raise _Stopped
 
-        rows = patterns.rows[patterns.rows[:, 0] >= min(3, patterns.rows[:, 0].max())]
+        rows = patterns.rows[patterns.rows[:, 0] >= min(3, patterns.rows[:, 0].max(initial=0))]
         waiting: dict[tuple[int, int], list[_Array]] = {}
         try:
             while len(ends.layers[1]) < 2 * _BACK and len(ends.layers[1]):

@@ -17,6 +17,7 @@ from switchsolve.operating.summing import (
     change_cells,
     even_text,
     head_text,
+    let_pass_text,
     level_cells,
     needs_texts,
     not_proved_text,
@@ -162,8 +163,7 @@ def _sessions(found: Operation) -> Iterator[str]:
         heads = tuple(rows[0])
         yield from table("Sessions", heads, [tuple(row.values()) for row in rows], len(heads))
     yield f'<p class="small">{words_of(READING)}</p>'
-    if not_proved_text(found):
-        yield f"<p>{words_of(not_proved_text(found))}</p>"
+    yield from (f"<p>{words_of(text)}</p>" for text in (not_proved_text(found), let_pass_text(found)) if text)
     for one in found.sessions:
         yield from _told(troubles(one, found))
     yield "</section>"

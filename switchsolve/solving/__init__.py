@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
+from switchsolve.search.beginning import first_states
 from switchsolve.solving.asking import solve
-from switchsolve.solving.by_moves import SEARCHES, first_states
+from switchsolve.solving.by_moves import SEARCHES
 from switchsolve.solving.choices import CHOICES, Choice, choices
 from switchsolve.solving.limit import Limit
+from switchsolve.solving.onward import Onward, Walked, solve_onward
 
-__all__ = ["CHOICES", "SEARCHES", "Choice", "Limit", "choices", "first_states", "solve"]
+__all__ = [
+    "CHOICES",
+    "SEARCHES",
+    "Choice",
+    "Limit",
+    "Onward",
+    "Walked",
+    "choices",
+    "first_states",
+    "solve",
+    "solve_onward",
+]

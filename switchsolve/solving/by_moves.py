@@ -14,7 +14,8 @@ from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
-from switchsolve.rules import Cost, MeasuredRules, Rules, Standing, String
+from switchsolve.rules import Action, Cost, MeasuredRules, Rules, Standing, String
+from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
@@ -28,7 +29,7 @@ from switchsolve.search.tariffs import Tariff
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.tightest import tightest_place
 
-__all__ = ["SEARCHES", "first_states", "plan_of", "solve_by_moves"]
+__all__ = ["SEARCHES", "MovesCase", "plan_of", "row_of", "solve_by_moves"]
 
 SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs", "steady")
 """``steady`` goes on as ``auto`` does, but the set-up alone says when the compiled search takes over, not the
@@ -81,30 +82,19 @@ def solve_by_moves(
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
-    case = _Case(
+    case = MovesCase(
         puzzle, rules, Goal(rules), limit, tie_standings, most_bytes, many=many, is_steady=search == "steady"
     )
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    if bounds(rules) is None and search not in ("events", "compiled events"):
-        try:
-            at_once = True if many and is_packable(rules) else None
-            return case.by_runs({"longest runs": False, "compiled longest runs": True}.get(search, at_once))
-        except TooManyEndings:
-            case.stats["too many endings"] = 1
-        except _NoSuchPlan:
-            if reason is None:
-                raise AssertionError("the standings at the reversals do not make a plan: a defect") from None
-            case.stats.clear()
-    at_once = True if many and is_compilable(rules) else None
-    return case.by_events({"events": False, "compiled events": True}.get(search, at_once))
+    return case.solve(search, reason is None)
 
 
 class _NoSuchPlan(Exception):
     """The standings at the reversals do not make a plan: there it matters where in its track a car stands."""
 
 
-class _Case:
+class MovesCase:
     """One set-up being solved."""
 
     def __init__(
@@ -120,6 +110,7 @@ class _Case:
     ) -> None:
         self.puzzle = puzzle
         self.rules = rules
+        self.many = many
         self.without_bounds = _MANY_WITHOUT_BOUNDS if many else None
         self.is_steady = is_steady
         self.goal = goal
@@ -130,6 +121,24 @@ class _Case:
         self.hunting: Limit | None = None
         self.under_way = sum(1 for last in rules.p.start_last if last)
         self.stats: dict[str, int | float | str] = {}
+
+    def solve(self, search: str, are_runs_exact: bool) -> Solution:
+        """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
+        along them).
+        """
+        if bounds(self.rules) is None and search not in ("events", "compiled events"):
+            try:
+                at_once = True if self.many and is_packable(self.rules) else None
+                compiled = {"longest runs": False, "compiled longest runs": True}
+                return self.by_runs(compiled.get(search, at_once))
+            except TooManyEndings:
+                self.stats["too many endings"] = 1
+            except _NoSuchPlan:
+                if are_runs_exact:
+                    raise AssertionError("standings at the reversals that make no plan: a defect") from None
+                self.stats.clear()
+        at_once = True if self.many and is_compilable(self.rules) else None
+        return self.by_events({"events": False, "compiled events": True}.get(search, at_once))
 
     # ---- by events
 
@@ -184,7 +193,7 @@ class _Case:
         moves = result.node.cost.moves + self.under_way
         if proof is not None:
             return self._with_ties(proof, moves)
-        return self._answer(Verdict.PROVED, plan_of(self.rules, result), moves, moves)
+        return self._answer(Verdict.PROVED, self.rules, result, moves, moves)
 
     def _spare(self) -> Limit:
         """The time kept for finding any plan; it begins when it is first asked for."""
@@ -198,7 +207,7 @@ class _Case:
             return Solution(Verdict.GAVE_UP, least, limit=self.limit.name(), stats=self.stats)
         moves = result.node.cost.moves + self.under_way
         verdict = Verdict.PROVED if moves == least else Verdict.BEST_FOUND
-        return self._answer(verdict, plan_of(self.rules, result), moves, least)
+        return self._answer(verdict, self.rules, result, moves, least)
 
     # ---- by longest runs
 
@@ -232,7 +241,7 @@ class _Case:
             return self._with_ties(proof, found.least)
         if self.tie_standings:
             result = self._along(found.chain, ties=True) or result
-        return self._answer(Verdict.PROVED, plan_of(self.rules, result), found.least, found.least)
+        return self._answer(Verdict.PROVED, self.rules, result, found.least, found.least)
 
     def _runs(self, runs: LongestRuns, compiled: bool | None) -> RunsResult:
         first = first_states(self.rules, runs, self.under_way)
@@ -368,7 +377,7 @@ class _Case:
         the referee counts more, the law that tells entries exactly is asked, over as many standings.
         """
         assert proof.node is not None
-        answer = self._answer(Verdict.PROVED, plan_of(self.rules, proof), moves, moves, True)
+        answer = self._answer(Verdict.PROVED, self.rules, proof, moves, moves, True)
         assert answer.counts is not None
         if answer.counts.distance == proof.node.cost.distance:
             return replace(answer, distance_proved=True)
@@ -382,12 +391,20 @@ class _Case:
         )
         if not exact.is_exhausted or exact.node is None:
             return answer
-        answer = self._answer(Verdict.PROVED, plan_of(law, exact), moves, moves, True)
+        answer = self._answer(Verdict.PROVED, law, exact, moves, moves, True)
         return replace(answer, distance_proved=True)
 
     def _answer(
-        self, verdict: Verdict, plan: Plan, moves: int, least: int, handling_proved: bool = False
+        self,
+        verdict: Verdict,
+        rules: Rules,
+        result: EventResult,
+        moves: int,
+        least: int,
+        handling_proved: bool = False,
     ) -> Solution:
+        """What to say of the plan that ``result``, found with ``rules``, leads to; the referee replays it."""
+        plan = plan_of(rules, result)
         replayed = replay(self.puzzle, plan)
         if replayed.counts.moves != moves:
             raise AssertionError(
@@ -405,26 +422,19 @@ class _Case:
         )
 
 
-def first_states(rules: Rules, runs: LongestRuns, under_way: int) -> list[RunState]:
-    """The states of longest runs at the start (``under_way``: how many locomotives are, 0 or 1)."""
-    states = []
-    for standing in rules.starts():
-        for state in runs.from_standing(standing):
-            nose = next(token for token in state[1].tokens if rules.is_loco[token]) & 1
-            heads = -1 if nose else 1
-            if not under_way or rules.p.start_last[0] == heads:
-                states.append(state)
-    return states
-
-
 def plan_of(rules: Rules, result: EventResult) -> Plan:
     """The plan of a result that has one, on real positions."""
+    assert result.met is not None
+    standings, actions = row_of(result)
+    return make_plan(rules, standings, actions, result.met)
+
+
+def row_of(result: EventResult) -> tuple[list[Standing], list[Action]]:
+    """The standings of a result that has a plan, and the actions between them."""
     nodes: list[EventNode] = []
     node = result.node
     while node is not None:
         nodes.append(node)
         node = node.parent
     nodes.reverse()
-    assert result.met is not None
-    actions = [one.action for one in nodes[1:] if one.action is not None]
-    return make_plan(rules, [one.standing for one in nodes], actions, result.met)
+    return [one.standing for one in nodes], [one.action for one in nodes[1:] if one.action is not None]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from switchsolve.study.answering import Outcome, answer, without
 from switchsolve.study.likes import key_of
 from switchsolve.study.pools import cores, pool
-from switchsolve.study.rows import Row, RowsError, RowsFile
+from switchsolve.study.rows import Row, RowsError, StudyRows
 from switchsolve.study.running import SEASON, Played, Study, play, study
 from switchsolve.study.tally import Tally, at_or_under
 
@@ -15,8 +15,8 @@ __all__ = [
     "Played",
     "Row",
     "RowsError",
-    "RowsFile",
     "Study",
+    "StudyRows",
     "Tally",
     "answer",
     "at_or_under",

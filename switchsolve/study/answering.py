@@ -14,11 +14,14 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
+from switchsolve.effort import effort_of
 from switchsolve.minutes import crew_for, span_of
-from switchsolve.plan import Solution, Verdict
+from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
+from switchsolve.referee import replay
+from switchsolve.skipping import skipped_cars
 from switchsolve.solving import solve
-from switchsolve.work import EndsIn, Item, Train, Work
+from switchsolve.work import EndsIn, Train
 
 __all__ = ["Outcome", "answer", "answered", "without"]
 
@@ -31,6 +34,9 @@ class Outcome:
     ``crew_moves``: those of a plain crew (``None``: it gave up).  ``least_seconds``: real time of the plan
     without a mistake, ``most_seconds`` that of the plain crew's plan (``None``: it gave up); where the file
     has a ratio of its own both come of that, and there is no plain crew.  Whole seconds, halves up.
+
+    ``trips`` around, repeated ``shuttles``, ``light_share`` of the distance and ``longest_spell`` are those
+    of the plan, too (:mod:`switchsolve.effort`).
 
     ``is_most``: no more of the work can be done, proved.  With the verdict *impossible* the train cannot even
     leave with all that it brought; with *gave up* and cars left over nothing was found in time.
@@ -46,6 +52,10 @@ class Outcome:
     crew_moves: int | None = None
     least_seconds: int | None = None
     most_seconds: int | None = None
+    trips: int | None = None
+    shuttles: int | None = None
+    light_share: float | None = None
+    longest_spell: int | None = None
 
 
 _CREW_SECONDS = 30.0
@@ -60,15 +70,29 @@ def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True)
     found, solution = answered(puzzle, seconds)
     if solution is None or solution.counts is None:
         return found
-    done = without(puzzle, found.left_over)
+    done = skipped_cars(puzzle, found.left_over)
     each = _CREW_SECONDS if seconds is None else min(seconds, _CREW_SECONDS)
     crew = crew_for(done, seconds_each=each) if with_crew else None
     span = span_of(done, solution.counts, crew.counts if crew is not None else None)
     return replace(
-        found,
+        _with_effort(found, done, solution.plan),
         crew_moves=crew.counts.moves if crew is not None and crew.counts is not None else None,
         least_seconds=_whole(span.low),
         most_seconds=None if span.high is None else _whole(span.high),
+    )
+
+
+def _with_effort(found: Outcome, done: Puzzle, plan: Plan | None) -> Outcome:
+    """The outcome with the figures of its plan, if there is one."""
+    if plan is None:
+        return found
+    effort = effort_of(done, plan, replay(done, plan))
+    return replace(
+        found,
+        trips=effort.trips_around,
+        shuttles=effort.shuttles,
+        light_share=round(effort.light_share, 3),
+        longest_spell=effort.longest_spell,
     )
 
 
@@ -101,16 +125,7 @@ def without(puzzle: Puzzle, left_over: Collection[str]) -> Puzzle:
     """The set-up with the work less these cars: an arrived one is to leave with the train again, one that was
     to be picked up is on hold.
     """
-    if not left_over:
-        return puzzle
-    back = {item.car for item in puzzle.work.items if isinstance(item, EndsIn) and item.car in left_over}
-    items: list[Item] = []
-    for item in puzzle.work.items:
-        if isinstance(item, Train):
-            items.append(replace(item, cars=frozenset((item.cars - set(left_over)) | back)))
-        elif not (isinstance(item, EndsIn) and item.car in back):
-            items.append(item)
-    return replace(puzzle, work=Work(tuple(items)))
+    return skipped_cars(puzzle, left_over)
 
 
 def _cars_of_work(puzzle: Puzzle) -> Iterator[str]:

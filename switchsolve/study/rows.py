@@ -1,27 +1,18 @@
-"""The rows of a study, one for each session, and the file that they go to as they come.
-
-The file is JSON, one object in a line.  The first line says what was asked; a study with the same question
-goes on where the file ends.  A line that was cut off in the middle (the program was killed) is taken off.
-"""
+"""The rows of a study, one for each session, and the file that they go to as they come."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from switchsolve.errors import SwitchsolveError
 from switchsolve.plan import Verdict
+from switchsolve.rowsfile import RowsError, RowsFile
 from switchsolve.study.answering import Outcome
 from switchsolve.traffic import Session
 
-__all__ = ["Row", "RowsError", "RowsFile", "row_of"]
-
-
-class RowsError(SwitchsolveError):
-    """A file of rows cannot be used; the message names the file and the cure."""
+__all__ = ["Row", "RowsError", "StudyRows", "row_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +38,10 @@ class Row:
     crew_moves: int | None
     least_seconds: int | None
     most_seconds: int | None
+    trips: int | None = None
+    shuttles: int | None = None
+    light_share: float | None = None
+    longest_spell: int | None = None
 
     @property
     def outcome(self) -> Outcome:
@@ -68,67 +63,30 @@ def row_of(session: Session, outcome: Outcome) -> Row:
     )
 
 
-class RowsFile:
-    """The file at ``path``, made if it is not there.  ``question``: what the rows depend on.
-
-    Raises :class:`RowsError` if it cannot be read or written, or holds the rows of another study.
-    """
+class StudyRows(RowsFile):
+    """A file of the rows of a study."""
 
     def __init__(self, path: str | Path, question: Mapping[str, object]) -> None:
-        self._path = Path(path)
-        head = (json.dumps(question, ensure_ascii=False) + "\n").encode()
-        try:
-            self._mend(head, json.loads(head))
-            self._file = self._path.open("ab")
-        except OSError as error:
-            why = (error.strerror or str(error)).lower()
-            raise RowsError(f"{path}: it cannot be read and written ({why}); name another file") from None
-
-    def _mend(self, head: bytes, question: object) -> None:
-        """Check the first line, and take off what is not a whole line."""
-        data = self._path.read_bytes() if self._path.exists() else b""
-        whole = data[: data.rfind(b"\n") + 1]
-        if not whole and not head.startswith(data):
-            raise RowsError(f"{self._path}: this is no file of rows; name another file")
-        if whole and _parsed(self._path, 1, whole.split(b"\n", 1)[0]) != question:
-            cure = "name another file, or ask the same again"
-            raise RowsError(f"{self._path}: its rows are those of another study; {cure}")
-        if not whole:
-            self._path.write_bytes(head)
-        elif whole != data:
-            with self._path.open("r+b") as file:
-                file.truncate(len(whole))
+        super().__init__(path, question, "study")
 
     def read(self) -> Iterator[Row]:
         """The rows that are there.  Raises :class:`RowsError` for a line that is none."""
-        with self._path.open("rb") as file:
-            for number, line in enumerate(file, 1):
-                if number > 1:
-                    yield _row(self._path, number, line)
+        for number, record in self.records():
+            row = _row(record)
+            if row is None:
+                raise self.refuse(number)
+            yield row
 
     def write(self, row: Row) -> None:
         """Add a row; once this returns, it is not lost if the program is killed."""
-        self._file.write((json.dumps(asdict(row), ensure_ascii=False) + "\n").encode())
-        self._file.flush()
-
-    def close(self) -> None:
-        """Close the file."""
-        self._file.close()
+        self.add(asdict(row))
 
 
-def _parsed(path: Path, number: int, line: bytes) -> Any:
-    try:
-        return json.loads(line)
-    except ValueError:
-        raise RowsError(f"{path}: line {number} is no row of a study; name another file") from None
-
-
-def _row(path: Path, number: int, line: bytes) -> Row:
-    """A line as a row."""
-    found = _parsed(path, number, line)
+def _row(found: Any) -> Row | None:
+    """A record as a row; ``None`` if it is none."""
     try:
         values = {field.name: found[field.name] for field in fields(Row)}
         values |= {key: tuple(value) for key, value in values.items() if isinstance(value, list)}
         return Row(**values | {"verdict": Verdict(values["verdict"])})
     except (KeyError, TypeError, ValueError):
-        raise RowsError(f"{path}: line {number} is no row of a study; name another file") from None
+        return None

@@ -25,7 +25,7 @@ from switchsolve.search.runs import applies
 from switchsolve.study.answering import Outcome, answer, without
 from switchsolve.study.likes import key_of, nameless
 from switchsolve.study.pools import Here, cores, pool
-from switchsolve.study.rows import Row, RowsError, RowsFile, row_of
+from switchsolve.study.rows import Row, RowsError, StudyRows, row_of
 from switchsolve.study.tally import Tally
 from switchsolve.traffic import Season, Session
 
@@ -150,7 +150,7 @@ def play(
         raise ValueError("either workers or an executor")
     question = {"study": key_of(puzzle), "seed": seed, "season": SEASON, "seconds": seconds}
     question["crew"] = "plain" if with_crew else None
-    file = None if rows is None else RowsFile(rows, question)
+    file = None if rows is None else StudyRows(rows, question)
     room = RUNS if applies(Rules(pack(puzzle))) is None else EVENTS
     make_ready(tell, room)
     with ExitStack() as stack:
@@ -184,7 +184,7 @@ class _Player:
         at_once: int,
         seconds: float | None,
         with_crew: bool,
-        file: RowsFile | None,
+        file: StudyRows | None,
     ) -> None:
         self._executor = executor
         self._at_once = at_once

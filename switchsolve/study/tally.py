@@ -38,6 +38,13 @@ class Tally:
     """What no plan is under, of every session that has such a bound."""
     couplings: Counter[int] = field(default_factory=Counter)
     cuts: Counter[int] = field(default_factory=Counter)
+    trips: Counter[int] = field(default_factory=Counter)
+    """Trips around of the plans found."""
+    shuttles: Counter[int] = field(default_factory=Counter)
+    spells: Counter[int] = field(default_factory=Counter)
+    """Moves of the longest unbroken spell."""
+    light: float = 0.0
+    """Shares of the distance run light, added up over the plans found."""
     crew_moves: Counter[int] = field(default_factory=Counter)
     """Moves of the plain crew, where it did not give up."""
     least_seconds: Counter[int] = field(default_factory=Counter)
@@ -66,6 +73,9 @@ class Tally:
             (self.bounds, row.bound),
             (self.couplings, row.couplings),
             (self.cuts, row.cuts),
+            (self.trips, row.trips),
+            (self.shuttles, row.shuttles),
+            (self.spells, row.longest_spell),
             (self.crew_moves, row.crew_moves),
         ):
             if figure is not None:
@@ -75,6 +85,7 @@ class Tally:
             self.most_seconds[row.most_seconds] += 1
         elif row.moves is not None:
             self.without_end += 1
+        self.light += row.light_share or 0.0
         self.arrived += len(row.arrived)
         self.picked_up += len(row.picked_up)
         self.rolled_over += len(row.rolled_over)

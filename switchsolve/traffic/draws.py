@@ -21,7 +21,7 @@ from numpy.random import PCG64, Generator, SeedSequence
 
 from switchsolve.puzzle import Industry
 
-__all__ = ["Asked", "asked_for", "order_of", "standing_at_first"]
+__all__ = ["Asked", "asked_for", "order_of", "standing_at_first", "stream_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class Asked:
 
 def asked_for(industry: Industry, roads: int, *key: int) -> list[Asked]:
     """The cars that ``industry`` asks for.  ``key``: seed, season, session and number of the industry."""
-    stream = _stream(*key)
+    stream = stream_of(*key)
     kinds = [
         kind for kind, mean in industry.kinds.items() for _ in range(int(stream.poisson(mean)))
     ]  # fmt: skip
@@ -44,7 +44,7 @@ def asked_for(industry: Industry, roads: int, *key: int) -> list[Asked]:
 
 def standing_at_first(industry: Industry, places: int, roads: int, *key: int) -> list[Asked | None]:
     """Who stands at each of the ``places`` before the first session (``None``: nobody)."""
-    stream = _stream(*key)
+    stream = stream_of(*key)
     kinds, means = list(industry.kinds), list(industry.kinds.values())
     shares = [mean / sum(means) for mean in means]
     standing: list[Asked | None] = []
@@ -57,7 +57,7 @@ def standing_at_first(industry: Industry, places: int, roads: int, *key: int) ->
 
 def order_of(count: int, *key: int) -> list[int]:
     """A random order of so many cars."""
-    return [int(index) for index in _stream(*key).permutation(count)]
+    return [int(index) for index in stream_of(*key).permutation(count)]
 
 
 def _asked(stream: Generator, industry: Industry, kind: str, roads: int) -> Asked:
@@ -65,6 +65,8 @@ def _asked(stream: Generator, industry: Industry, kind: str, roads: int) -> Aske
     return Asked(kind, int(stream.geometric(1 / industry.stay)), int(stream.integers(roads)))
 
 
-def _stream(seed: int, *key: int) -> Generator:
-    """The stream of random numbers with this key."""
+def stream_of(seed: int, *key: int) -> Generator:
+    """The stream of random numbers of a seed (0 or more) and a key: the same for the same figures, on any
+    machine.
+    """
     return Generator(PCG64(SeedSequence(seed, spawn_key=key)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from switchsolve.district import District, End, Part, Track
@@ -24,12 +24,14 @@ def set_up(
     standing: Sequence[Visitor],
     train: Sequence[Visitor],
     due: Iterable[Visitor],
+    known: Mapping[str, Car] | None = None,
 ) -> Puzzle:
     """The set-up of a session, in the form of files: the locomotive with its ``train`` (from the locomotive
     outwards) on the track of the train, ``standing`` at the industries (in order of arrival), and the work:
-    each car of the train to its place, all ``due`` with the departing train.
+    each car of the train to its place, all ``due`` with the departing train.  ``known``: cars that are what
+    they are (the others are as long as their kind).
     """
-    cars = tuple(Car(one.name, puzzle.kinds[one.kind], one.kind) for one in (*train, *standing))
+    cars = tuple(_car(puzzle, one, known or {}) for one in (*train, *standing))
     lengths = {car.name: car.length for car in cars}
     (locomotive,) = puzzle.locomotives
     strings = [_train_string(traffic, locomotive.name, train)]
@@ -54,6 +56,10 @@ def set_up(
             variants=(),
         )
     )
+
+
+def _car(puzzle: Puzzle, one: Visitor, known: Mapping[str, Car]) -> Car:
+    return known.get(one.name) or Car(one.name, puzzle.kinds[one.kind], one.kind)
 
 
 def _train_string(traffic: Traffic, locomotive: str, train: Sequence[Visitor]) -> StartString:

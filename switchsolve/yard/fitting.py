@@ -138,6 +138,7 @@ class _Numbers:
         from ortools.sat.python import cp_model
 
         solver = cp_model.CpSolver()
+        solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 0
         solver.parameters.max_time_in_seconds = seconds

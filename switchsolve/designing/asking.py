@@ -1,0 +1,96 @@
+"""Questions put to the solver, by a process on each core; what is known is never asked again.
+
+With a file of rows every proved answer is added to it as it comes.  Answers go by what is asked, not by who
+asks: another design, or the same with other wishes, can go on from the same file.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor, Future
+from dataclasses import dataclass, field
+
+from switchsolve.designing.questions import Answer, Question, ask
+from switchsolve.measuring.pieces import NO_PLAN, Minimum
+from switchsolve.rowsfile import RowsFile
+
+__all__ = ["QUESTION", "Asker", "TimeOver"]
+
+QUESTION = {"rows": "answers of design", "version": 1}
+"""The first line of a file of rows."""
+
+
+class TimeOver(Exception):
+    """The time for all questions together is over."""
+
+
+@dataclass(slots=True)
+class Asker:
+    """``executor``: where questions are answered; ``end``: when there is no more time, by :func:`time.time`
+    (``None``: never).
+    """
+
+    executor: Executor
+    rows: RowsFile | None = None
+    end: float | None = None
+    tell: Callable[[str], None] | None = None
+    asked: int = 0
+    from_file: int = 0
+    known: dict[str, Answer] = field(default_factory=dict)
+
+    def read(self) -> None:
+        """Take over what the file of rows holds.  Raises :class:`~switchsolve.rowsfile.RowsError`."""
+        assert self.rows is not None
+        for number, record in self.rows.records():
+            try:
+                key, answer = _answer_of(record)
+            except (KeyError, TypeError):
+                raise self.rows.refuse(number) from None
+            self.known[key] = answer
+            self.from_file += 1
+
+    def put(self, questions: Sequence[tuple[str, Question]], told: Callable[[], str]) -> None:
+        """Have all ``questions`` answered, each with its key; ``told`` says how far it is.
+
+        Raises :class:`TimeOver`.
+        """
+        self.check_time()
+        waiting: dict[str, Future[Answer]] = {}
+        for key, question in questions:
+            if key not in self.known and key not in waiting:
+                waiting[key] = self.executor.submit(ask, question, self.end)
+        for key, future in waiting.items():
+            answer = future.result()
+            self.asked += 1
+            self.known[key] = answer
+            if self.rows is not None and answer.figure.is_proved:
+                self.rows.add(_record_of(key, answer))
+            if self.tell is not None:
+                self.tell(told())
+        self.check_time()
+
+    def check_time(self) -> None:
+        """Raise :class:`TimeOver` if there is no more time."""
+        if self.end is not None and time.time() >= self.end:
+            raise TimeOver
+
+
+def _record_of(key: str, answer: Answer) -> dict[str, object]:
+    figure = answer.figure.most
+    return {
+        "key": key,
+        "figure": None if figure == NO_PLAN else figure,
+        "trips": answer.trips,
+        "at_best": answer.at_best,
+    }
+
+
+def _answer_of(record: dict[str, object]) -> tuple[str, Answer]:
+    """A record as an answer.  Raises ``KeyError`` or ``TypeError`` if it is none."""
+    key, figure, trips, at_best = (record[name] for name in ("key", "figure", "trips", "at_best"))
+    numbers = [number for number in (figure, trips, at_best) if number is not None]
+    if not isinstance(key, str) or not all(isinstance(number, int) for number in numbers):
+        raise TypeError("this is no answer")
+    value = NO_PLAN if figure is None else figure
+    return key, Answer(Minimum(value, value), trips, at_best)  # type: ignore[arg-type]

@@ -1,0 +1,179 @@
+"""What is known of the wishes in a box of arrangements, and what should be asked next.
+
+Where a longer track never makes it harder, the answer for the longest lengths of a box is a lower bound for
+all of it, and that for the shortest an upper bound; and so is the answer for any arrangement beyond.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from switchsolve.design import Wish
+from switchsolve.designing.demands import Demand, Item, demands_of, is_free, items_wanted
+from switchsolve.designing.questions import Answer, Question
+from switchsolve.designing.space import Box, Indexes, Space
+from switchsolve.measuring.pieces import NO_PLAN
+
+__all__ = ["Judgement", "Knowing"]
+
+_Slot = tuple[Indexes, int, int, int]
+"""Picks, number of the wish, of its item, and of the demand in it."""
+_Asked = tuple[str, Question]
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """``is_met``: all wishes are fulfilled by all of the box (``False``: by none of it; ``None``: not known).
+
+    ``reason``: the wish that rules the box out.  ``questions``: what to ask next, each with its key; if there
+    are none and ``is_met`` is ``None``, the box is to be parted, or it is a single one that is not decided.
+    """
+
+    is_met: bool | None
+    reason: str = ""
+    questions: tuple[_Asked, ...] = ()
+
+
+class Knowing:
+    """Judges boxes by the answers in ``known``, which others fill.  ``wishes``: those that count."""
+
+    def __init__(self, space: Space, wishes: tuple[Wish, ...], known: Mapping[str, Answer]) -> None:
+        self._space = space
+        self._wishes = wishes
+        self._known = known
+        self._items: dict[tuple[Indexes, Indexes, int], tuple[Item, ...]] = {}
+        self._keys: dict[tuple[_Slot, Indexes], str] = {}
+        self._points: dict[_Slot, dict[Indexes, Answer]] = defaultdict(dict)
+        self._free: dict[_Slot, tuple[bool, ...]] = {}
+        self._noted = 0
+        self.looked_at: set[tuple[Indexes, Indexes]] = set()
+        """Arrangements about which a question was put."""
+
+    def judge(self, box: Box) -> Judgement:
+        """What is known of the box, and what should be asked next."""
+        while True:
+            noted = self._noted
+            judgement = self._judge(box)
+            if judgement.is_met is not None or self._noted == noted:
+                return judgement
+
+    def _judge(self, box: Box) -> Judgement:
+        states = [self._state(box, number) for number in range(len(self._wishes))]
+        if False in states:
+            return Judgement(False, self._wishes[states.index(False)].name)
+        still_open = [number for number, state in enumerate(states) if state is None]
+        if not still_open:
+            return Judgement(True)
+        if box.is_single:
+            return self._ask_first(box, still_open, True)
+        hopeful = self._ask_first(box, still_open, True)
+        if hopeful.questions:
+            return hopeful
+        asked_of_all = [number for number in still_open if any(self._open_demands(box, number))]
+        return self._ask_first(box, asked_of_all[:1], False)
+
+    def _ask_first(self, box: Box, numbers: list[int], is_hopeful: bool) -> Judgement:
+        """The questions of the first wish that has any."""
+        for number in numbers:
+            questions = tuple(self._questions(box, number, is_hopeful))
+            if questions:
+                return Judgement(None, questions=questions)
+        return Judgement(None)
+
+    # ---- what is known
+
+    def _state(self, box: Box, number: int) -> bool | None:
+        """Whether a wish is fulfilled all over the box."""
+        items = self._items_of(box.picks, box.high, number)
+        states = [self._item_state(box, number, at, item) for at, item in enumerate(items)]
+        wanted = items_wanted(self._wishes[number], items)
+        if states.count(True) >= wanted:
+            return True
+        return False if states.count(True) + states.count(None) < wanted else None
+
+    def _item_state(self, box: Box, number: int, at: int, item: Item) -> bool | None:
+        states = [self._demand_state(box, (box.picks, number, at, n), one) for n, one in enumerate(item)]
+        return False if False in states else None if None in states else True
+
+    def _demand_state(self, box: Box, slot: _Slot, demand: Demand) -> bool | None:
+        points = self._points[slot]
+        if demand.of_trips:
+            answer = points.get(box.low) if box.is_single else None
+            few = answer is not None and answer.trips is not None and answer.trips <= demand.most
+            return True if few else None
+        free = self._free_of(slot, demand)
+        least = max((a.figure.least for at, a in points.items() if _covers(box, at, free)), default=0)
+        most = min((a.figure.most for at, a in points.items() if _is_under(box, at, free)), default=NO_PLAN)
+        if least > demand.most or most < demand.least:
+            return False
+        return True if demand.least <= least and most <= demand.most else None
+
+    def _free_of(self, slot: _Slot, demand: Demand) -> tuple[bool, ...]:
+        if slot not in self._free:
+            there = {track.name for track in self._space.laid(slot[0], self._zeros()).district.tracks}
+            self._free[slot] = tuple(
+                track not in there or is_free(demand, track) for track in self._space.tracks
+            )
+        return self._free[slot]
+
+    def _zeros(self) -> Indexes:
+        return tuple(0 for _ in self._space.grids)
+
+    # ---- what to ask
+
+    def _open_demands(self, box: Box, number: int) -> Iterator[tuple[int, int, Demand]]:
+        """Demands that are not decided, and of which one answer tells something of the whole box."""
+        for at, item in enumerate(self._items_of(box.picks, box.high, number)):
+            if self._item_state(box, number, at, item) is not None:
+                continue
+            for n, demand in enumerate(item):
+                slot = (box.picks, number, at, n)
+                if self._demand_state(box, slot, demand) is None and self._tells(box, slot, demand):
+                    yield at, n, demand
+
+    def _tells(self, box: Box, slot: _Slot, demand: Demand) -> bool:
+        if box.is_single:
+            return True
+        pairs = zip(box.low, box.high, self._free_of(slot, demand), strict=True)
+        return not demand.of_trips and all(is_free or low == high for low, high, is_free in pairs)
+
+    def _questions(self, box: Box, number: int, is_hopeful: bool) -> Iterator[_Asked]:
+        """Questions of one wish at a corner of the box: first where it may be ruled out as a whole."""
+        for at, n, demand in self._open_demands(box, number):
+            corner = box.high if (demand.most < NO_PLAN - 1) == is_hopeful else box.low
+            slot = (box.picks, number, at, n)
+            if corner in self._points[slot]:
+                continue
+            question = self._items_of(box.picks, corner, number)[at][n].question
+            key = self._key(slot, corner, question)
+            if key in self._known:
+                self._points[slot][corner] = self._known[key]
+                self._noted += 1
+            else:
+                self.looked_at.add((box.picks, corner))
+                yield key, question
+
+    def _key(self, slot: _Slot, corner: Indexes, question: Question) -> str:
+        if (slot, corner) not in self._keys:
+            self._keys[slot, corner] = question.key()
+        return self._keys[slot, corner]
+
+    def _items_of(self, picks: Indexes, lengths: Indexes, number: int) -> tuple[Item, ...]:
+        key = (picks, lengths, number)
+        if key not in self._items:
+            self._items[key] = demands_of(self._wishes[number], self._space.laid(picks, lengths))
+        return self._items[key]
+
+
+def _covers(box: Box, at: Indexes, free: tuple[bool, ...]) -> bool:
+    """Whether nothing in the box is easier than what was asked at ``at``."""
+    rows = zip(at, box.low, box.high, free, strict=True)
+    return all(where >= high if is_free else low == where == high for where, low, high, is_free in rows)
+
+
+def _is_under(box: Box, at: Indexes, free: tuple[bool, ...]) -> bool:
+    """Whether nothing in the box is harder than what was asked at ``at``."""
+    rows = zip(at, box.low, box.high, free, strict=True)
+    return all(where <= low if is_free else low == where == high for where, low, high, is_free in rows)
