@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from switchsolve.layout import Layout
 from switchsolve.operating import SessionResult
+from switchsolve.operating.filling import yard_room
 from switchsolve.timetable.reading import YARD, Entry, Timetable
 from switchsolve.timetable.routes import route
 
@@ -101,9 +102,7 @@ def _letter(entry: Entry, letters: Mapping[str, str]) -> str:
 
 def _fill(layout: Layout, result: SessionResult, step: int, columns: int) -> Iterator[str]:
     """Tenths of the yard's length that are taken, at the end of each column."""
-    rail = layout.yard.puzzle.district
-    room = sum(rail.track(name).length for name in layout.yard.tracks)
-    room = room * layout.grid // layout.yard.puzzle.grid
+    room = yard_room(layout)
     if not result.yard_fill:
         return
     cells = []

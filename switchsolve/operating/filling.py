@@ -9,7 +9,7 @@ from switchsolve.operating.records import ARRIVALS, Played
 from switchsolve.operating.results import Level
 from switchsolve.timetable.reading import Timetable
 
-__all__ = ["yard_fill"]
+__all__ = ["yard_fill", "yard_room"]
 
 
 def yard_fill(layout: Layout, played: Played, timetable: Timetable | None) -> tuple[Level, ...]:
@@ -31,3 +31,10 @@ def yard_fill(layout: Layout, played: Played, timetable: Timetable | None) -> tu
         cars += sum(sign for _, sign in changes[moment])
         levels.append(Level(moment, length, cars))
     return tuple(levels)
+
+
+def yard_room(layout: Layout) -> int:
+    """Length of all tracks of the yard together, grid units of the layout."""
+    rail = layout.yard.puzzle.district
+    own = sum(rail.track(name).length for name in layout.yard.tracks)
+    return own * layout.grid // layout.yard.puzzle.grid
