@@ -29,6 +29,13 @@ from tests.test_drawing import hostile_puzzle
 
 ROOT = Path(__file__).parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+CLAIMS = {
+    "a_tricky_spot_on_purpose": ("teaser == 6", "teaser == 3"),
+    "facing_and_trailing": ("cask_lane_trailing", "cask_lane_facing"),
+    "how_long_a_session_takes": ("share in (0.5, 0.9)", "share in (0.9, 0.9)"),
+    "what_an_inch_buys": ("moves_with(11) == 14", "moves_with(12) == 14"),
+}
+"""Each notebook that makes a claim, with a change (a text, and what is put in its place) that belies it."""
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -216,7 +223,7 @@ def _run(path: Path, instead: tuple[str, str] = ("", "")) -> Any:
 
 def test_there_are_notebooks() -> None:
     """There is something to execute."""
-    assert [path.name for path in NOTEBOOKS] == ["first_look.ipynb"]
+    assert [path.stem for path in NOTEBOOKS] == sorted([*CLAIMS, "first_look"])
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
@@ -252,3 +259,19 @@ def test_the_claim_of_the_first_look_can_fail() -> None:
     path = ROOT / "notebooks" / "first_look.ipynb"
     with pytest.raises(CellExecutionError, match="AssertionError"):
         _run(path, instead=("cask_lane_trailing", "cask_lane_facing"))
+
+
+@pytest.mark.parametrize("name", CLAIMS)
+def test_the_claims_hold(name: str) -> None:
+    """Each notebook runs to its end, with a picture of a district on the way."""
+    outputs = [output for cell in _run(ROOT / "notebooks" / f"{name}.ipynb").cells if cell.cell_type == "code"
+               for output in cell.outputs]  # fmt: skip
+    assert any("<img" in output.get("data", {}).get("text/html", "") for output in outputs)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CLAIMS)
+def test_the_claims_can_fail(name: str) -> None:
+    """Changed so that the claim is not true, each notebook is stopped by its last cell."""
+    with pytest.raises(CellExecutionError, match="AssertionError"):
+        _run(ROOT / "notebooks" / f"{name}.ipynb", instead=CLAIMS[name])

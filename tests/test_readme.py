@@ -28,7 +28,7 @@ COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
     *("measure", "paper", "study", "compare", "design", "walk", "yard", "session", "calibrate", "schema"),
     *("why", "blocking", "capacity"),
-    *("setups", "sheets", "kit"),
+    *("setups", "sheets", "kit", "survey"),
 )
 
 

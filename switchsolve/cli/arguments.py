@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-__all__ = ["add_print_commands", "add_shared_work"]
+__all__ = ["add_print_commands", "add_shared_work", "add_survey"]
 
 
 def add_shared_work(command: argparse.ArgumentParser) -> None:
@@ -52,4 +52,18 @@ def _add_setups(setups: argparse.ArgumentParser) -> None:
     setups.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
     setups.add_argument(
         "--limit-seconds", type=float, default=30.0, metavar="N", help="for each set-up (default: 30)"
+    )
+
+
+def add_survey(survey: argparse.ArgumentParser) -> None:
+    """The arguments of ``survey``."""
+    survey.add_argument("file", metavar="FILE")
+    survey.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
+    survey.add_argument(
+        "--sessions", type=int, default=20, metavar="N", help="of [traffic], 0 for none (default 20)"
+    )
+    survey.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
+    survey.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
+    survey.add_argument(
+        "--limit-seconds", type=float, default=30.0, metavar="N", help="for each of five parts (default: 30)"
     )

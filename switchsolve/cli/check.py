@@ -14,17 +14,23 @@ from switchsolve.cli.codes import BAD_FILE, OK, STANDARD_SHORT
 from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.progress import Progress
 from switchsolve.errors import FileError
-from switchsolve.facts import Facts, StandardResult, examine
-from switchsolve.facts.deciding import Answer
-from switchsolve.facts.measuring import Count, SpotFact
+from switchsolve.facts import Facts, examine
 from switchsolve.lengths import format_length
+from switchsolve.measuring.saying import (
+    NOT_PROVED,
+    faces_text,
+    holds_text,
+    spare_text,
+    spot_text,
+    standard_text,
+    takes_text,
+    tightest_text,
+)
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.words import counted
 
 __all__ = ["run_check"]
-
-_NOT_PROVED = "not proved"
 
 
 def run_check(files: Sequence[str], *, seconds: float = 30.0, ascii_only: bool = False) -> int:
@@ -74,7 +80,7 @@ class _Screen:
         self._standards()
         if self._facts.unproved:
             asked = counted(self._facts.unproved, "question")
-            self._line(f"{asked} ran out of time: see “{_NOT_PROVED}”.")
+            self._line(f"{asked} ran out of time: see “{NOT_PROVED}”.")
         self._tightest()
 
     def _line(self, text: str, style: str = "") -> None:
@@ -121,8 +127,9 @@ class _Screen:
             "spur", *(f"from {way.track}" for way in self._facts.entries), "holds", "to spare"
         )
         for fact in self._facts.spurs:
-            ways = [_faces(answer) for _, answer in fact.reached]
-            table.add_row(Text(fact.track), *ways, _holds(fact.holds), self._spare(fact.holds, fact.track))
+            ways = [faces_text(answer) for _, answer in fact.reached]
+            spare = spare_text(self._puzzle, fact.holds, fact.track)
+            table.add_row(Text(fact.track), *ways, holds_text(fact.holds), spare)
         self._print(table)
 
     def _loops(self) -> None:
@@ -131,8 +138,8 @@ class _Screen:
         table = self._table("run-around", "passes", "to spare")
         for fact in self._facts.loops:
             name = fact.name if fact.loop.kind == "run-around" else f"{fact.name} ({fact.loop.kind})"
-            passes = _holds(fact.passes, f" in {counted(fact.moves, 'move')}" if fact.moves else "")
-            table.add_row(Text(name), passes, self._spare(fact.passes, ""))
+            passes = holds_text(fact.passes, f" in {counted(fact.moves, 'move')}" if fact.moves else "")
+            table.add_row(Text(name), passes, spare_text(self._puzzle, fact.passes, ""))
         self._print(table)
 
     def _tails(self) -> None:
@@ -140,18 +147,13 @@ class _Screen:
             return
         table = self._table("tail", "takes", "to spare")
         for fact in self._facts.tails:
-            table.add_row(Text(fact.track), _takes(fact.takes), self._spare(fact.takes, fact.track))
+            spare = spare_text(self._puzzle, fact.takes, fact.track)
+            table.add_row(Text(fact.track), takes_text(fact.takes), spare)
         self._print(table)
 
     def _print(self, table: Table) -> None:
         self._console.print()
         self._console.print(table)
-
-    def _spare(self, count: Count | None, where: str) -> str:
-        if count is None or count.spare is None:
-            return "-"
-        on = "" if count.spare.track == where else f" on {count.spare.track}"
-        return self._length(count.spare.length) + on
 
     # ---- lines
 
@@ -162,15 +164,7 @@ class _Screen:
         if not self._facts.spots:
             self._line(f"Every spot can be reached ({self._facts.spots_asked}).")
         for fact in self._facts.spots:
-            self._line(self._spot_text(fact))
-
-    def _spot_text(self, fact: SpotFact) -> str:
-        if fact.is_possible is None:
-            return f"{fact.place}: whether work can reach it is {_NOT_PROVED}."
-        if fact.cure is None:
-            return f"{fact.place}: no work can reach it; no single track was found that helps if made longer."
-        longer = self._length(fact.cure.length)
-        return f"{fact.place}: no work can reach it; {fact.cure.track} is {longer} short."
+            self._line(spot_text(self._puzzle, fact))
 
     def _standards(self) -> None:
         if not self._facts.standards:
@@ -178,16 +172,7 @@ class _Screen:
         self._console.print()
         self._line("standards", style="bold")
         for result in self._facts.standards:
-            self._line(f"  {result.rule}: {self._standard_text(result)}")
-
-    def _standard_text(self, result: StandardResult) -> str:
-        if result.is_met is None:
-            return f"{_NOT_PROVED} ({result.found})"
-        if result.is_met:
-            return f"met ({result.found})"
-        if result.cure is None:
-            return f"not met ({result.found}); no single track was found that meets it if made longer"
-        return f"short by {self._length(result.cure.length)} on {result.cure.track} ({result.found})"
+            self._line(f"  {result.rule}: {standard_text(self._puzzle, result)}")
 
     def _tightest(self) -> None:
         tightest = self._facts.tightest
@@ -196,41 +181,4 @@ class _Screen:
             why = "too little was proved" if self._facts.unproved else "no number hangs on one track"
             self._line(f"The tightest thing here is not known: {why}.")
             return
-        name = tightest.name if tightest.where == "spur" else f"the {tightest.where} {tightest.name}"
-        on = "" if tightest.track == tightest.name else f" on {tightest.track}"
-        what = counted(tightest.cars, "car") if tightest.where != "tail" else _takes_text(tightest.cars)
-        spare = self._length(tightest.length)
-        self._line(f"The tightest thing here is {name}: {spare} to spare{on} for {what}.")
-
-
-def _faces(answer: Answer) -> str:
-    if answer.is_possible is None:
-        return _NOT_PROVED
-    if answer.moves is None:
-        return "no way in"
-    known = {1: "facing", 2: "trailing"}
-    return known.get(answer.moves, f"{answer.moves} moves in")
-
-
-def _holds(count: Count | None, how: str = "") -> str:
-    if count is None:
-        return _NOT_PROVED
-    text = counted(count.number, "car") + how
-    if count.with_idlers:
-        text += f" (and {counted(count.with_idlers, 'idler')})"
-    if count.side:
-        text += f", {count.side} only"
-    return text if count.is_proved else f"{text}; more: {_NOT_PROVED}"
-
-
-def _takes(count: Count | None) -> str:
-    if count is None:
-        return _NOT_PROVED
-    text = _takes_text(count.number)
-    return text if count.is_proved else f"{text}; more: {_NOT_PROVED}"
-
-
-def _takes_text(cars: int) -> str:
-    if cars < 0:
-        return "not even the engine"
-    return "the engine" + (f" and {counted(cars, 'car')}" if cars else " alone")
+        self._line(f"The tightest thing here is {tightest_text(self._puzzle, tightest)}.")

@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from switchsolve.cli.arguments import add_print_commands, add_shared_work
+from switchsolve.cli.arguments import add_print_commands, add_shared_work, add_survey
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, OK
 from switchsolve.cli.sessionarguments import add_session
 from switchsolve.errors import FileError
@@ -151,8 +151,10 @@ def _parser() -> argparse.ArgumentParser:
     )
     add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
     setups, kit = add_print_commands(commands)
+    survey = commands.add_parser("survey", help="two printed pages on a district, for its owner")
+    add_survey(survey)
     _add_questions(commands)
-    for one in (solve, census, draw, study, paper, buys, page, measure, yard, walk, setups, kit):
+    for one in (solve, census, draw, study, paper, buys, page, measure, yard, walk, setups, kit, survey):
         one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
     _add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
     commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
@@ -317,6 +319,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.setups import run_setups
 
             return run_setups(arguments)
+        if arguments.command == "survey":
+            from switchsolve.cli.survey import run_survey
+
+            return run_survey(arguments)
         if arguments.command == "why":
             from switchsolve.cli.why import run_why
 

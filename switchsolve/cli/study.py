@@ -14,12 +14,12 @@ from rich.text import Text
 
 from switchsolve.cli.clusters import executor_of, lost, wrong_workers
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
-from switchsolve.cli.evenings import minutes_lines
 from switchsolve.cli.opening import opened
 from switchsolve.cli.plots import study_panels, written_plot, wrong_plot
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.study_json import json_of_study
 from switchsolve.errors import FileError, Problem
+from switchsolve.measuring.evenings import minutes_lines
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps

@@ -6,7 +6,7 @@ import json
 from collections import Counter
 from collections.abc import Sequence
 
-from switchsolve.cli.evenings import study_minutes
+from switchsolve.measuring.evenings import study_minutes
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.study import Study, at_or_under

@@ -70,13 +70,18 @@ class Prober:
         seconds_each: float = 2.0,
         tell: Callable[[str], None] | None = None,
         needs_compiled: bool = False,
+        stop: Callable[[], str | None] | None = None,
     ) -> None:
-        """``seconds`` for all questions together, ``seconds_each`` for one; ``tell`` hears of progress."""
+        """``seconds`` for all questions together, ``seconds_each`` for one; ``tell`` hears of progress.
+
+        ``stop``, asked before each question, gives a reason to put no more, or ``None``.
+        """
         if needs_compiled and not is_on_disk():
             make_ready(tell)  # before the clock starts
         self._end = time.monotonic() + seconds
         self._each = seconds_each
         self._tell = tell
+        self._stop = stop
         self._known: dict[tuple[str, Hints | None], Answer] = {}
         self.asked = 0
         """Questions that were not answered from memory."""
@@ -107,12 +112,12 @@ class Prober:
         return self.ask(puzzle, hints)
 
     def is_over(self) -> bool:
-        """Whether the budget is spent."""
-        return time.monotonic() >= self._end
+        """Whether the budget is spent, or no more is to be asked."""
+        return time.monotonic() >= self._end or (self._stop is not None and self._stop() is not None)
 
     def _decide(self, puzzle: Puzzle, hints: Hints | None, patience: float) -> Answer:
         left = min(self._each * patience, self._end - time.monotonic())
-        answer = decide(puzzle, hints, seconds=left) if left > 0 else _UNKNOWN
+        answer = _UNKNOWN if self.is_over() or left <= 0 else decide(puzzle, hints, seconds=left)
         self.asked += 1
         self.unproved += answer.is_possible is None
         if self._tell is not None:

@@ -63,13 +63,19 @@ def examine(
     seconds: float = 30.0,
     seconds_each: float = 2.0,
     tell: Callable[[str], None] | None = None,
+    stop: Callable[[], str | None] | None = None,
 ) -> Facts:
-    """Every fact of ``puzzle`` that ``seconds`` allow to prove, ``seconds_each`` for one question."""
+    """Every fact of ``puzzle`` that ``seconds`` allow to prove, ``seconds_each`` for one question.
+
+    ``stop`` gives a reason to put no more questions, or ``None``; what is open then is not proved.
+    """
     found = bench(puzzle)
     if found is None:
         return Facts(None)
     needs_compiled = applies(Rules(pack(puzzle))) is not None
-    prober = Prober(seconds=seconds, seconds_each=seconds_each, tell=tell, needs_compiled=needs_compiled)
+    prober = Prober(
+        seconds=seconds, seconds_each=seconds_each, tell=tell, needs_compiled=needs_compiled, stop=stop
+    )
     ways = entries(puzzle, found.locomotive.name)
     measuring = Measuring(found, ways, prober)
     _measure(puzzle, measuring, with_spare=False)  # the numbers first: the rest if there is time

@@ -7,7 +7,7 @@ removing both saves some, or removing either saves all.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from switchsolve.nuisances.listing import Kind, Nuisance, nuisances_of
@@ -80,16 +80,18 @@ class Weighing:
 def weigh(
     puzzle: Puzzle,
     *,
+    kinds: Collection[Kind] = tuple(Kind),
     seconds: float | None = None,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Weighing:
     """Solve the work as it is, then without each nuisance (the order of the train: in its best order).
 
+    ``kinds``: those to look at (all of them); the others are neither weighed nor told as left out.
     ``seconds`` limits all together: the work as it is has three tenths, each change an equal share of what is
     left when its turn comes.  ``tell`` hears of progress; ``stop`` gives a reason to stop, or ``None``.
     """
-    return _Weigher(puzzle, seconds, tell, stop).weigh()
+    return _Weigher(puzzle, kinds, seconds, tell, stop).weigh()
 
 
 class _Weigher:
@@ -98,11 +100,13 @@ class _Weigher:
     def __init__(
         self,
         puzzle: Puzzle,
+        kinds: Collection[Kind],
         seconds: float | None,
         tell: Callable[[str], None] | None,
         stop: Callable[[], str | None] | None,
     ) -> None:
         self._puzzle = puzzle
+        self._kinds = kinds
         self._seconds = seconds
         self._end = None if seconds is None else time.monotonic() + seconds
         self._tell = tell
@@ -113,7 +117,7 @@ class _Weigher:
         """Everything in order."""
         first = None if self._seconds is None else self._seconds * _FIRST_SHARE
         now = solve(self._puzzle, seconds=first, tie_standings=0, tell=self._tell, stop=self._stop)
-        found = nuisances_of(self._puzzle)
+        found = [one for one in nuisances_of(self._puzzle) if one.kind in self._kinds]
         changes = [one for one in found if one.without is not None]
         orders = self._number_of_orders()
         weighed: list[Weighed] = []
@@ -148,6 +152,8 @@ class _Weigher:
 
     def _number_of_orders(self) -> int:
         """How many orders of the train there are to try; 0 if it has just one, or there is no one train."""
+        if Kind.ORDER not in self._kinds:
+            return 0
         try:
             orders = list_orders(train_cars(self._puzzle)).orders
         except CannotReorder:

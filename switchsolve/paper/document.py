@@ -18,8 +18,8 @@ CAUTION = "For models only: never plan or direct real train movements with this 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
 
-def document(title: str, body: Sequence[str]) -> str:
-    """The whole page; ``title`` and ``body`` are HTML."""
+def document(title: str, body: Sequence[str], style: str = "") -> str:
+    """The whole page; ``title`` and ``body`` are HTML; ``style`` goes behind the style sheet of all paper."""
     lines = [
         "<!DOCTYPE html>",
         '<html lang="en">',
@@ -28,7 +28,7 @@ def document(title: str, body: Sequence[str]) -> str:
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{title}</title>",
-        f"<style>\n{_style()}</style>",
+        f"<style>\n{_style()}{style}</style>",
         "</head>",
         "<body>",
         *body,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import heapq
 from collections import OrderedDict, deque
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
@@ -138,8 +138,8 @@ def play(
     rows: str | Path | None = None,
     with_crew: bool = True,
     tell: Tell = None,
-) -> Iterator[Played]:
-    """The sessions with their rows, as they come: in order within a season.
+) -> Generator[Played, None, None]:
+    """The sessions with their rows, as they come: in order within a season.  Closed, it drops the others.
 
     ``workers``: processes (``None``: one for each core; 1: none, this process solves); or ``executor``, any
     executor that can call functions of this package elsewhere, which stays open.  (Several processes begin by

@@ -7,7 +7,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.study import Tally, at_or_under
 from switchsolve.words import counted
 
-__all__ = ["minutes_lines", "study_minutes"]
+__all__ = ["evening_lines", "minutes_lines", "study_minutes"]
 
 _HALF, _NINE_IN_TEN = 0.5, 0.9
 
@@ -30,6 +30,15 @@ def _ends(tally: Tally, share: float) -> tuple[int, int]:
 
 
 def minutes_lines(puzzle: Puzzle, tally: Tally) -> list[str]:
+    """The evening as a host would tell it, and where its time figures are from."""
+    lines = evening_lines(tally)
+    if tally.least_seconds and figures_of(puzzle).borrowed:
+        cure = "`switchsolve calibrate` finds your own from timed runs"
+        lines.append(f"Time figures by common practice, no source: {cure}.")
+    return lines
+
+
+def evening_lines(tally: Tally) -> list[str]:
     """The evening as a host would tell it."""
     gave_up = f"In {counted(tally.without_end, 'session')} the plain crew gave up"
     if not tally.least_seconds:
@@ -47,7 +56,4 @@ def minutes_lines(puzzle: Puzzle, tally: Tally) -> list[str]:
     ]
     if tally.without_end:
         lines.append(f"{gave_up}: not among the minutes and the crew's moves.")
-    if figures_of(puzzle).borrowed:
-        cure = "`switchsolve calibrate` finds your own from timed runs"
-        lines.append(f"Time figures by common practice, no source: {cure}.")
     return lines
