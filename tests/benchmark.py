@@ -38,6 +38,7 @@ from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import first_states, solve
 from tests import benchmark_study
+from tests.benchmark_session import sessions_table
 from tests.design_files import BENCHMARK
 from tests.pddl import planner_minimum
 from tests.reference_district import evening, reference
@@ -307,7 +308,11 @@ def main() -> int:
     parser.add_argument("--tried", action="store_true", help="other tables, for 3+3 and 4+4, and no more")
     parser.add_argument("--study", action="store_true", help="many sessions of two arrangements, and no more")
     parser.add_argument("--design", action="store_true", help="designing, and no more")
+    parser.add_argument("--session", action="store_true", help="sessions of a layout, and no more")
     given = parser.parse_args()
+    if given.session:
+        sessions_table()
+        return 0
     if given.design:
         _design(given.seconds)
         return 0

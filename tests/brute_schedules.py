@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import product
 
-from switchsolve.scheduling import Problem
+from switchsolve.scheduling import After, Problem
 
 Times = dict[str, tuple[int, int]]
 
@@ -40,10 +40,16 @@ def _all_times(problem: Problem, most: int) -> Iterator[Times]:
         yield {task.name: times for task, times in zip(problem.tasks, row, strict=True)}
 
 
+def _is_after(after: After, times: Times) -> bool:
+    between = times[after.later][0] - times[after.sooner][1]
+    return between >= after.gap and (after.most is None or between <= after.most)
+
+
 def _is_kept(problem: Problem, times: Times, most: int) -> bool:
-    for after in problem.after:
-        between = times[after.later][0] - times[after.sooner][1]
-        if between < after.gap or (after.most is not None and between > after.most):
+    if not all(_is_after(after, times) for after in problem.after):
+        return False
+    for choice in problem.choices:
+        if not any(all(_is_after(after, times) for after in option) for option in choice.options):
             return False
     for minute in range(most + 1):
         at_work = [task for task in problem.tasks if times[task.name][0] <= minute < times[task.name][1]]

@@ -26,10 +26,11 @@ from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns, RunState, applies
 from switchsolve.search.space import Space
 from switchsolve.solving import first_states, solve
+from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
 from tests.reference_district import evening, reference
 
-_PUZZLES = sorted((Path(__file__).parent.parent / "puzzles").glob("*.toml"))
+_PUZZLES = puzzle_files()
 _SEEDS = range(180)
 
 GOLDEN = {

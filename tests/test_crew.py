@@ -28,11 +28,12 @@ from tests.builders import (
     track,
     turnout,
 )
+from tests.files import puzzle_files
 
 FOLDER = Path(__file__).parent.parent / "puzzles"
 SLOW = {"quarry_hill_three"}
 """Files that take the crew more than some seconds; the slow test below has them."""
-QUICK = sorted(path.stem for path in FOLDER.glob("*.toml") if path.stem not in SLOW)
+QUICK = sorted(path.stem for path in puzzle_files() if path.stem not in SLOW)
 
 
 def _to(car: str, where: str, spot: str | None = None) -> EndsIn:

@@ -44,11 +44,12 @@ from switchsolve.referee.start import check_start
 from switchsolve.solving import solve
 from tests.builders import build, junction, set_up, track, turnout
 from tests.drawn import DISTRICTS, FOLDER, GOLDEN, picture, yard
+from tests.files import puzzle_files
 from tests.planar import crossings, is_planar, overlaps
 from tests.random_plans import random_plan
 
 ROOT = Path(__file__).parent.parent
-FILES = sorted([*(ROOT / "puzzles").glob("*.toml"), *(ROOT / "tests" / "reference").glob("*.toml")])
+FILES = sorted([*puzzle_files(), *(ROOT / "tests" / "reference").glob("*.toml")])
 NAMED = [path.stem for path in FILES] + list(DISTRICTS)
 SEEDS = [*range(30), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(30, 200))]
 """The first are drawn each time, the others when all the time in the world is given."""
@@ -713,7 +714,7 @@ def test_loads_reads_the_hints() -> None:
 
 def test_every_track_has_its_name() -> None:
     """In the puzzles each track's whole name is there to read."""
-    for path in (ROOT / "puzzles").glob("*.toml"):
+    for path in puzzle_files():
         scene = scene_of(path.stem)
         names = {label.text for label in scene.schematic.labels if label.kind == "track"}
         assert names == {each.name for each in puzzle_of(path.stem).district.tracks}, path.stem

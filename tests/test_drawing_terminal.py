@@ -13,11 +13,12 @@ from switchsolve.puzzlefile import load
 from switchsolve.solving import solve
 from tests.builders import build, set_up, track
 from tests.drawn import DISTRICTS, yard
+from tests.files import puzzle_files
 from tests.random_plans import random_plan
 from tests.test_drawing import hostile_puzzle
 
 ROOT = Path(__file__).parent.parent
-FILES = sorted((ROOT / "puzzles").glob("*.toml"))
+FILES = puzzle_files()
 
 
 def puzzle_of(name: str) -> Puzzle:

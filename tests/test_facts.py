@@ -46,6 +46,7 @@ from tests.builders import (
     turnout,
     wye_district,
 )
+from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
@@ -247,7 +248,7 @@ def test_isolated_leaves_one_loop() -> None:
 
 def test_a_graph_without_a_cycle_is_told() -> None:
     """Held to the library that finds the loops: in every puzzle, and in random districts."""
-    districts = [load(path).district for path in sorted(PUZZLES.glob("*.toml"))]
+    districts = [load(path).district for path in puzzle_files()]
     districts += [random_puzzle(seed)[0].district for seed in range(12)]
     found = set()
     for district in districts:

@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 
 from switchsolve.errors import FileError
 from switchsolve.puzzlefile import dumps, load, loads
+from tests.files import puzzle_files
 
 PUZZLES = [
     path.read_text(encoding="utf-8")
-    for path in sorted((Path(__file__).parent.parent / "puzzles").glob("*.toml"))
+    for path in puzzle_files()
 ]
 EVERYTHING = """\
 title = "everything"

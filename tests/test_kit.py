@@ -20,10 +20,11 @@ from switchsolve.kit.cutouts import Piece, rows_of, rulers, vehicle_pieces
 from switchsolve.kit.ground import ground_of
 from switchsolve.kit.paper import OVERLAP, Tile, tiles_of
 from switchsolve.puzzlefile import dumps, load, loads
+from tests.files import puzzle_files
 from tests.test_drawing import hostile_puzzle
 
 ROOT = Path(__file__).parent.parent
-PUZZLES = sorted((ROOT / "puzzles").glob("*.toml"))
+PUZZLES = puzzle_files()
 SPUR = ROOT / "puzzles" / "first_spur.toml"
 QUARRY = ROOT / "puzzles" / "quarry_hill_three.toml"
 MM = {"in": 25.4, "mm": 1.0, "cm": 10.0, "ft": 304.8}

@@ -29,9 +29,10 @@ from switchsolve.referee import replay
 from switchsolve.solving import solve
 from switchsolve.words import move_texts
 from tests.drawn import DISTRICTS
+from tests.files import puzzle_files
 
 ROOT = Path(__file__).parent.parent
-PUZZLES = sorted((ROOT / "puzzles").glob("*.toml"))
+PUZZLES = puzzle_files()
 VOID = {"meta", "col", "input", "img"}
 
 WHARF = """

@@ -30,8 +30,9 @@ from switchsolve.work import (
     Place,
     Train,
 )
+from tests.files import puzzle_files
 
-PUZZLES = sorted((Path(__file__).parent.parent / "puzzles").glob("*.toml"))
+PUZZLES = puzzle_files()
 
 HEAD = """\
 unit = "in"

@@ -22,9 +22,10 @@ from switchsolve.puzzlefile import dumps, load, loads
 from switchsolve.referee import replay
 from switchsolve.solving import solve
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Hold, LocomotiveEnds, Train, Work
+from tests.files import puzzle_files
 
 FOLDER = Path(__file__).parent.parent / "puzzles"
-FILES = sorted(path.stem for path in FOLDER.glob("*.toml"))
+FILES = [path.stem for path in puzzle_files()]
 PUZZLES = {name: load(FOLDER / f"{name}.toml") for name in FILES}
 PLACES = (
     "Cask Lane",

@@ -18,6 +18,7 @@ from switchsolve.plan import Advance, Verdict
 from switchsolve.puzzlefile import json_schema, load, loads
 from switchsolve.solving import solve
 from tests.design_files import GROUND
+from tests.files import puzzle_files
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -25,7 +26,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 BOTH = {"README.md": README, "DEVELOPERS.md": DEVELOPERS}
 COMMANDS = (
     *("solve", "check", "census", "draw", "replay", "lengths"),
-    *("measure", "paper", "study", "compare", "design", "walk", "yard", "calibrate", "schema"),
+    *("measure", "paper", "study", "compare", "design", "walk", "yard", "session", "calibrate", "schema"),
     *("why", "blocking", "capacity"),
     *("setups", "sheets", "kit", "survey"),
 )
@@ -128,7 +129,7 @@ def test_how_many_files_there_are() -> None:
     """The number of worked files is told right."""
     words = {19: "Nineteen", 20: "Twenty", 21: "Twenty-one", 22: "Twenty-two", 23: "Twenty-three"}
     words |= {24: "Twenty-four", 25: "Twenty-five", 26: "Twenty-six", 27: "Twenty-seven"}
-    number = len(list((ROOT / "puzzles").glob("*.toml")))
+    number = len(puzzle_files())
     assert f"{words[number]} worked files" in README
 
 

@@ -14,6 +14,7 @@ import pytest
 from switchsolve.scheduling import (
     After,
     Change,
+    Choice,
     Demand,
     Duty,
     Effort,
@@ -136,6 +137,50 @@ def test_what_is_cut_off_by_the_latest_time() -> None:
             assert answer.schedule is not None, seed
             assert (answer.schedule.length, answer.unevenness) == brute, seed
     assert compared >= 12
+
+
+def _with_choices(seed: int) -> Problem:
+    """A random problem in which some tasks come before, after or between others."""
+    problem, chance = _random(seed), random.Random(seed)
+    names = [task.name for task in problem.tasks]
+    choices = []
+    for number in range(chance.randrange(1, 3)):
+        one, other = chance.sample(names, 2)
+        first, second = After(one, other, chance.randrange(2)), After(other, one, 0, chance.choice([None, 1]))
+        options: list[tuple[After, ...]] = [(first,), (second,)]
+        if len(names) > 2:
+            third = chance.choice([name for name in names if name not in (one, other)])
+            options.append((After(one, third, 1), After(third, other, chance.randrange(2))))
+        choices.append(Choice(f"way {number}", tuple(chance.sample(options, len(options)))))
+    return replace(problem, choices=tuple(choices))
+
+
+def test_choices_against_brute_force() -> None:
+    """With ways to choose from the optimum is that of brute force, too, and both verdicts occur."""
+    said = {True: 0, False: 0}
+    for seed in range(600, 680):
+        problem = _with_choices(seed)
+        answer, brute = make_schedule(problem), brute_schedules.best(problem, _MOST)
+        said[brute is not None] += 1
+        if brute is None:
+            assert answer.outcome is Outcome.IMPOSSIBLE, seed
+            continue
+        assert answer.outcome is Outcome.PROVED and answer.schedule is not None, seed
+        assert (answer.schedule.length, answer.unevenness) == brute, seed
+        assert not faults(problem, answer.schedule)
+    assert min(said.values()) >= 15
+
+
+def test_a_choice_that_does_not_hold_is_a_fault_and_can_clash() -> None:
+    """The checker names a choice of which no way holds; one that cannot hold is among what clashes."""
+    ways = Choice("b before a, or long after", ((After("b", "a"),), (After("a", "b", 5),)))
+    problem = Problem((Task("a", 2), Task("b", 2)), choices=(ways,), length=6)
+    schedule = Schedule({"a": 0, "b": 3}, {"a": 2, "b": 5}, {})
+    assert [fault.kind for fault in faults(problem, schedule)] == ["choice"]
+    tight = replace(problem, tasks=(Task("a", 2, starts_at=0), Task("b", 2)))
+    clash = make_schedule(tight).clash
+    assert clash is not None and clash.is_minimal
+    assert sorted(demand.kind for demand in clash.demands) == ["choice", "length", "start"]
 
 
 def test_even_loads() -> None:

@@ -390,16 +390,21 @@ def _command(path: Path, rows: Path, *more: str) -> list[str]:
     return [sys.executable, "-m", "switchsolve", *args]
 
 
-@pytest.mark.parametrize("workers", [1, 2])
-def test_a_killed_study_goes_on_where_it_stopped(tmp_path: Path, workers: int) -> None:
-    """Killed at random moments, five times, and then let run: the rows are those of a study that never was;
-    and no worker outlives a killed study."""
+@pytest.mark.parametrize(
+    ("workers", "kills", "sessions"),
+    [(1, 2, 40), (2, 3, 40), pytest.param(2, 10, 200, marks=pytest.mark.slow)],
+)
+def test_a_killed_study_goes_on_where_it_stopped(
+    tmp_path: Path, workers: int, kills: int, sessions: int
+) -> None:
+    """Killed with SIGKILL at random moments, up to ten times, and then let run: the rows are those of a
+    study that never was; no worker outlives a killed study."""
     path, rows = tmp_path / "lane.toml", tmp_path / "rows.jsonl"
     path.write_text(LANE, encoding="utf-8")
     chance = random.Random(workers)
-    command = _command(path, rows, "--workers", str(workers))
+    command = _command(path, rows, "--workers", str(workers), "--sessions", str(sessions))
     sizes = []
-    for _ in range(5):
+    for _ in range(kills):
         process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         before = rows.stat().st_size if rows.exists() else 0
         _wait_for(lambda before=before: rows.exists() and rows.stat().st_size > before, process)  # type: ignore[misc]
@@ -410,10 +415,11 @@ def test_a_killed_study_goes_on_where_it_stopped(tmp_path: Path, workers: int) -
         _gone, alive = psutil.wait_procs(children, timeout=20)
         assert not alive
         sizes.append(len(rows.read_bytes().splitlines()))
-    assert sizes[0] < 41
+    assert sizes == sorted(sizes) and sizes[0] < sessions + 1
     subprocess.run(command, cwd=ROOT, check=True, capture_output=True, timeout=200)
     whole = tmp_path / "whole.jsonl"
-    _rows(lane(), 40, 5, workers=1, rows=whole, seconds=60)
+    _rows(lane(), sessions, 5, workers=1, rows=whole, seconds=60)
+    assert len(_file(rows)) == sessions + 1
     assert _file(rows)[1:] == _file(whole)[1:]
     assert json.loads(_file(rows)[0]) == json.loads(_file(whole)[0])
 

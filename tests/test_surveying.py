@@ -1,4 +1,5 @@
-"""A survey: what it recommends is true, what it calls weak is so, and it is two pages."""
+"""The survey for a district's owner: what it recommends is true, what it calls weak is, and it has two pages.
+"""
 
 from __future__ import annotations
 
@@ -99,7 +100,8 @@ def _undecided(changes: Weighing) -> Weighing:
 
 
 def test_the_weakest_points_are_the_extremes(facing: Survey) -> None:
-    """The spot has the greatest of all proved minima; the place is the one that `check` calls tightest."""
+    """The spot is one with the greatest of all proved minima, the place the one that `check` calls
+    tightest."""
     spot, change, tightest = weakest(facing)
     most = max(row.alone.proved or 0 for row in facing.spots.rows)
     assert f": {most} (proved)" in spot.told

@@ -21,9 +21,10 @@ from switchsolve.walking.typed import Typed
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum
 from tests.builders import oval_district, run_around_district, set_up, spur_district, track
+from tests.files import puzzle_files
 
 ROOT = Path(__file__).parent.parent
-PUZZLES = sorted(path.stem for path in (ROOT / "puzzles").glob("*.toml"))
+PUZZLES = [path.stem for path in puzzle_files()]
 
 
 def puzzle_of(name: str) -> Puzzle:

@@ -23,13 +23,14 @@ from switchsolve.puzzlefile import load
 from switchsolve.walking import Walk
 from switchsolve.walking.picture import layer
 from switchsolve.walking.server import WalkServer
+from tests.files import puzzle_files
 from tests.test_drawing import hostile_puzzle
 from tests.test_page_browser import Browser, ask, by_id, press, requests, size, started, wait
 
 __all__ = ["started"]
 
 ROOT = Path(__file__).parent.parent
-PUZZLES = sorted(path.stem for path in (ROOT / "puzzles").glob("*.toml"))
+PUZZLES = [path.stem for path in puzzle_files()]
 
 
 @pytest.fixture

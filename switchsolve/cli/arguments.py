@@ -1,10 +1,18 @@
-"""Arguments of the commands that make set-ups, work sheets and table kits."""
+"""Arguments of the commands that make set-ups, work sheets and table kits; arguments that commands share."""
 
 from __future__ import annotations
 
 import argparse
 
-__all__ = ["add_print_commands", "add_survey"]
+__all__ = ["add_print_commands", "add_shared_work", "add_survey"]
+
+
+def add_shared_work(command: argparse.ArgumentParser) -> None:
+    """Add ``--cluster`` and ``--plot`` to a command that solves many sessions."""
+    command.add_argument(
+        "--cluster", metavar="ADDRESS", help="solve on the workers of a Dask scheduler, not here"
+    )
+    command.add_argument("--plot", metavar="OUT", help="plot what comes out; OUT ends in .svg or .png")
 
 
 def add_print_commands(

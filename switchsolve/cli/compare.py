@@ -13,6 +13,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from switchsolve.cli.clusters import executor_of, lost, wrong_workers
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.compare_tables import (
     farthest_lines,
@@ -21,6 +22,7 @@ from switchsolve.cli.compare_tables import (
     sheet_of_sessions,
     sheet_of_set_ups,
 )
+from switchsolve.cli.plots import comparison_panels, written_plot, wrong_plot
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
 from switchsolve.comparing import Case, Compared, Comparison, cases_of, compare, compare_once
@@ -29,11 +31,12 @@ from switchsolve.errors import DrawingError, FileError, Problem
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load
+from switchsolve.study import ClusterError
 
 __all__ = ["run_compare"]
 
 _ENDINGS = (".html", ".svg")
-_TRAFFIC_ONLY = ("sessions", "seed", "workers", "hardest")
+_TRAFFIC_ONLY = ("sessions", "seed", "workers", "cluster", "hardest", "plot")
 _SESSIONS, _SEED = 100, 1
 
 
@@ -75,30 +78,28 @@ def _loaded(files: Sequence[str]) -> list[tuple[str, Puzzle]]:
 def _what_is_wrong(arguments: Namespace) -> list[str]:
     """Every wrong argument, each with its cure."""
     wrong = []
-    for name, least in (("sessions", 1), ("seed", 0), ("workers", 1)):
+    for name, least in (("sessions", 1), ("seed", 0)):
         value = getattr(arguments, name)
         if value is not None and value < least:
             wrong.append(f"--{name} {value}: give {least} or more")
+    wrong += wrong_workers(arguments)
     if not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a number above zero")
     if arguments.output is not None and Path(arguments.output).suffix.lower() not in _ENDINGS:
         wrong.append(f"-o {arguments.output}: name a file that ends in {' or '.join(_ENDINGS)}")
-    return wrong
+    return wrong + wrong_plot(arguments)
 
 
 def _by_sessions(cases: Sequence[Case], arguments: Namespace) -> int:
     """Compare by the traffic."""
     try:
-        found = compare(
-            cases,
-            _SESSIONS if arguments.sessions is None else arguments.sessions,
-            _SEED if arguments.seed is None else arguments.seed,
-            workers=arguments.workers,
-            seconds=arguments.limit_seconds,
-            tell=Progress(),
-        )
+        found = _found(cases, arguments)
+    except ClusterError as error:
+        print(f"--cluster {error}", file=sys.stderr)
+        return USAGE
     except BrokenExecutor:  # killed from outside, or out of memory
-        print("a worker was lost; ask again, with fewer --workers", file=sys.stderr)
+        cure = "ask again, with fewer --workers" if arguments.cluster is None else "ask again"
+        print(f"{lost(arguments)}; {cure}", file=sys.stderr)
         return INTERRUPTED
     if not found.sessions:
         raise KeyboardInterrupt
@@ -112,11 +113,29 @@ def _by_sessions(cases: Sequence[Case], arguments: Namespace) -> int:
     seed = _SEED if arguments.seed is None else arguments.seed
     sheet = sheet_of_sessions(found, seed)
     data = json_of_sessions(found, seed, files) if arguments.json else None
+    is_plotted = written_plot(sheet.title, comparison_panels(found), arguments.plot)
     if not _shown(cases, sheet, farthest_lines(found, files), data, arguments.output):
+        return USAGE
+    if not is_plotted:
         return USAGE
     if not found.is_complete:
         return INTERRUPTED
     return BEST_FOUND if any(one.not_decided for one in found.differences) else OK
+
+
+def _found(cases: Sequence[Case], arguments: Namespace) -> Comparison:
+    """The comparison, by the workers asked for."""
+    with executor_of(arguments) as (executor, at_once):
+        return compare(
+            cases,
+            _SESSIONS if arguments.sessions is None else arguments.sessions,
+            _SEED if arguments.seed is None else arguments.seed,
+            workers=arguments.workers,
+            executor=executor,
+            at_once=at_once,
+            seconds=arguments.limit_seconds,
+            tell=Progress(),
+        )
 
 
 def _by_set_up(cases: Sequence[Case], arguments: Namespace) -> int:

@@ -6,8 +6,9 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from switchsolve.cli.arguments import add_print_commands, add_survey
+from switchsolve.cli.arguments import add_print_commands, add_shared_work, add_survey
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, OK
+from switchsolve.cli.sessionarguments import add_session
 from switchsolve.errors import FileError
 
 __all__ = ["main"]
@@ -94,7 +95,10 @@ def _parser() -> argparse.ArgumentParser:
     draw.add_argument("--ascii", action="store_true", help="on the screen with plain letters")
     study = commands.add_parser("study", help="many drawn sessions, each solved: how much work there is")
     _add_study(study)
-    _add_compare(commands.add_parser("compare", help="arrangements side by side, with the same traffic"))
+    compare = commands.add_parser("compare", help="arrangements side by side, with the same traffic")
+    _add_compare(compare)
+    for one in (study, compare):
+        add_shared_work(one)
     paper = commands.add_parser("paper", help="a switch list to print, with the solution on a second sheet")
     paper.add_argument("file", metavar="FILE")
     paper.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
@@ -145,6 +149,7 @@ def _parser() -> argparse.ArgumentParser:
     walk.add_argument(
         "--proof-seconds", type=float, default=300, metavar="N", help="for the minimum (default 300)"
     )
+    add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
     setups, kit = add_print_commands(commands)
     survey = commands.add_parser("survey", help="two printed pages on a district, for its owner")
     add_survey(survey)
@@ -290,6 +295,10 @@ def main(argv: Sequence[str] | None = None) -> int:
             from switchsolve.cli.yard import run_yard
 
             return run_yard(arguments)
+        if arguments.command == "session":
+            from switchsolve.cli.session import run_session
+
+            return run_session(arguments)
         if arguments.command == "design":
             from switchsolve.cli.design import run_design
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from argparse import Namespace
-from collections import Counter
 from concurrent.futures import BrokenExecutor
 from pathlib import Path
 from textwrap import fill
@@ -14,21 +12,24 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from switchsolve.cli.clusters import executor_of, lost, wrong_workers
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.opening import opened
+from switchsolve.cli.plots import study_panels, written_plot, wrong_plot
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.study_json import json_of_study
 from switchsolve.errors import FileError, Problem
-from switchsolve.measuring.evenings import minutes_lines, study_minutes
+from switchsolve.measuring.evenings import minutes_lines
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
-from switchsolve.study import SEASON, Played, RowsError, Study, Tally, at_or_under, study
+from switchsolve.study import SEASON, ClusterError, Played, RowsError, Study, Tally, at_or_under, study
 from switchsolve.words import counted
 
 __all__ = ["run_study"]
 
 _MEDIAN, _ONE_IN_TEN = 0.5, 0.9
-_LOST = "a worker was lost; with --rows FILE the same command goes on where it stopped"
+_LOST = "with --rows FILE the same command goes on where it stopped"
 
 
 def run_study(arguments: Namespace) -> int:
@@ -42,20 +43,15 @@ def run_study(arguments: Namespace) -> int:
         cure = "add what sessions bring (see DEVELOPERS.md, the puzzle file)"
         raise FileError([Problem(arguments.file, "traffic", "", "this is missing", cure)])
     try:
-        found = study(
-            puzzle,
-            arguments.sessions,
-            arguments.seed,
-            workers=arguments.workers,
-            seconds=arguments.limit_seconds,
-            rows=arguments.rows,
-            tell=Progress(),
-        )
+        found = _found(puzzle, arguments)
     except RowsError as error:
         print(f"--rows {error}", file=sys.stderr)
         return USAGE
+    except ClusterError as error:
+        print(f"--cluster {error}", file=sys.stderr)
+        return USAGE
     except BrokenExecutor:  # killed from outside, or out of memory
-        print(_LOST, file=sys.stderr)
+        print(f"{lost(arguments)}; {_LOST}", file=sys.stderr)
         return INTERRUPTED
     if not found.tally.sessions:
         raise KeyboardInterrupt
@@ -68,11 +64,35 @@ def run_study(arguments: Namespace) -> int:
             file=sys.stderr,
         )
         return USAGE
+    is_plotted = written_plot(
+        _title(puzzle, found, arguments.seed), study_panels(found.tally), arguments.plot
+    )
     if arguments.json:
-        print(json.dumps(_as_json(puzzle, found, arguments, files), indent=2))
+        print(json_of_study(puzzle, found, arguments.seed, files))
     else:
         _print(puzzle, found, arguments, files)
-    return _code(found)
+    return _code(found) if is_plotted else USAGE
+
+
+def _found(puzzle: Puzzle, arguments: Namespace) -> Study:
+    """The study, by the workers asked for."""
+    with executor_of(arguments) as (executor, at_once):
+        return study(
+            puzzle,
+            arguments.sessions,
+            arguments.seed,
+            workers=arguments.workers,
+            executor=executor,
+            at_once=at_once,
+            seconds=arguments.limit_seconds,
+            rows=arguments.rows,
+            tell=Progress(),
+        )
+
+
+def _title(puzzle: Puzzle, found: Study, seed: int) -> str:
+    """The heading of the plots."""
+    return f"{puzzle.title}\n{_head(found, seed)}".lstrip()
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:
@@ -82,11 +102,10 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
         wrong.append(f"--sessions {arguments.sessions}: give 1 or more")
     if arguments.seed < 0:
         wrong.append(f"--seed {arguments.seed}: give 0 or more")
-    if arguments.workers is not None and arguments.workers < 1:
-        wrong.append(f"--workers {arguments.workers}: give 1 or more")
+    wrong += wrong_workers(arguments)
     if not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a number above zero")
-    return wrong
+    return wrong + wrong_plot(arguments)
 
 
 def _code(found: Study) -> int:
@@ -115,63 +134,6 @@ def _write_hardest(found: Study, arguments: Namespace) -> list[str]:
         (folder / name).write_text(dumps(played.puzzle), encoding="utf-8")
         names.append(str(folder / name))
     return names
-
-
-# ---- JSON
-
-
-def _as_json(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str]) -> dict[str, object]:
-    """The documented, stable form of an answer."""
-    tally = found.tally
-    names = [*files, *[None] * len(found.hardest)]
-    return {
-        "title": puzzle.title,
-        "seed": arguments.seed,
-        "sessions_asked": found.asked,
-        "sessions": tally.sessions,
-        "solved": found.solved,
-        "verdicts": {str(verdict): tally.verdicts[verdict] for verdict in Verdict},
-        "study_moves": _figures(tally.moves),
-        "study_bounds": _figures(tally.bounds),
-        "study_couplings": _figures(tally.couplings),
-        "study_cuts": _figures(tally.cuts),
-        "study_crew_moves": _figures(tally.crew_moves),
-        "study_minutes": study_minutes(tally),
-        "study_trips": _figures(tally.trips),
-        "study_shuttles": _figures(tally.shuttles),
-        "study_spells": _figures(tally.spells),
-        "light_share": tally.light / tally.moves.total() if tally.moves else None,
-        "cars_arrived": tally.arrived,
-        "cars_to_pick_up": tally.picked_up,
-        "cars_rolled_over": tally.rolled_over,
-        "cars_waited": tally.waiting,
-        "cars_turned_away": tally.turned_away,
-        "cars_left_over": tally.left_over,
-        "sessions_left_over": tally.sessions_left_over,
-        "sessions_not_most": tally.sessions_not_most,
-        "hardest": [
-            {
-                "season": played.row.season,
-                "session": played.row.session,
-                "moves": played.row.moves,
-                "verdict": str(played.row.verdict),
-                "file": name,
-            }
-            for played, name in zip(found.hardest, names, strict=False)
-        ],
-    }
-
-
-def _figures(counter: Counter[int]) -> dict[str, object] | None:
-    """Percentiles, and how often each figure comes."""
-    if not counter:
-        return None
-    return {
-        "median": at_or_under(counter, _MEDIAN),
-        "nine_in_ten": at_or_under(counter, _ONE_IN_TEN),
-        "most": max(counter),
-        "histogram": {str(figure): counter[figure] for figure in sorted(counter)},
-    }
 
 
 # ---- the screen

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import heapq
-import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 
 from switchsolve.comparing.cases import Case
@@ -13,7 +14,7 @@ from switchsolve.comparing.pairing import Pairing, pair
 from switchsolve.comparing.tallying import Differences, can_all
 from switchsolve.puzzle import DrawingHints, Puzzle, Standards
 from switchsolve.search.readying import RUNS
-from switchsolve.study import Played, Tally, cores, key_of, play, pool
+from switchsolve.study import Pace, Played, Tally, cores, key_of, play, pool
 
 __all__ = ["Comparison", "Far", "compare"]
 
@@ -93,15 +94,17 @@ def compare(
     seed: int,
     *,
     workers: int | None = None,
+    executor: Executor | None = None,
+    at_once: int | None = None,
     seconds: float | None = None,
     tell: Tell = None,
 ) -> Comparison:
     """Send the same traffic to all cases, and put their sessions side by side; Ctrl-C ends it, and what there
     is is returned.  Arrangements that are the same but for their title are played once.
 
-    ``workers`` and ``seconds`` (for each session) as for :func:`switchsolve.study.play`.  Raises as
-    :func:`~switchsolve.comparing.pairing.pair`, and ``ValueError`` for fewer than two cases or numbers that
-    are too small.
+    ``workers``, ``executor``, ``at_once`` and ``seconds`` (for each session) as for
+    :func:`switchsolve.study.play`.  Raises as :func:`~switchsolve.comparing.pairing.pair`, and ``ValueError``
+    for fewer than two cases or numbers that are too small.
     """
     if len(cases) < 2 or sessions < 1 or seed < 0 or (workers is not None and workers < 1):
         raise ValueError("two arrangements, one session and one worker at least, and a seed of 0 or more")
@@ -109,10 +112,17 @@ def compare(
     keys = [key_of(_bare(puzzle)) for puzzle in found.pairing.puzzles]
     distinct = dict(zip(keys, found.pairing.puzzles, strict=True))
     try:
-        with pool(workers or cores(), RUNS) as executor:
+        with nullcontext(executor) if executor else pool(workers or cores(), RUNS) as chosen:
             players = {
                 key: play(
-                    puzzle, sessions, seed, executor=executor, seconds=seconds, with_crew=False, tell=tell
+                    puzzle,
+                    sessions,
+                    seed,
+                    executor=chosen,
+                    at_once=at_once,
+                    seconds=seconds,
+                    with_crew=False,
+                    tell=tell,
                 )
                 for key, puzzle in distinct.items()
             }
@@ -140,7 +150,7 @@ def _gather(
     found: Comparison, keys: Sequence[str], players: Mapping[str, Iterator[Played]], tell: Tell
 ) -> None:
     """Take sessions from all players in turn; one that all have played is put side by side."""
-    began = time.monotonic()
+    pace = Pace()
     waiting: dict[tuple[int, int], dict[str, Played]] = {}
     going = dict(players)
     while going:
@@ -156,10 +166,9 @@ def _gather(
                 together = waiting.pop(place)
                 found.add([together[key] for key in keys])
         if tell is not None and found.sessions and found.sessions < found.asked:
-            tell(_progress(found, time.monotonic() - began))
+            tell(_progress(found, pace))
 
 
-def _progress(found: Comparison, spent: float) -> str:
-    left = spent / found.sessions * (found.asked - found.sessions)
-    text = f"{left / 60:.0f} minutes" if left >= 90 else f"{left:.0f} seconds"
-    return f"{found.sessions} of {found.asked} sessions of all, {found.solved} solved; about {text} left"
+def _progress(found: Comparison, pace: Pace) -> str:
+    left = pace.left(found.sessions, found.asked, found.solved)
+    return f"{found.sessions} of {found.asked} sessions of all, {found.solved} solved; {left}"

@@ -8,9 +8,7 @@ request leaves the page, and no text of a file can become a script.
 from __future__ import annotations
 
 import json
-from base64 import b64encode
 from collections.abc import Iterator, Mapping, Sequence
-from hashlib import sha256
 from html import escape
 from importlib.resources import files
 from typing import Any
@@ -19,6 +17,7 @@ from switchsolve.drawing import Schematic, placed_at_start, standing_in_words
 from switchsolve.drawing.svg import STYLE
 from switchsolve.drawing.text import clean
 from switchsolve.lengths import format_length
+from switchsolve.onefile import document
 from switchsolve.page.film import film_of
 from switchsolve.page.picture import frames_svg, picture_svg
 from switchsolve.plan import Solution
@@ -46,8 +45,6 @@ _BUTTONS = (
 )
 _BROAD = 1000.0
 """Width of a schematic from which on the list stands below it, not beside it; drawing units."""
-_ICON = "data:,"
-"""An empty icon, so that no browser asks for one."""
 
 
 def page_html(
@@ -102,29 +99,8 @@ def _texts(puzzle: Puzzle, solution: Solution, replayed: Replay | None) -> list[
 
 def _document(puzzle: Puzzle, schematic: Schematic, body: Sequence[str], script: str) -> str:
     style = f"\n{_file('replay.css')}{STYLE}{_sizes(schematic)}"
-    scripts = f"'{_hash(script)}'" if script else "'none'"
-    policy = (
-        f"default-src 'none'; style-src '{_hash(style)}'; script-src {scripts}; img-src data:;"
-        " base-uri 'none'; form-action 'none'"
-    )
-    lines = [
-        "<!DOCTYPE html>",
-        '<html lang="en" dir="ltr">',
-        "<head>",
-        '<meta charset="utf-8">',
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{_text(puzzle.title or 'A switching district')}</title>",
-        f'<link rel="icon" href="{_ICON}">',
-        f"<style>{style}</style>",
-        "</head>",
-        "<body>",
-        *body,
-        *([f"<script>{script}</script>"] if script else []),
-        "</body>",
-        "</html>",
-    ]
-    return "\n".join(lines) + "\n"
+    title = _text(puzzle.title or "A switching district")
+    return document(title, style, body, script)
 
 
 def _sizes(schematic: Schematic) -> str:
@@ -135,10 +111,6 @@ def _sizes(schematic: Schematic) -> str:
         f"@media screen and (max-width: 40rem) {{ #picture svg {{ min-width: {whole}px; }} }}\n"
         "@media screen { #picture.whole svg { min-width: 0; max-height: calc(60vh - 4px); } }\n"
     )
-
-
-def _hash(text: str) -> str:
-    return "sha256-" + b64encode(sha256(text.encode("utf-8")).digest()).decode()
 
 
 def _file(name: str) -> str:

@@ -19,18 +19,23 @@ from switchsolve.puzzlefile.shape import check_shape
 from switchsolve.puzzlefile.tomltext import shortened
 from switchsolve.puzzlefile.variants import read_variants
 
-__all__ = ["json_schema", "load", "loads", "parsed", "read_document"]
+__all__ = ["json_schema", "load", "loads", "parsed", "read_document", "text_of"]
 
 
 def load(path: str | FilePath) -> Puzzle:
     """Read the puzzle file at ``path``.  Raises :class:`~switchsolve.errors.FileError` with all problems."""
+    return loads(text_of(path), str(path))
+
+
+def text_of(path: str | FilePath) -> str:
+    """The text of a file.  Raises :class:`~switchsolve.errors.FileError` if it has none."""
     name = str(path)
     try:
         data = FilePath(path).read_bytes()
     except (OSError, ValueError) as error:
         raise FileError([_unreadable(name, error)]) from None
     try:
-        text = data.decode("utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         key = f"line {line}"
@@ -38,7 +43,6 @@ def load(path: str | FilePath) -> Puzzle:
             name, key, f"byte {error.start + 1}", "this is not UTF-8 text", "save the file as UTF-8"
         )
         raise FileError([problem]) from None
-    return loads(text, name)
 
 
 def loads(text: str, name: str = "<text>") -> Puzzle:
@@ -52,7 +56,7 @@ def loads(text: str, name: str = "<text>") -> Puzzle:
 def read_document(document: dict[str, Any], name: str) -> Puzzle:
     """Read a puzzle from the content of a TOML text.  Raises ``FileError`` with all problems."""
     problems = Problems(name, document)
-    file = check_shape(document, problems)
+    file = check_shape(document, problems, PuzzleFile)
     if file is None:
         _check_the_rest(document, problems, name)
         problems.raise_if_any()

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, get_args, get_origin
+from typing import Any, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from switchsolve.puzzlefile.problems import Path, Problems, suggestion
-from switchsolve.puzzlefile.schema import PuzzleFile
 from switchsolve.puzzlefile.tomltext import value_text
 from switchsolve.puzzlefile.values import TAG
 
 __all__ = ["check_shape"]
+
+Shape = TypeVar("Shape", bound=BaseModel)
 
 _PLAIN = {
     "string_type": ("this is not a text", "put it in quotes"),
@@ -29,35 +30,36 @@ _PLAIN = {
 """Types of error whose words need nothing from the file."""
 
 
-def check_shape(document: Mapping[str, object], problems: Problems) -> PuzzleFile | None:
-    """The file in its checked shape, or ``None`` with every problem of shape noted in ``problems``."""
+def check_shape(document: Mapping[str, object], problems: Problems, model: type[Shape]) -> Shape | None:
+    """The file in the checked shape of ``model``, or ``None`` with every problem of shape noted in
+    ``problems``."""
     try:
-        return PuzzleFile.model_validate(document)
+        return model.model_validate(document)
     except ValidationError as error:
         for detail in error.errors(include_url=False):
-            _note(detail, problems)
+            _note(detail, problems, model)
         return None
 
 
-def _note(detail: ErrorDetails, problems: Problems) -> None:
+def _note(detail: ErrorDetails, problems: Problems, model: type[BaseModel]) -> None:
     """Put one error of the shape check into our own words."""
     path = tuple(step for step in detail["loc"] if not str(step).startswith(TAG))
     if path and path[-1] == "[key]":
         path = path[:-1]
-    what, cure = _words(detail, path)
+    what, cure = _words(detail, path, model)
     problems.add(path, what, cure, value="" if detail["type"] == "missing" else None)
 
 
-def _words(detail: ErrorDetails, path: Path) -> tuple[str, str]:
+def _words(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> tuple[str, str]:
     """What is wrong, and the cure."""
     context: Mapping[str, Any] = detail.get("ctx", {})
     kind = detail["type"]
     if kind == "ours":
         return context["what"], context["cure"]
     if kind == "missing":
-        return "this is missing", _say(path)
+        return "this is missing", _say(path, root)
     if kind == "extra_forbidden":
-        known = list(_keys_at(path[:-1]))
+        known = list(_keys_at(path[:-1], root))
         return "this key is not known", suggestion(str(path[-1]), known, f"use one of: {', '.join(known)}")
     if kind == "literal_error":
         return (
@@ -71,9 +73,9 @@ def _words(detail: ErrorDetails, path: Path) -> tuple[str, str]:
     return _PLAIN.get(kind, (detail["msg"].lower(), "see the description of this key"))
 
 
-def _say(path: Path) -> str:
+def _say(path: Path, root: type[BaseModel]) -> str:
     """The cure for a key that is missing: what it says."""
-    model = _model_at(path[:-1])
+    model = _model_at(path[:-1], root)
     for name, field in model.model_fields.items() if model else ():
         if (field.alias or name) == path[-1] and field.description:
             description = field.description.rstrip(".")
@@ -81,15 +83,15 @@ def _say(path: Path) -> str:
     return "add it"
 
 
-def _keys_at(path: Path) -> list[str]:
+def _keys_at(path: Path, root: type[BaseModel]) -> list[str]:
     """The keys that the file may have at ``path``."""
-    model = _model_at(path)
+    model = _model_at(path, root)
     return [field.alias or name for name, field in model.model_fields.items()] if model else []
 
 
-def _model_at(path: Path) -> type[BaseModel] | None:
+def _model_at(path: Path, root: type[BaseModel]) -> type[BaseModel] | None:
     """The model of the table at ``path``."""
-    form: Any = PuzzleFile
+    form: Any = root
     for step in path:
         form = _inside(form, step)
     return _models(form)[0] if _models(form) else None

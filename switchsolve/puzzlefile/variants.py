@@ -14,6 +14,7 @@ from switchsolve.puzzle import Puzzle, Variant
 from switchsolve.puzzlefile.building import build
 from switchsolve.puzzlefile.dropping import PLACES, Document, drop
 from switchsolve.puzzlefile.problems import Problems
+from switchsolve.puzzlefile.schema import PuzzleFile
 from switchsolve.puzzlefile.shape import check_shape
 from switchsolve.puzzlefile.tomltext import value_text
 from switchsolve.puzzlefile.varying import MERGED, varied
@@ -45,7 +46,7 @@ def read_variants(document: Document, file: str) -> tuple[list[Variant], list[Pr
 def _built(content: Document, file: str) -> Puzzle:
     """The set-up of such a content.  Raises ``FileError``."""
     problems = Problems(file, content)
-    shaped = check_shape(content, problems)
+    shaped = check_shape(content, problems, PuzzleFile)
     problems.raise_if_any()
     assert shaped is not None
     return build(shaped, problems)

@@ -12,13 +12,24 @@ from __future__ import annotations
 
 from switchsolve.scheduling.checking import Fault, faults
 from switchsolve.scheduling.demands import Demand, demands_of
-from switchsolve.scheduling.problem import After, Change, Duty, Problem, Reservoir, Schedule, Task, Use
+from switchsolve.scheduling.problem import (
+    After,
+    Change,
+    Choice,
+    Duty,
+    Problem,
+    Reservoir,
+    Schedule,
+    Task,
+    Use,
+)
 from switchsolve.scheduling.solving import Answer, Clash, Effort, Outcome, clash_of, make_schedule
 
 __all__ = [
     "After",
     "Answer",
     "Change",
+    "Choice",
     "Clash",
     "Demand",
     "Duty",

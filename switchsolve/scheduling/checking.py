@@ -19,8 +19,8 @@ __all__ = ["Fault", "faults"]
 class Fault:
     """One thing that is wrong.
 
-    ``kind`` is one of ``missing``, ``unknown``, ``time``, ``duration``, ``window``, ``after``, ``resource``,
-    ``crew``, ``order``, ``reservoir``, ``length``.
+    ``kind`` is one of ``missing``, ``unknown``, ``time``, ``duration``, ``window``, ``after``, ``choice``,
+    ``resource``, ``crew``, ``order``, ``reservoir``, ``length``.
     """
 
     kind: str
@@ -35,6 +35,7 @@ def faults(problem: Problem, schedule: Schedule) -> tuple[Fault, ...]:
     return (
         *_times(problem, schedule),
         *_after(problem, schedule),
+        *_choices(problem, schedule),
         *_resources(problem, schedule),
         *_reservoirs(problem, schedule),
         *_duties(problem, schedule),
@@ -78,6 +79,16 @@ def _after(problem: Problem, schedule: Schedule) -> Iterator[Fault]:
         between = schedule.starts[after.later] - schedule.ends[after.sooner]
         if between < after.gap or (after.most is not None and between > after.most):
             yield Fault("after", f"{after.later} starts {between} after the end of {after.sooner}")
+
+
+def _choices(problem: Problem, schedule: Schedule) -> Iterator[Fault]:
+    for choice in problem.choices:
+        for option in choice.options:
+            between = [(one, schedule.starts[one.later] - schedule.ends[one.sooner]) for one in option]
+            if all(one.gap <= apart and (one.most is None or apart <= one.most) for one, apart in between):
+                break
+        else:
+            yield Fault("choice", f"none of the ways holds of: {choice.name}")
 
 
 def _resources(problem: Problem, schedule: Schedule) -> Iterator[Fault]:

@@ -24,6 +24,7 @@ class Demand:
     start    the task starts at its time
     latest   the task has ended by its time
     after    one task comes after another (``index`` in ``after``)
+    choice   one of several ways holds as a whole
     resource no more is used at once than there is room
     crew     the crew takes one duty at a time
     duty     the duty is taken by one of its crews
@@ -48,6 +49,7 @@ def demands_of(problem: Problem) -> tuple[Demand, ...]:
     found = [demand for task in problem.tasks for demand in _of_task(task)]
     for index, after in enumerate(problem.after):
         found.append(Demand("after", after.later, _after_text(after), index))
+    found += [Demand("choice", choice.name, choice.name) for choice in problem.choices]
     for name, room in problem.resources.items():
         found.append(Demand("resource", name, f"{name} has room for {room} at once"))
     for crew in problem.crews:

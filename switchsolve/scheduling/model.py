@@ -38,6 +38,7 @@ class Model:
         self.length = self.model.new_int_var(0, self.end, "length")
         self._tasks()
         self._after()
+        self._choices()
         self._resources()
         self._reservoirs()
         self._duties()
@@ -71,6 +72,21 @@ class Model:
                 self.model.add(apart >= after.gap)
                 if after.most is not None:
                     self.model.add(apart <= after.most)
+
+    def _choices(self) -> None:
+        for choice in self.problem.choices:
+            if not self._is_asked("choice", choice.name):
+                continue
+            chosen = []
+            for number, option in enumerate(choice.options):
+                holds = self.model.new_bool_var(f"{choice.name}, way {number + 1}")
+                chosen.append(holds)
+                for after in option:
+                    apart = self.starts[after.later] - self.ends[after.sooner]
+                    self.model.add(apart >= after.gap).only_enforce_if(holds)
+                    if after.most is not None:
+                        self.model.add(apart <= after.most).only_enforce_if(holds)
+            self.model.add_bool_or(chosen)
 
     def _resources(self) -> None:
         for name, room in self.problem.resources.items():
@@ -177,4 +193,4 @@ def _end(problem: Problem) -> int:
     """No task need end later than this."""
     fixed = [0, *(max(task.earliest, task.starts_at or 0) for task in problem.tasks)]
     durations = sum(task.duration for task in problem.tasks)
-    return max(fixed) + durations + sum(after.gap for after in problem.after)
+    return max(fixed) + durations + sum(after.gap for after in problem.every_after)

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-__all__ = ["After", "Change", "Duty", "Problem", "Reservoir", "Schedule", "Task", "Use"]
+__all__ = ["After", "Change", "Choice", "Duty", "Problem", "Reservoir", "Schedule", "Task", "Use"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +63,14 @@ class After:
 
 
 @dataclass(frozen=True, slots=True)
+class Choice:
+    """Of ``options`` one at least holds as a whole: all of its *afters*."""
+
+    name: str
+    options: tuple[tuple[After, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Duty:
     """Tasks done in this order by one of ``crews``, which does nothing else from the first to the last."""
 
@@ -98,11 +106,13 @@ class Problem:
     duties: tuple[Duty, ...] = ()
     reservoirs: tuple[Reservoir, ...] = ()
     length: int | None = None
+    choices: tuple[Choice, ...] = ()
 
     def __post_init__(self) -> None:
         _once("task", (task.name for task in self.tasks))
         _once("crew", self.crews)
         _once("duty", (duty.name for duty in self.duties))
+        _once("choice", (choice.name for choice in self.choices))
         _once("reservoir", (reservoir.name for reservoir in self.reservoirs))
         _once("task in all duties together", (task for duty in self.duties for task in duty.tasks))
         self._check_names()
@@ -110,8 +120,11 @@ class Problem:
 
     def _check_names(self) -> None:
         tasks = {task.name for task in self.tasks}
-        for after in self.after:
+        for after in self.every_after:
             _known(f"after {after.sooner}", (after.sooner, after.later), tasks)
+        for choice in self.choices:
+            if not choice.options:
+                raise ValueError(f"choice {choice.name}: it needs an option at least")
         for duty in self.duties:
             _once(f"crew of duty {duty.name}", duty.crews)
             _known(f"duty {duty.name}", duty.tasks, tasks)
@@ -132,7 +145,7 @@ class Problem:
             _least(what, "starts_at", task.starts_at, 0)
             for use in task.uses:
                 _least(what, f"amount of {use.resource}", use.amount, 1)
-        for after in self.after:
+        for after in self.every_after:
             _least(f"after {after.sooner}: {after.later}", "gap", after.gap, 0)
             _least(f"after {after.sooner}: {after.later}", "most", after.most, 0)
         for name, room in self.resources.items():
@@ -141,6 +154,12 @@ class Problem:
             _least(f"reservoir {reservoir.name}", "capacity", reservoir.capacity, 0)
             _least(f"reservoir {reservoir.name}", "level", reservoir.level, 0)
         _least("the problem", "length", self.length, 0)
+
+    @property
+    def every_after(self) -> tuple[After, ...]:
+        """Those that hold in any case, and those of choices."""
+        chosen = (after for choice in self.choices for option in choice.options for after in option)
+        return (*self.after, *chosen)
 
     @property
     def work(self) -> dict[str, int]:

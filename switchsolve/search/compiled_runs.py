@@ -199,8 +199,9 @@ class _Search:
         return found
 
     def _not_proved(self) -> RunsResult:
-        """The best plan so far; if there is none, one more look for any."""
-        if self.best is None and self.patterns is not None:
+        """The best plan so far; if there is none, one more look for any (stopped before its first table is
+        made it has nothing to go by)."""
+        if self.best is None and self.patterns is not None and len(self.patterns.rows):
             self.name("looking for any plan")
             with suppress(NoRoom, _Stopped):
                 self._hunt(1 << 60, self.hunting)

@@ -23,7 +23,7 @@ from switchsolve.skipping import skipped_cars
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, Train
 
-__all__ = ["Outcome", "answer", "without"]
+__all__ = ["Outcome", "answer", "answered", "without"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True)
     it is ``with_crew``, see what a plain crew makes of it, as long again for each of its questions (half a
     minute at most).
     """
-    found, solution = _answered(puzzle, seconds)
+    found, solution = answered(puzzle, seconds)
     if solution is None or solution.counts is None:
         return found
     done = skipped_cars(puzzle, found.left_over)
@@ -101,8 +101,9 @@ def _whole(seconds: Fraction) -> int:
     return int(seconds + Fraction(1, 2))
 
 
-def _answered(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution | None]:
-    """The outcome without a crew, and the solution that it comes of, if there is one."""
+def answered(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution | None]:
+    """The outcome without a crew, and the solution that it comes of, if there is one: of the work less what
+    is left over."""
     end = None if seconds is None else time.monotonic() + seconds
     whole = solve(puzzle, seconds=seconds, search="steady", tie_standings=0, many=True)
     if whole.verdict is not Verdict.IMPOSSIBLE:

@@ -9,7 +9,6 @@ without an answer in time counts as done for the one that follows.
 from __future__ import annotations
 
 import heapq
-import time
 from collections import OrderedDict, deque
 from collections.abc import Callable, Generator, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
@@ -24,6 +23,7 @@ from switchsolve.search.readying import EVENTS, RUNS, make_ready
 from switchsolve.search.runs import applies
 from switchsolve.study.answering import Outcome, answer, without
 from switchsolve.study.likes import key_of, nameless
+from switchsolve.study.pace import Pace
 from switchsolve.study.pools import Here, cores, pool
 from switchsolve.study.rows import Row, RowsError, StudyRows, row_of
 from switchsolve.study.tally import Tally
@@ -79,6 +79,7 @@ def study(
     *,
     workers: int | None = None,
     executor: Executor | None = None,
+    at_once: int | None = None,
     seconds: float | None = None,
     rows: str | Path | None = None,
     tell: Tell = None,
@@ -89,10 +90,18 @@ def study(
     """
     found = Study(sessions)
     heap: list[tuple[int, int, int, Played]] = []
-    began = time.monotonic()
+    pace = Pace()
     try:
         for played in play(
-            puzzle, sessions, seed, workers=workers, executor=executor, seconds=seconds, rows=rows, tell=tell
+            puzzle,
+            sessions,
+            seed,
+            workers=workers,
+            executor=executor,
+            at_once=at_once,
+            seconds=seconds,
+            rows=rows,
+            tell=tell,
         ):
             found.tally.add(played.row)
             found.solved += played.is_new
@@ -102,7 +111,7 @@ def study(
                 if len(heap) > _HARDEST:
                     heapq.heappop(heap)
             if tell is not None and found.tally.sessions < sessions:
-                tell(_progress(found, time.monotonic() - began))
+                tell(_progress(found, pace))
         found.is_complete = True
     except KeyboardInterrupt:
         pass
@@ -110,12 +119,11 @@ def study(
     return found
 
 
-def _progress(found: Study, spent: float) -> str:
+def _progress(found: Study, pace: Pace) -> str:
     """How far it is, and how long it may take."""
     done = found.tally.sessions
-    left = spent / done * (found.asked - done)
-    text = f"{left / 60:.0f} minutes" if left >= 90 else f"{left:.0f} seconds"
-    return f"{done} of {found.asked} sessions, {found.solved} of them solved; about {text} left"
+    left = pace.left(done, found.asked, found.solved)
+    return f"{done} of {found.asked} sessions, {found.solved} of them solved; {left}"
 
 
 def play(
@@ -125,6 +133,7 @@ def play(
     *,
     workers: int | None = None,
     executor: Executor | None = None,
+    at_once: int | None = None,
     seconds: float | None = None,
     rows: str | Path | None = None,
     with_crew: bool = True,
@@ -134,17 +143,18 @@ def play(
 
     ``workers``: processes (``None``: one for each core; 1: none, this process solves); or ``executor``, any
     executor that can call functions of this package elsewhere, which stays open.  (Several processes begin by
-    importing the caller's main module: a script calls this under ``if __name__ == "__main__"``.)  ``seconds``
-    is for each session, ``None`` as long as it takes.  ``rows`` names a file to which every row is added
-    as it comes; rows that are in it are not solved again.  Each session is done by a plain crew as well, if
-    it is ``with_crew``.
+    importing the caller's main module: a script calls this under ``if __name__ == "__main__"``.)
+    ``at_once``: seasons played together (``None``: four for each worker, or core), enough to keep all busy.
+    ``seconds`` is for each session, ``None`` as long as it takes.  ``rows`` names a file to which every row
+    is added as it comes; rows that are in it are not solved again.  Each session is done by a plain crew as
+    well, if it is ``with_crew``.
 
     Raises ``ValueError`` for a puzzle without traffic, numbers that are too small, or both ``workers`` and
     ``executor``; :class:`~switchsolve.study.RowsError` if ``rows`` cannot be used.
     """
     if puzzle.traffic is None:
         raise ValueError("this puzzle has no traffic")
-    if sessions < 1 or seed < 0 or (workers is not None and workers < 1):
+    if sessions < 1 or seed < 0 or any(n is not None and n < 1 for n in (workers, at_once)):
         raise ValueError("one session and one worker at least, and a seed of 0 or more")
     if workers is not None and executor is not None:
         raise ValueError("either workers or an executor")
@@ -158,8 +168,8 @@ def play(
             stack.callback(file.close)
         count = workers or cores()
         chosen = executor or stack.enter_context(pool(count, room))
-        at_once = 1 if isinstance(chosen, Here) else 4 * count
-        yield from _Player(puzzle, sessions, seed, chosen, at_once, seconds, with_crew, file).play()
+        together = at_once or (1 if isinstance(chosen, Here) else 4 * count)
+        yield from _Player(puzzle, sessions, seed, chosen, together, seconds, with_crew, file).play()
 
 
 @dataclass(slots=True)

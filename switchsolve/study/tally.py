@@ -34,6 +34,8 @@ class Tally:
     verdicts: Counter[Verdict] = field(default_factory=Counter)
     moves: Counter[int] = field(default_factory=Counter)
     """Moves of the plans found."""
+    by_session: dict[int, Counter[int]] = field(default_factory=dict)
+    """The same for each session of a season (1, 2, ...), over all seasons."""
     bounds: Counter[int] = field(default_factory=Counter)
     """What no plan is under, of every session that has such a bound."""
     couplings: Counter[int] = field(default_factory=Counter)
@@ -80,6 +82,8 @@ class Tally:
         ):
             if figure is not None:
                 counter[figure] += 1
+        if row.moves is not None:
+            self.by_session.setdefault(row.session, Counter())[row.moves] += 1
         if row.least_seconds is not None and row.most_seconds is not None:
             self.least_seconds[row.least_seconds] += 1
             self.most_seconds[row.most_seconds] += 1

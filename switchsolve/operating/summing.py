@@ -1,0 +1,189 @@
+"""Many sessions in words: what is proved, what binds, what runs out, what the host does by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from switchsolve.lengths import format_length
+from switchsolve.operating.results import Balance, Needs, Operation, OutOf, SessionResult
+from switchsolve.scheduling import Outcome
+from switchsolve.words import counted
+
+__all__ = [
+    "ALL_TOGETHER",
+    "ASKS",
+    "READING",
+    "balance_texts",
+    "binding_texts",
+    "change_cells",
+    "even_text",
+    "head_text",
+    "let_pass_text",
+    "level_cells",
+    "needs_texts",
+    "not_proved_text",
+    "waited_texts",
+]
+
+READING = (
+    "minutes: the shortest schedule (a gap is told); moves: of districts and yard, each plan the fewest "
+    "unless told; waited: cars that were to go on and did not; short: cars asked for that were not "
+    "there; by hand: cars the host moved before it."
+)
+"""What the heads of :func:`~switchsolve.operating.telling.session_cells` mean."""
+ALL_TOGETHER = "longest, all: minutes of the longest session, and of all together."
+"""What two heads of :func:`change_cells` mean."""
+ASKS = "With nothing too short and the host carrying what is missing (on paper), this traffic asks for:"
+"""What stands over :func:`needs_texts`."""
+
+
+def head_text(found: Operation) -> str:
+    """How many sessions, crews and proofs."""
+    asked = "" if len(found.sessions) == found.asked else f" of {found.asked} (stopped by Ctrl-C)"
+    crews = counted(len(found.layout.crews), "crew")
+    return f"{counted(len(found.sessions), 'session')}{asked}, seed {found.seed}, {crews}: {_proofs(found)}."
+
+
+def _proofs(found: Operation) -> str:
+    outcomes = [one.answer.outcome for one in found.sessions]
+    names = {
+        Outcome.PROVED: "proved the shortest",
+        Outcome.BEST_FOUND: "with a gap",
+        Outcome.IMPOSSIBLE: "that cannot be run",
+        Outcome.GAVE_UP: "without a schedule in time",
+    }
+    parts = [f"{outcomes.count(one)} {text}" for one, text in names.items() if one in outcomes]
+    return f"schedules: {', '.join(parts)}"
+
+
+def not_proved_text(found: Operation) -> str:
+    """Pieces of work whose moves are not proved the fewest, or that had no plan in time; empty if none."""
+    works = [done.worked for one in found.sessions for done in one.played.works]
+    works += [task.worked for one in found.sessions for task in one.played.yard_tasks]
+    gaps = sum(
+        worked.moves is not None and not (worked.moves == worked.bound and worked.is_most) for worked in works
+    )
+    none = sum(worked.moves is None for worked in works)
+    if not (gaps or none):
+        return ""
+    return (
+        f"Of {len(works)} pieces of work {gaps} have a plan that is not proved the fewest moves for the "
+        f"most that can be done, and {none} had none in time (or none exists): their cars waited."
+    )
+
+
+def let_pass_text(found: Operation) -> str:
+    """How often a crew at work let a train pass in the midst of it; empty if never."""
+    cleared = [one for result in found.sessions if result.timetable for one in result.timetable.cleared]
+    if not cleared:
+        return ""
+    times, moves = counted(len(cleared), "time"), counted(2 * sum(one.moves for one in cleared), "move")
+    waits = counted(sum(one.end - one.start for one in cleared), "minute")
+    return (
+        f"A crew at work let a train pass in the midst of it {times}: {moves} to clear the main and come "
+        f"back, {waits} in all."
+    )
+
+
+def even_text(result: SessionResult) -> str:
+    """Whether the loads of its crews are as even as can be."""
+    return "loads as even as can be (proved)" if result.answer.is_evenness_proved else "loads not proved even"
+
+
+def binding_texts(found: Operation) -> Iterator[str]:
+    """What binds, the most first."""
+    for one in found.bindings:
+        proof = "" if one.minutes == one.bound else f", perhaps {one.bound}"
+        yield f"It binds: with {one.change} it takes {one.minutes} minutes{proof}."
+    if not found.bindings and found.is_complete:
+        yield "No single thing binds: with any one loosened it takes as long."
+    if found.chain is not None:
+        yield f"What must follow each other takes {found.chain} minutes, whatever there is."
+
+
+# -- the balance
+
+
+def balance_texts(balance: Balance) -> Iterator[str]:
+    """Whether it is kept, what runs out, what the host does by hand."""
+    yield "In balance." if balance.is_kept else "Not in balance."
+    if balance.on_shelf:
+        cars = counted(balance.on_shelf, "car")
+        yield f"Staging has no room for {cars} of its stock: on the shelf all along."
+    for one in sorted(balance.out_of, key=lambda one: (not one.is_lasting, one.since)):
+        yield _out_of(one)
+    yield _by_hand(balance)
+
+
+def _out_of(one: OutOf) -> str:
+    cars = f"{'loaded' if one.is_loaded else 'empty'} {one.kind} cars"
+    times = len(one.missing)
+    if one.is_lasting:
+        return (
+            f"{one.place} is out of {cars} from session {one.since}: short in {times} of the "
+            f"{one.sessions - one.since + 1} since, {max(one.missing.values())} at most."
+        )
+    names = ", ".join(map(str, one.missing))
+    return f"{one.place} was short of {cars} in session{'s' if times > 1 else ''} {names}."
+
+
+def _by_hand(balance: Balance) -> str:
+    """What the host does between sessions."""
+    mean = sum(balance.by_hand) / max(1, len(balance.by_hand))
+    carried = sum(balance.carried) / max(1, len(balance.carried))
+    text = (
+        f"By hand before a session: {mean:.1f} cars moved in staging to make up trains, "
+        f"{max(balance.by_hand, default=0)} at most. So that no industry waits for a car the host would "
+        f"carry {carried:.1f} more from place to place, {max(balance.carried, default=0)} at most (on paper)."
+    )
+    sets = sum(balance.sets_by_hand)
+    return text + (f" Trains carried back: {sets}." if sets else "")
+
+
+def waited_texts(balance: Balance) -> Iterator[str]:
+    """How often cars waited where and why, the most first."""
+    for (at, why), times in sorted(balance.waited.items(), key=lambda row: -row[1]):
+        yield f"{counted(times, 'time')} at {at}: {why}"
+
+
+def level_cells(balance: Balance) -> Iterator[tuple[str, str, str, int, int, int]]:
+    """Place, kind, loaded or empty, and its cars: before the first session, before the last, the least."""
+    for (place, kind, is_loaded), row in balance.at_start.items():
+        yield place, kind, "loaded" if is_loaded else "empty", row[0], row[-1], min(row)
+
+
+# -- what the traffic asks for, and the same traffic with changes
+
+
+def needs_texts(found: Operation, needs: Needs) -> Iterator[tuple[str, str]]:
+    """Yard, staging and trains, each with what it takes."""
+    layout = found.layout
+    tracks = "more than all its tracks"
+    if needs.yard_tracks is not None:
+        tracks = f"its {counted(needs.yard_tracks, 'longest track', 'longest tracks')}"
+    length = format_length(needs.yard_length, layout)
+    yard = f"{counted(needs.yard_cars, 'car')}, {length} at most: {tracks} of {len(layout.yard.tracks)}"
+    yield "yard", yard
+    for name, most in needs.staging.items():
+        own = sum(layout.staging_place(name).tracks.values())
+        yield name, f"{format_length(most, layout)} at most, of {format_length(own, layout)}"
+    for train in layout.trains:
+        if needs.train_cars.get(train.name):
+            cars = counted(needs.train_cars[train.name], "car")
+            longest = format_length(needs.train_length[train.name], layout)
+            yield train.name, f"{cars} at most, of {train.most_cars}; {longest}"
+
+
+def change_cells(one: Operation) -> Mapping[str, int]:
+    """The figures of the same traffic with a change, by their heads; ``none``: sessions not to be run."""
+    minutes = [result.minutes for result in one.sessions if result.minutes is not None]
+    played = [result.played for result in one.sessions]
+    return {
+        "longest": max(minutes, default=0),
+        "all": sum(minutes),
+        "moves": sum(result.moves for result in one.sessions),
+        "waited": sum(len(each.waited) for each in played),
+        "short": sum(short.count for each in played for short in each.shortages),
+        "by hand": sum(each.by_hand for each in played),
+        "none": len(one.sessions) - len(minutes),
+    }

@@ -1,0 +1,108 @@
+"""``switchsolve session``: what it prints, its exit codes, its JSON."""
+
+from __future__ import annotations
+
+import json
+import re
+from contextlib import redirect_stdout
+from io import StringIO
+from pathlib import Path
+
+import pytest
+
+from switchsolve.cli import codes, main
+from tests.tiny_layout import LAYOUT, write
+
+ROOT = Path(__file__).parent.parent
+_RUN = ["--sessions", "2", "--seed", "4", "--workers", "1"]
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, str]:
+    """The exit code and what the screen shows, with the changes compared."""
+    path = write(tmp_path_factory.mktemp("small"))
+    out = StringIO()
+    with redirect_stdout(out):
+        code = main(["session", str(path), *_RUN, "--what-if"])
+    return code, out.getvalue()
+
+
+def test_the_screen(printed: tuple[int, str]) -> None:
+    """Within 80 columns: the sessions, crews, what binds, the train graph, sheets, the balance, what if."""
+    code, text = printed
+    assert code in (codes.OK, codes.STANDARD_SHORT)
+    assert max(map(len, text.splitlines())) <= 80
+    for words in (
+        "2 sessions, seed 4, 2 crews: schedules: 2 proved the shortest.",
+        "session  minutes  moves  spotted  picked up  waited  short  by hand",
+        "crews          1      2      3      4      5      6",
+        "What must follow each other takes",
+        "Trains, place by time",
+        "Crews (y yard, - waits, . free):",
+        "Yard, tenths of its tracks that are taken",
+        "minutes of work",
+        "By hand before a session:",
+        "traffic asks for:",
+        "one crew fewer",
+    ):
+        assert words in text, words
+
+
+def test_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One object with every session, each entry within the session, and the crews' row."""
+    main(["session", str(write(tmp_path)), *_RUN, "--json"])
+    answer = json.loads(capsys.readouterr().out)
+    assert [one["number"] for one in answer["sessions"]] == [1, 2]
+    for one in answer["sessions"]:
+        assert one["outcome"] == "proved" and one["minutes"] == one["bound"]
+        assert max(entry["end"] for entry in one["entries"]) == one["minutes"]
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    told = text.split("| key of `session` |")[1].split("\n\n")[0]
+    keys = set(re.findall(r"`(?:sessions\[\]\.)?(\w+)`", told))
+    assert {*answer, *answer["sessions"][0], *answer["sessions"][0]["entries"][0]} <= keys
+    assert [row["crews"] for row in answer["crews"]] == [1, 2, 3, 4, 5, 6]
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        (["--sessions", "0"], "--sessions 0: give 1 or more"),
+        (["--seed", "-1"], "--seed -1: give 0 or more"),
+        (["--workers", "0"], "--workers 0: give 1 or more"),
+        (["--limit-seconds", "0"], "--limit-seconds 0: give a number above zero"),
+        (["--show", "9", "--sessions", "2"], "--show 9: give the number of a session, 1 to 2"),
+        (["--only", "Moon"], '--only Moon: there is no such district; name one of: Millbrook, Cask Lane'),
+    ],
+)
+def test_wrong_arguments(
+    more: list[str], says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Each is named with its cure; exit code 2."""
+    assert main(["session", str(write(tmp_path)), *more]) == codes.USAGE
+    assert says in capsys.readouterr().err
+
+
+def test_a_broken_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit code 3, with every problem."""
+    path = write(tmp_path, LAYOUT.replace("people = 2", "people = 0").replace("pace = 2", "pace = 0"))
+    assert main(["session", str(path)]) == codes.BAD_FILE
+    assert len(capsys.readouterr().err.splitlines()) == 2
+
+
+def test_too_short_an_evening_and_nobody(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Longer than it may be: 13, with what clashes.  A train that nobody takes by that name: 3."""
+    path = write(tmp_path, LAYOUT.replace("minutes = 90", "minutes = 5"))
+    assert main(["session", str(path), *_RUN]) == codes.STANDARD_SHORT
+    printed = capsys.readouterr().out
+    assert "takes longer than 5 minutes. These clash" in printed
+    assert "all is over after 5 minutes" in printed
+
+
+def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Fed from its entrance: a line for each session with its moves and minutes."""
+    code = main(["session", str(write(tmp_path)), *_RUN, "--only", "Cask Lane"])
+    printed = capsys.readouterr().out
+    assert code == codes.OK
+    assert "Cask Lane alone, fed from its entrance" in printed
+    assert len([line for line in printed.splitlines() if line[:7].strip().isdigit()]) == 2
+    assert max(map(len, printed.splitlines())) <= 80
