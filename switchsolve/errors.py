@@ -48,6 +48,10 @@ class FileError(SwitchsolveError):
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in problems))
 
+    def __reduce__(self) -> tuple[type[FileError], tuple[list[Problem]]]:
+        """For a worker process, whose error has to come out here as it was."""
+        return type(self), (list(self.problems),)
+
 
 class PlanError(SwitchsolveError):
     """A plan breaks the physical model.  ``where`` names the run and step, ``what`` the violation."""
@@ -56,3 +60,7 @@ class PlanError(SwitchsolveError):
         self.where = where
         self.what = what
         super().__init__(f"{where}: {what}")
+
+    def __reduce__(self) -> tuple[type[PlanError], tuple[str, str]]:
+        """For a worker process, whose error has to come out here as it was."""
+        return type(self), (self.where, self.what)

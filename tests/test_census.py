@@ -265,7 +265,7 @@ def test_no_end_of_plans_is_refused(puzzle: Puzzle, why: str) -> None:
 
 def test_a_method_that_is_not_exact_is_refused() -> None:
     """With limits neither longest runs nor a search backwards; an unknown method never."""
-    puzzle = set_up(spur_district(limits=Limits(most_cars=1)), {"lead": "A c"}, heads={"A": "to"})
+    puzzle = set_up(spur_district(limits=Limits(most_cars=1)), {"lead": "A c d"}, heads={"A": "to"})
     for method in ("longest runs", "events backwards"):
         with pytest.raises(ValueError, match="not exact here: limits"):
             take_census(puzzle, method=method)

@@ -26,7 +26,10 @@ def _chain(result: EventResult) -> list[tuple[object, ...]]:
     return chain
 
 
-@pytest.mark.parametrize("first", range(0, 60, 10))
+@pytest.mark.parametrize(
+    "first",
+    [pytest.param(first, marks=pytest.mark.slow if first == 20 else ()) for first in range(0, 60, 10)],
+)
 def test_it_does_what_the_plain_search_does(first: int) -> None:
     """As many standings expanded, generated and stored, and the same plan, standing by standing."""
     compared = 0

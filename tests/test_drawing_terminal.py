@@ -34,8 +34,8 @@ def written(picture: str) -> list[str]:
 def check(puzzle: Puzzle, picture: str, *, ascii_only: bool = False) -> None:
     assert max(map(len, picture.splitlines())) <= 80
     assert picture.isascii() or not ascii_only
-    _, _, legend = picture.partition("\n\n")
-    told = dict(re.findall(r"(\S+) (\S+(?: \S+)*)", legend)) if legend and "-- columns" not in legend else {}
+    _, _, legend = picture.rpartition("\n\n")  # last, after the panels of a picture that is too wide
+    told = {} if legend.startswith("-- columns") else dict(re.findall(r"(\S+) (\S+(?: \S+)*)", legend))
     names = [told.get(name, name) for name in written(picture)]
     assert sorted(names) == sorted(puzzle.vehicles)
 

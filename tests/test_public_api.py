@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import inspect
 import os
+import pickle
 import pkgutil
 import re
 import subprocess
@@ -16,6 +17,7 @@ from types import ModuleType
 import pytest
 
 import switchsolve
+from switchsolve.errors import FileError, PlanError, Problem
 
 ROOT = Path(__file__).parent.parent
 _FOUND = pkgutil.walk_packages(switchsolve.__path__, "switchsolve.")
@@ -177,3 +179,11 @@ if solution.plan is not None:
     assert misspelled.returncode == 1 and "slove" in misspelled.stdout
     bad = _mypy(SCRIPT.format(check="replay(puzzle, solution.plan)"), tmp_path)
     assert bad.returncode == 1 and 'incompatible type "Plan | None"' in bad.stdout
+
+
+def test_errors_come_out_of_a_worker_process_as_they_were() -> None:
+    """Pickled and read again an error says the same, and holds the same."""
+    problem = Problem("a.toml", "tracks", "lead", "this is missing", "add it")
+    for error in (FileError([problem, problem]), PlanError("run 2", "it is foul")):
+        again = pickle.loads(pickle.dumps(error))
+        assert str(again) == str(error) and vars(again) == vars(error)
