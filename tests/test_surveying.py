@@ -25,6 +25,7 @@ from switchsolve.solving import solve
 from switchsolve.surveying import Survey, advise, survey, survey_html, weakest
 from switchsolve.surveying.asking import TASKS
 from tests.test_drawing import hostile_puzzle
+from tests.traffic_files import lane
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
 TAIL = 'from = "East turnout points", length = '
@@ -132,7 +133,7 @@ def test_all_that_was_asked_is_on_the_pages(short: Survey) -> None:
 
 def test_sessions_are_told_with_their_number() -> None:
     """Sessions drawn and the seed are named; those that time did not allow are told as such."""
-    found = survey(load(PUZZLES / "cask_lane.toml"), sessions=2, seed=3, workers=1, seconds=2)
+    found = survey(lane(), sessions=2, seed=3, workers=1, seconds=2)
     text = survey_html(found)
     assert found.sessions is not None and "(seed 3)" in text and "from the traffic in the file" in text
     cut = survey_html(replace(found, asked=50))
