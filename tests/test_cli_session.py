@@ -19,12 +19,24 @@ _RUN = ["--sessions", "2", "--seed", "4", "--workers", "1"]
 
 @pytest.fixture(scope="module")
 def printed(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, str]:
-    """The exit code and what the screen shows, with the changes compared."""
-    path = write(tmp_path_factory.mktemp("small"))
+    """The exit code and what the screen shows, with the changes compared; the page is written, too."""
+    folder = tmp_path_factory.mktemp("small")
+    path = write(folder)
     out = StringIO()
     with redirect_stdout(out):
-        code = main(["session", str(path), *_RUN, "--what-if"])
+        code = main(["session", str(path), *_RUN, "--what-if", "-o", str(folder / "page.html")])
+    page = (folder / "page.html").read_text(encoding="utf-8")
+    assert page.count("<svg") >= 3 and "Content-Security-Policy" in page and "one crew fewer" in page
     return code, out.getvalue()
+
+
+def test_a_page_that_cannot_be(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A page by another ending, or of one district alone, is refused before any work."""
+    path = write(tmp_path)
+    assert main(["session", str(path), "-o", "page.txt"]) == codes.USAGE
+    assert "-o page.txt: name a file that ends in .html or .htm" in capsys.readouterr().err
+    assert main(["session", str(path), "-o", "page.html", "--only", "nowhere"]) == codes.USAGE
+    assert "-o: the page is of the whole layout; leave out --only" in capsys.readouterr().err
 
 
 def test_the_screen(printed: tuple[int, str]) -> None:

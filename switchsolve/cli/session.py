@@ -6,6 +6,7 @@ import json
 import sys
 from argparse import Namespace
 from concurrent.futures import BrokenExecutor, Executor
+from pathlib import Path
 
 from rich.console import Console
 from rich.text import Text
@@ -21,6 +22,7 @@ from switchsolve.layoutfile import load_layout
 from switchsolve.operating import Limits, Operation, operate, what_if
 from switchsolve.scheduling import Outcome
 from switchsolve.search.readying import RUNS, make_ready
+from switchsolve.sessionpage import session_html
 from switchsolve.study.pools import cores, pool
 
 __all__ = ["run_session"]
@@ -65,6 +67,13 @@ def _run(layout: Layout, arguments: Namespace, executor: Executor, tell: Progres
             others[change.name] = operate(
                 changed, arguments.sessions, arguments.seed, executor, limits=limits, closely=False, tell=tell
             )
+    try:
+        if arguments.output is not None:
+            Path(arguments.output).write_text(session_html(found, others), encoding="utf-8", newline="\n")
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        print(f"-o {arguments.output}: it cannot be written ({why}); name another file", file=sys.stderr)
+        return USAGE
     if arguments.json:
         print(json.dumps(as_json(found, others), indent=2))
     else:
@@ -85,6 +94,10 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
         wrong.append(f"--workers {arguments.workers}: give 1 or more")
     if not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a number above zero")
+    if arguments.output is not None and not arguments.output.lower().endswith((".html", ".htm")):
+        wrong.append(f"-o {arguments.output}: name a file that ends in .html or .htm")
+    if arguments.output is not None and arguments.only is not None:
+        wrong.append("-o: the page is of the whole layout; leave out --only")
     return wrong
 
 

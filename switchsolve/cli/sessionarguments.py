@@ -19,4 +19,5 @@ def add_session(session: argparse.ArgumentParser) -> None:
     session.add_argument(
         "--limit-seconds", type=float, default=4, metavar="N", help="for each piece of work (default 4)"
     )
+    session.add_argument("-o", "--output", metavar="OUT.html", help="the answers on a page, too")
     session.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
