@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from switchsolve.facts.deciding import decide
@@ -69,3 +71,23 @@ def test_a_car_that_stays_at_its_spot_changes_nothing() -> None:
     at_place = _puzzle('"L"', 'spur = ["x"]', "far", fixed="x = 13.5")
     for puzzle in (at_spot, at_place):
         assert solve(puzzle, search="longest runs", tie_standings=0).lower_bound == 0
+
+
+def test_a_spot_behind_a_gap() -> None:
+    """A car for spot 3 with another standing at spot 1: longest runs find standings with too few moves and no
+    plan along them; the law finds what there is.
+    """
+    file = Path(__file__).parent.parent / "puzzles" / "glasshouse_switchback.toml"
+    start, _ = file.read_text(encoding="utf-8").split("[start]")
+    set_up = """[start]
+"Wharf lead" = ["OXCC 301", "S&I 3"]
+"glass works" = ["OXCC 300 @ 1"]
+pier = ["QLV 900", "QLV 902"]
+
+[work.spot]
+"OXCC 301" = "glass works 3"
+"""
+    puzzle = loads(start + set_up)
+    both = [solve(puzzle, search=search, tie_standings=0) for search in ("auto", "events")]
+    assert {one.verdict for one in both} == {Verdict.PROVED}
+    assert len({one.lower_bound for one in both}) == 1
