@@ -77,6 +77,8 @@ def looked_at_lines(found: Operation) -> Iterator[str]:
 
 def _crews(found: Operation, result: SessionResult) -> Iterator[str]:
     """The session against the number of crews."""
+    if not found.crews:  # stopped before
+        return
     yield "crews    " + "".join(f"{row.crews:>7}" for row in found.crews)
     yield "minutes  " + "".join(f"{crews_cell(row):>7}" for row in found.crews)
     yield from _trouble_lines(crews_troubles(found, result))

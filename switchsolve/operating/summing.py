@@ -95,7 +95,7 @@ def binding_texts(found: Operation) -> Iterator[str]:
     for one in found.bindings:
         proof = "" if one.minutes == one.bound else f", perhaps {one.bound}"
         yield f"It binds: with {one.change} it takes {one.minutes} minutes{proof}."
-    if not found.bindings and found.is_complete:
+    if found.crews and found.is_complete and not found.bindings:
         yield "No single thing binds: with any one loosened it takes as long."
     if found.chain is not None:
         yield f"What must follow each other takes {found.chain} minutes, whatever there is."

@@ -8,7 +8,7 @@ from switchsolve.drawing.text import clean, shortened, text_width
 from switchsolve.operating import SessionResult
 from switchsolve.sessionpage.marks import RULER, Axis, Label, chart, line, rect
 from switchsolve.sessionpage.placing import raised
-from switchsolve.sessionpage.waiting import duties_of, waits_of
+from switchsolve.sessionpage.waiting import busy_spans, duties_of, waits_of
 from switchsolve.timetable.reading import YARD, Entry, Timetable
 from switchsolve.words import counted
 
@@ -90,12 +90,13 @@ def _entry(timetable: Timetable, entry: Entry, axis: Axis, top: float) -> Iterat
     kind = "run" if entry.kind == "passing" else entry.kind
     x, width = axis.x(entry.start), (entry.end - entry.start) * axis.per_minute
     yield rect(f"bar {kind}", x, top, width, _BAR)
-    waits = waits_of(timetable, entry)
-    for start, end in waits:
+    for start, end in waits_of(timetable, entry):
         yield rect("bar wait", axis.x(start), top, (end - start) * axis.per_minute, _BAR)
-    room = axis.x(waits[0][0]) - x if waits else width
+    spans = busy_spans(timetable, entry)
+    start, end = max(spans, key=lambda span: span[1] - span[0], default=(entry.start, entry.start))
+    room = (end - start) * axis.per_minute
     if entry.kind == "work" and text_width(clean(entry.where), 10) + 6 <= room:
-        yield Label(clean(entry.where), x + room / 2, top + 15.5, 10, "middle", "inside").svg()
+        yield Label(clean(entry.where), axis.x(start) + room / 2, top + 15.5, 10, "middle", "inside").svg()
 
 
 def _free(axis: Axis, start: int, end: int, top: float) -> Iterator[str]:

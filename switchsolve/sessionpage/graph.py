@@ -6,12 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from switchsolve.drawing.text import clean, shortened
 from switchsolve.layout import Layout
 from switchsolve.operating import SessionResult
 from switchsolve.sessionpage.marks import RULER, Axis, Box, Label, chart, line
 from switchsolve.sessionpage.panels import panels_of
-from switchsolve.sessionpage.placing import Segment, best_label, points_of
-from switchsolve.sessionpage.waiting import waits_of
+from switchsolve.sessionpage.placing import Crowd, Segment, best_label
+from switchsolve.sessionpage.waiting import busy_spans, waits_of
 from switchsolve.timetable.reading import YARD, Entry, Timetable
 from switchsolve.words import counted
 
@@ -20,6 +21,10 @@ __all__ = ["graph_lines"]
 _TOP, _GAP, _APART = 22.0, 40.0, 5.0
 """Above the first place; between two panels; between two trains that stand at one place."""
 _COLORS = 8
+_LONGEST = 210.0
+"""Widest name of a train."""
+_LEAST = 320.0
+"""Room to the right that names may always use, however short the session."""
 
 
 @dataclass(slots=True)
@@ -148,14 +153,10 @@ class _Graph:
         if piece.entry.kind in ("run", "passing"):
             yield line("run", x1, y1, x2, y2)
             return
-        at = piece.entry.start
+        for start, end in busy_spans(self._timetable, piece.entry):
+            yield line(piece.entry.kind, self._axis.x(start), y1, self._axis.x(end), y1)
         for start, end in waits_of(self._timetable, piece.entry):
-            if start > at:
-                yield line(piece.entry.kind, self._axis.x(at), y1, self._axis.x(start), y1)
             yield line("wait", self._axis.x(start), y1, self._axis.x(end), y1)
-            at = end
-        if at < piece.entry.end:
-            yield line(piece.entry.kind, self._axis.x(at), y1, x2, y2)
 
     def _start(self, name: str, segment: Segment) -> str:
         """Where a train begins: a dot; one with a fixed time: a diamond."""
@@ -168,18 +169,23 @@ class _Graph:
     def _leaves(self, name: str) -> int | None:
         return next(train for train in self._layout.trains if train.name == name).leaves
 
+    def _told(self, name: str) -> str:
+        """The name of a train, and its time if that is fixed."""
+        leaves = self._leaves(name)
+        when = "" if leaves is None else f" (fixed: {self._layout.fast_time(leaves)})"
+        return shortened(clean(name), _LONGEST, 11) + when
+
     def _labels(self) -> Iterator[Label]:
         """Each train named in every panel in which it is."""
         lines = {name: self._segments(name) for name in self._trains}
-        points = points_of(segment for pieces in lines.values() for _, segment in pieces)
+        crowd = Crowd(segment for pieces in lines.values() for _, segment in pieces)
         taken: list[Box] = []
         for name, pieces in lines.items():
             for panel in dict.fromkeys(piece.panel for piece, _ in pieces):
                 own = [segment for piece, segment in pieces if piece.panel == panel]
-                inside = Box(0, self._ys[panel][0] - _TOP, self._axis.end, self._ys[panel][-1] + _GAP / 2)
-                leaves = self._leaves(name)
-                when = "" if leaves is None else f" (fixed: {self._layout.fast_time(leaves)})"
-                label = best_label(name + when, own, taken, points, inside, self._ys[panel])
+                above, below = self._ys[panel][0] - _TOP, self._ys[panel][-1] + _GAP / 2
+                inside = Box(0, above, max(self._axis.end, _LEAST), below)
+                label = best_label(self._told(name), own, taken, crowd, inside, self._ys[panel])
                 taken.append(label.box)
                 yield label
 

@@ -20,7 +20,8 @@ NAMES = 148.0
 RULER = 34.0
 """Height of the times above a chart."""
 _WIDE, _LEAST, _MOST = 750.0, 4.5, 9.0
-_MARGIN = 8.0
+_MARGIN, _HALF_TIME = 8.0, 12.0
+"""Left and right of a chart; and for what is over the end of the last time."""
 _BETWEEN = 44.0
 """Least distance between two times."""
 _STEPS = (5, 10, 15, 20, 30, 60, 120, 240)
@@ -128,7 +129,7 @@ def chart(
     ``told`` says in a sentence what there is to see; ``right`` is how far the drawing goes.
     """
     head = [Label("minute", 0, 12, 11, "start", "time"), Label("fast clock", 0, 25, 10, "start", "clock")]
-    width = max(right, axis.end) + _MARGIN
+    width = max(right, axis.end + _HALF_TIME) + _MARGIN
     yield f'<div class="chart" tabindex="0" role="region" aria-label="{words_of(name)}">'
     yield _open(NAMES, height, 'class="names" aria-hidden="true"')
     for label in (*head, *names):

@@ -2,49 +2,65 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from math import hypot
+from math import hypot, inf
 
 from switchsolve.sessionpage.marks import Box, Label
 
-__all__ = ["Segment", "best_label", "points_of", "raised"]
+__all__ = ["Crowd", "Segment", "best_label", "raised"]
 
 Segment = tuple[float, float, float, float]
 _NEAR = 4.0
-"""Pixels between the points by which a line is looked for."""
+"""Pixels between the points by which a line is looked for, and the side of a square."""
 _MEETS, _OUT = 1000.0, 5000.0
 
 
-def points_of(segments: Iterable[Segment]) -> list[tuple[float, float]]:
-    """Points along lines, close to each other."""
-    found = []
-    for x1, y1, x2, y2 in segments:
-        count = max(1, int(hypot(x2 - x1, y2 - y1) / _NEAR))
-        steps = (index / count for index in range(count + 1))
-        found += [(x1 + (x2 - x1) * share, y1 + (y2 - y1) * share) for share in steps]
-    return found
+class Crowd:
+    """Where lines are: how many points of them there are in each small square of the drawing."""
+
+    def __init__(self, segments: Iterable[Segment]) -> None:
+        self._points: Counter[tuple[int, int]] = Counter()
+        for x1, y1, x2, y2 in segments:
+            count = max(1, int(hypot(x2 - x1, y2 - y1) / _NEAR))
+            for share in (index / count for index in range(count + 1)):
+                self._points[_square(x1 + (x2 - x1) * share), _square(y1 + (y2 - y1) * share)] += 1
+
+    def under(self, box: Box) -> int:
+        """How many are in the squares that a box touches."""
+        across = range(_square(box.left), _square(box.right) + 1)
+        down = range(_square(box.top), _square(box.bottom) + 1)
+        return sum(self._points.get((x, y), 0) for x in across for y in down)
+
+
+def _square(at: float) -> int:
+    return int(at // _NEAR)
 
 
 def best_label(
     text: str,
     own: Sequence[Segment],
     taken: Sequence[Box],
-    points: Sequence[tuple[float, float]],
+    crowd: Crowd,
     inside: Box,
     rows: Sequence[float] = (),
 ) -> Label:
     """The label of one line, beside one of its ``own`` pieces: off other texts if there is such a place, and
     over as few points of lines, and as few level lines at ``rows``, as can be."""
-
-    def cost(label: Label) -> float:
+    best, least = None, inf
+    for label in _places(text, own):
         box = label.box
         out = box.left < inside.left or box.right > inside.right
         out = out or box.top < inside.top or box.bottom > inside.bottom
         texts = sum(box.meets(other) for other in taken)
-        lines = sum(box.holds(*point) for point in points) + sum(box.top < y < box.bottom for y in rows)
-        return texts * _MEETS + out * _OUT + lines
-
-    return min(_places(text, own), key=cost)
+        lines = crowd.under(box) + sum(box.top < y < box.bottom for y in rows)
+        cost = texts * _MEETS + out * _OUT + lines
+        if cost < least:
+            best, least = label, cost
+        if not cost:
+            break
+    assert best is not None  # there are places beside every piece
+    return best
 
 
 def _places(text: str, own: Sequence[Segment]) -> Iterator[Label]:

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from switchsolve.timetable.reading import YARD, Entry, Timetable
 
-__all__ = ["duties_of", "waits_of"]
+__all__ = ["busy_spans", "duties_of", "waits_of"]
 
 
 def duties_of(timetable: Timetable, crew: str) -> list[tuple[Entry, ...]]:
@@ -25,3 +25,11 @@ def waits_of(timetable: Timetable, entry: Entry) -> list[tuple[int, int]]:
     }
     rest = entry.waits - sum(end - start for start, end in spans)
     return sorted(spans | ({(entry.end - rest, entry.end)} if rest > 0 else set()))
+
+
+def busy_spans(timetable: Timetable, entry: Entry) -> list[tuple[int, int]]:
+    """Start and end of what is between its waits."""
+    waits = waits_of(timetable, entry)
+    starts = [entry.start, *(end for _, end in waits)]
+    ends = [*(start for start, _ in waits), entry.end]
+    return [(start, end) for start, end in zip(starts, ends, strict=True) if start < end]
