@@ -530,7 +530,7 @@ def test_on_a_small_screen(browser: Browser, html: str, tmp_path: Path) -> None:
 def test_in_print(browser: Browser, html: str, tmp_path: Path) -> None:
     """Each crew's sheet begins a page; charts are as wide as the paper at the most, with names and times at
     one scale; what is folded away on the screen is left out."""
-    size(browser, 1000, 700)  # a sheet of letter paper on its side, less its margins
+    size(browser, 500, 700)  # narrower than any paper, so that all charts have to shrink
     open_page(browser, tmp_path, html)
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
     breaks = "[...document.querySelectorAll('.sheet')].map(one => getComputedStyle(one).breakBefore)"
@@ -541,7 +541,7 @@ def test_in_print(browser: Browser, html: str, tmp_path: Path) -> None:
         assert names == pytest.approx(body, rel=0.02)
     wide = "Math.max(...[...document.querySelectorAll('.chart svg')].map("
     wide += "one => one.getBoundingClientRect().right))"
-    assert ask(browser, wide) <= 1000
+    assert ask(browser, wide) <= 500
     assert ask(browser, "[...document.querySelectorAll('details')].every(one => !one.offsetHeight)")
 
 
