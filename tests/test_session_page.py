@@ -418,18 +418,22 @@ def test_each_crew_has_its_sheet(found: Operation) -> None:
 
 
 def test_cars_that_waited_and_trains_that_cleared(found: Operation) -> None:
-    """Who waited where and why, and who cleared the main for whom, are told."""
+    """Who waited where and why, and who cleared the main for whom, are told; cleared once for two trains, its
+    moves and minutes count once."""
     result, timetable = found.looked_at, timetable_of(found)
     assert result is not None
     played = replace(result.played, waited=[Waited("THB 9", "Upland", "the freight has no room for more")])
     work = next(one for one in timetable.entries if one.kind == "work")
-    cleared = Cleared(work.train, work.where, "Night Mail", 2, work.start, work.start, work.start)
-    other = replace(result, played=played, timetable=replace(timetable, cleared=(cleared,)))
+    at = work.start
+    cleared = tuple(Cleared(work.train, work.where, name, 2, at, at, at + 1) for name in ("Mail", "Coast"))
+    other = replace(result, played=played, timetable=replace(timetable, cleared=cleared))
     sessions = [other if one is result else one for one in found.sessions]
     page = Tables(session_html(replace(found, sessions=sessions)))
     assert page.tables["Cars that waited in this session"][1][:2] == ["THB 9", "Upland"]
     shown = " ".join(page.shown)
-    assert f"{work.train} at {work.where} clears the main (2 moves and as many back) for Night Mail" in shown
+    whose = f"{work.train} at {work.where}"
+    assert f"{whose} clears the main (2 moves and as many back) for Mail and Coast" in shown
+    assert "1 time: 4 moves to clear the main and come back, 1 minute in all." in shown
 
 
 def test_without_a_schedule(found: Operation) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from switchsolve.lengths import format_length
 from switchsolve.operating.results import Balance, Needs, Operation, OutOf, SessionResult
+from switchsolve.operating.telling import cleared_once
 from switchsolve.scheduling import Outcome
 from switchsolve.words import counted
 
@@ -73,14 +74,15 @@ def not_proved_text(found: Operation) -> str:
 
 
 def let_pass_text(found: Operation) -> str:
-    """How often a crew at work let a train pass in the midst of it; empty if never."""
-    cleared = [one for result in found.sessions if result.timetable for one in result.timetable.cleared]
+    """How often a crew at work let trains pass in the midst of it; empty if never."""
+    tables = [result.timetable for result in found.sessions if result.timetable]
+    cleared = [one for timetable in tables for one in cleared_once(timetable.cleared)]
     if not cleared:
         return ""
-    times, moves = counted(len(cleared), "time"), counted(2 * sum(one.moves for one in cleared), "move")
-    waits = counted(sum(one.end - one.start for one in cleared), "minute")
+    times, moves = counted(len(cleared), "time"), counted(2 * sum(one[4] for one in cleared), "move")
+    waits = counted(sum(end - start for _, _, start, end, _ in cleared), "minute")
     return (
-        f"A crew at work let a train pass in the midst of it {times}: {moves} to clear the main and come "
+        f"A crew at work let trains pass in the midst of it {times}: {moves} to clear the main and come "
         f"back, {waits} in all."
     )
 

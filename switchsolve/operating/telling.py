@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from switchsolve.operating.loosening import with_crews
 from switchsolve.operating.records import Played
@@ -15,7 +15,8 @@ from switchsolve.timetable.telling import demand_text
 from switchsolve.words import counted
 
 __all__ = [
-    "cleared_text",
+    "cleared_once",
+    "cleared_texts",
     "crews_cell",
     "crews_troubles",
     "entry_text",
@@ -77,11 +78,21 @@ def skip_text(skip: Skip) -> str:
     return f"if late, skip {skip.car}: {saved}"
 
 
-def cleared_text(one: Cleared) -> str:
-    """A crew that clears the main for a passing train."""
-    how = "is clear of the main" if not one.moves else f"clears the main ({counted(one.moves, 'move')} "
-    back = "" if not one.moves else "and as many back)"
-    return f"{one.train} at {one.place} {how}{back} for {one.passing}, minutes {one.start} to {one.end}."
+def cleared_texts(cleared: Iterable[Cleared]) -> Iterator[str]:
+    """Crews that clear the main: a sentence for each time, with all trains that pass meanwhile."""
+    for (train, place, start, end, moves), passing in cleared_once(cleared).items():
+        by = f" ({counted(moves, 'move')} and as many back)"
+        how = f"clears the main{by}" if moves else "is clear of the main"
+        yield f"{train} at {place} {how} for {' and '.join(passing)}, minutes {start} to {end}."
+
+
+def cleared_once(cleared: Iterable[Cleared]) -> Mapping[tuple[str, str, int, int, int], list[str]]:
+    """Train, place, start, end and moves of each time that the main was cleared, with the trains that passed:
+    one clearing may serve several."""
+    found: dict[tuple[str, str, int, int, int], list[str]] = {}
+    for one in cleared:
+        found.setdefault((one.train, one.place, one.start, one.end, one.moves), []).append(one.passing)
+    return found
 
 
 # -- all sessions, a row each

@@ -24,7 +24,7 @@ from switchsolve.operating.summing import (
     waited_texts,
 )
 from switchsolve.operating.telling import (
-    cleared_text,
+    cleared_texts,
     crews_cell,
     crews_troubles,
     entry_text,
@@ -102,7 +102,7 @@ def _charts(found: Operation, result: SessionResult) -> Iterator[str]:
     yield from graph_lines(layout, result, axis)
     yield '<figcaption class="small">A thick line: at work, or stands at the yard. Dots: waits. A'
     yield " diamond: a train with a fixed time.</figcaption></figure>"
-    yield from items(cleared_text(one) for one in timetable.cleared)
+    yield from items(cleared_texts(timetable.cleared))
     yield from folded("Trains as a table", table("Trains", _ENTRIES, _entries(result), 3))
     yield "<h2>Crews</h2><figure>"
     yield from bar_lines(result, axis)
