@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Iterator
+from itertools import permutations
 
 import pytest
 
 from switchsolve.facts.deciding import decide
+from switchsolve.packing import pack
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import loads
+from switchsolve.rules import Rules
+from switchsolve.search.runs import applies
 from switchsolve.solving import solve
+from switchsolve.work import EndsIn, Place
+from tests.brute_force import brute_minimum
+from tests.builders import set_up, spur_district, track
 
 FILE = """
 unit = "in"
@@ -73,21 +80,43 @@ def test_a_car_that_stays_at_its_spot_changes_nothing() -> None:
         assert solve(puzzle, search="longest runs", tie_standings=0).lower_bound == 0
 
 
-def test_a_spot_behind_a_gap() -> None:
-    """A car for spot 3 with another standing at spot 1: longest runs find standings with too few moves and no
-    plan along them; the law finds what there is.
-    """
-    file = Path(__file__).parent.parent / "puzzles" / "glasshouse_switchback.toml"
-    start, _ = file.read_text(encoding="utf-8").split("[start]")
-    set_up = """[start]
-"Wharf lead" = ["OXCC 301", "S&I 3"]
-"glass works" = ["OXCC 300 @ 1"]
-pier = ["QLV 900", "QLV 902"]
+SLOTS = {"1": 1, "2": 3, "3": 5, "4": 7}
+"""The middles of four slots, each as long as a car."""
 
-[work.spot]
-"OXCC 301" = "glass works 3"
-"""
-    puzzle = loads(start + set_up)
-    both = [solve(puzzle, search=search, tie_standings=0) for search in ("auto", "events")]
-    assert {one.verdict for one in both} == {Verdict.PROVED}
-    assert len({one.lower_bound for one in both}) == 1
+
+def _rows() -> Iterator[tuple[int, str, Puzzle]]:
+    """Two cars to any two slots of a spur, from the lead, or one of them already there and held; with how far
+    the slots are from each other.
+    """
+    district = spur_district(6, 6, track("spur", 8, spots=SLOTS))
+    long = {"x": 2, "y": 2}
+    for one, other in permutations(SLOTS, 2):
+        x, y = EndsIn("x", (Place("spur", one),)), EndsIn("y", (Place("spur", other),))
+        apart = abs(SLOTS[one] - SLOTS[other])
+        for train in ("x y A", "A x y", "x A y"):
+            yield apart, train, set_up(district, {"lead": train}, x, y, heads={"A": "to"}, lengths=long)
+        for train in ("x A", "A x"):
+            standing = {"lead": train, "spur": "y"}
+            yield (
+                apart,
+                train,
+                set_up(district, standing, x, heads={"A": "to"}, lengths=long, spots={"y": other}),
+            )
+
+
+def test_cars_at_spots_with_room_between_them() -> None:
+    """Against brute force, which shares no code with the search: two cars to any two slots of a row.  Where
+    cars coupled to each other cannot be at both, longest runs say that they are not exact, and only there;
+    where they are, they find the minimum.  ``check`` puts the same question right.
+    """
+    possible = {True: 0, False: 0}
+    for apart, train, puzzle in _rows():
+        least = brute_minimum(puzzle)
+        possible[apart <= 4] += least is not None
+        assert solve(puzzle, tie_standings=0).lower_bound == least, (apart, train)
+        assert decide(puzzle).moves == least, (apart, train)
+        reason = applies(Rules(pack(puzzle)))
+        assert (reason is None) is (apart <= 4), reason
+        if reason is None:
+            assert solve(puzzle, search="longest runs", tie_standings=0).lower_bound == least, (apart, train)
+    assert min(possible.values()) >= 5

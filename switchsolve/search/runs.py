@@ -15,7 +15,7 @@ same steps search from the goal backwards.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import accumulate
+from itertools import accumulate, combinations, product
 
 from switchsolve.district import Limits
 from switchsolve.packing import PackedPuzzle
@@ -30,7 +30,7 @@ RunState = tuple[tuple[String, ...], String]
 
 def applies(rules: Rules) -> str | None:
     """``None`` if longest runs are exact for this set-up, else the reason why they are not."""
-    return bounds(rules) or _why_forbidden(rules.p) or _why_places_matter(rules.p.puzzle)
+    return bounds(rules) or _why_forbidden(rules.p) or _why_places_matter(rules.p)
 
 
 def bounds(rules: Rules) -> str | None:
@@ -71,14 +71,17 @@ def _can_bind(p: PackedPuzzle, limits: Limits) -> bool:
     return any(most is not None and most < has for most, has in pairs)
 
 
-def _why_places_matter(puzzle: Puzzle) -> str | None:
+def _why_places_matter(p: PackedPuzzle) -> str | None:
     """Why it can matter where in its track a vehicle stands, which longest runs do not see (``None``: it can
     not).
 
     Where a track is closed to something in part, a place in it can be out of reach: so it counts if a string
     starts there at an exact place or a spot, or a car is wanted at a spot.  On any track it counts if a car
-    that is wanted at a spot starts on that track and need not be at it.
+    that is wanted at a spot starts on that track and need not be at it, or if cars coupled to each other
+    could not be at the spots at which they are wanted: strings in one cell count as one, and a run that
+    shoves them there cannot leave room between them.
     """
+    puzzle = p.puzzle
     closed = {
         track.name
         for track in puzzle.district.tracks
@@ -98,7 +101,31 @@ def _why_places_matter(puzzle: Puzzle) -> str | None:
                 return "a spot in a track with a closed part"
             if any(_may_be_off(puzzle, here[car], car, place) for car in cars):
                 return "a car in the track of a spot at which it is wanted, and not at it"
+    if any(_apart(p, one, other) for one, other in combinations(p.class_of.values(), 2)):
+        return "cars wanted at spots of one track with room between them"
     return None
+
+
+def _apart(p: PackedPuzzle, one: int, other: int) -> bool:
+    """Whether cars of these two classes may have to be at spots of one track that are too far from each
+    other for cars coupled to each other.  (If each pair of a row can be coupled, so can the row: where its
+    first car may begin is an interval for each car, and intervals that meet in pairs have a point in common.)
+    """
+    reach = p.classes[one].length + p.classes[other].length
+    spots = p.puzzle.district.track
+    return any(
+        here.track == there.track
+        and here.spot is not None
+        and there.spot is not None
+        and abs(spots(here.track).spot(here.spot).at - spots(there.track).spot(there.spot).at) > reach
+        for here, there in product(_places(p, one), _places(p, other))
+    )
+
+
+def _places(p: PackedPuzzle, number: int) -> tuple[Place, ...]:
+    """Where a car of this class may have to be."""
+    what = p.classes[number]
+    return what.places if what.any_of < 0 else (*what.places, p.any_cars[what.any_of].place)
 
 
 def _may_be_off(puzzle: Puzzle, string: StartString, car: str, place: Place) -> bool:

@@ -87,7 +87,7 @@ def solve_by_moves(
     )
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    return case.solve(search)
+    return case.solve(search, reason is None)
 
 
 class _NoSuchPlan(Exception):
@@ -122,8 +122,10 @@ class MovesCase:
         self.under_way = sum(1 for last in rules.p.start_last if last)
         self.stats: dict[str, int | float | str] = {}
 
-    def solve(self, search: str) -> Solution:
-        """By one of :data:`SEARCHES`; by the law where longest runs find standings and no plan along them."""
+    def solve(self, search: str, are_runs_exact: bool) -> Solution:
+        """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
+        along them).
+        """
         if bounds(self.rules) is None and search not in ("events", "compiled events"):
             try:
                 at_once = True if self.many and is_packable(self.rules) else None
@@ -132,6 +134,8 @@ class MovesCase:
             except TooManyEndings:
                 self.stats["too many endings"] = 1
             except _NoSuchPlan:
+                if are_runs_exact:
+                    raise AssertionError("standings at the reversals that make no plan: a defect") from None
                 self.stats.clear()
         at_once = True if self.many and is_compilable(self.rules) else None
         return self.by_events({"events": False, "compiled events": True}.get(search, at_once))

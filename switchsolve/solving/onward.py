@@ -18,6 +18,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.rules import Action, BegunRules, Rules, Standing
 from switchsolve.search.events import EventResult
+from switchsolve.search.runs import applies
 from switchsolve.solving.by_moves import MovesCase, row_of
 from switchsolve.solving.limit import Limit, allowed
 
@@ -72,7 +73,7 @@ def solve_onward(
     """
     rules = BegunRules(packed, walked.standings[-1])
     case = _Case(packed.puzzle, rules, walked, allowed(seconds, tell, stop), most_bytes)
-    return case.onward(case.solve("auto"))
+    return case.onward(case.solve("auto", applies(rules) is None and not walked.actions))
 
 
 class _Case(MovesCase):
