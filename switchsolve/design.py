@@ -24,13 +24,13 @@ TASKS = ("spot", "pick up", "exchange")
 class Option:
     """One way to build something.
 
-    ``flip``: spurs laid the other way round.  ``drop``: tracks that are not built.  ``move``: for a spur the
-    end of a junction that it leaves from instead.  ``lengths``: for a track its length, grid units.
+    ``flip``: spurs laid the other way round.  ``leave_out``: tracks that are not built.  ``move``: for a spur
+    the end of a junction that it leaves from instead.  ``lengths``: for a track its length, grid units.
     """
 
     name: str
     flip: tuple[str, ...] = ()
-    drop: tuple[str, ...] = ()
+    leave_out: tuple[str, ...] = ()
     move: Mapping[str, End] = field(default_factory=dict)
     lengths: Mapping[str, int] = field(default_factory=dict)
 

@@ -73,7 +73,7 @@ def drawn_design(seed: int) -> str:
     if random.random() < 0.3:
         lines.append(f"most_turnouts = {random.randint(1, 3)}")
     if random.random() < 0.6:
-        lines.append('drop = ["run-around"]')
+        lines.append('leave_out = ["run-around"]')
     if random.random() < 0.5:
         lines.append(f'flip = ["{random.choice(["cider works", "ice house"])}"]')
     lines.append("[design.lengths]")
@@ -110,7 +110,7 @@ def enumerated(puzzle: Puzzle) -> Enumerated:
     rows: Enumerated = []
     seen = set()
     for options in product(*(choice.options for choice in design.choices)):
-        gone = {name for option in options for name in option.drop}
+        gone = {name for option in options for name in option.leave_out}
         pairs = [
             (choice, option)
             for choice, option in zip(design.choices, options, strict=True)

@@ -16,7 +16,8 @@ from tests.design_files import GROUND
 
 FOUR = (
     GROUND
-    + '[design]\ndrop = ["run-around"]\n[design.lengths]\n"Lane tail" = { least = 1, most = 3, step = 2 }\n'
+    + '[design]\nleave_out = ["run-around"]\n'
+    + '[design.lengths]\n"Lane tail" = { least = 1, most = 3, step = 2 }\n'
 )
 WISH = '[[design.wishes]]\nname = "short work"\nabout = "work"\nmost_moves = {}\n'
 

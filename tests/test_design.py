@@ -31,7 +31,7 @@ ROOT = Path(__file__).parent.parent
 SOME = (2, 5, 9, 13, 15, 36)
 """Seeds of small spaces; with two of them no arrangement fulfills everything."""
 FOUR = """[design]
-drop = ["run-around"]
+leave_out = ["run-around"]
 [design.lengths]
 "Lane tail" = { least = 1, most = 3, step = 2 }
 """
@@ -167,7 +167,7 @@ def test_the_standards_are_asked() -> None:
 
 def test_every_set_up_of_two_cars() -> None:
     """Set-ups of two cars: with a tail of the locomotive alone one of them is impossible; a car more does."""
-    text = GROUND.replace('drop = ["run-around"]', "")
+    text = GROUND.replace('leave_out = ["run-around"]', "")
     lengths = '[design]\n[design.lengths]\n"Lane lead" = { least = 3, most = 6, step = 1 }\n'
     wish = '[[design.wishes]]\nabout = "set-ups"\nof_cars = 2\n'
     found = _all(loads(text + lengths + wish))

@@ -19,7 +19,7 @@ most_turnouts = 3
 standards = true
 cost = { rail = 0.5, turnout = 20 }
 flip = ["cider works"]
-drop = ["run-around"]
+leave_out = ["run-around"]
 [design.move]
 "ice house" = ["West turnout diverging"]
 [design.lengths]
@@ -50,7 +50,7 @@ def test_a_run_around_left_out_is_plain_rail() -> None:
     Counted by hand: the street has 4 + 1 + 1, or with the entrance before it, which has a length here, the
     west turnout lies in the lead; nothing else has changed.
     """
-    laid = canonical(lay(loads(GROUND), [Option("", drop=("run-around",))]))
+    laid = canonical(lay(loads(GROUND), [Option("", leave_out=("run-around",))]))
     by_hand = GROUND.replace(
         '"Lane lead" = { from = "entrance", to = "West turnout points", length = 6 }',
         '"Lane lead" = { from = "entrance", to = "street from", length = 7 }',
@@ -100,7 +100,7 @@ def test_spots_stay_where_they_are_when_rail_is_added_before_them() -> None:
         '"Lane tail" = { from = "Ice turnout straight", length = 12 }',
         '"Lane tail" = { from = "Ice turnout points", length = 12, spots = { here = 2 }, keep_clear = "no" }',
     ).replace('"street" = { ', '"street" = { keep_clear = "always", ')
-    laid = lay(loads(text), [Option("", drop=("ice house",))])
+    laid = lay(loads(text), [Option("", leave_out=("ice house",))])
     assert laid.district.track("Lane tail").length == 21 * CENTIMETER  # 12 and the straight leg of 9
     assert laid.district.track("Lane tail").spot("here").at == 11 * CENTIMETER
     assert laid.district.track("street").length == 24 * CENTIMETER
@@ -111,7 +111,7 @@ def test_a_turnout_with_marks_stays_a_track_of_its_own() -> None:
     marked = GROUND.replace(
         '"West turnout" = { length = 1 }', '"West turnout" = { length = 1, keep_clear = "always" }'
     )
-    laid = lay(loads(marked), [Option("", drop=("run-around",))])
+    laid = lay(loads(marked), [Option("", leave_out=("run-around",))])
     track = laid.district.track("West turnout")
     assert track.length == CENTIMETER and track.parts[0].marks.keep_clear == "always"
     assert loads(dumps(laid)) == canonical(laid)
@@ -123,7 +123,7 @@ def test_what_does_not_go_together_is_said() -> None:
     with pytest.raises(CannotBeLaid, match="two tracks would leave from West turnout diverging"):
         lay(puzzle, [Option("", move={"ice house": End("West turnout", "diverging")})])
     with pytest.raises(CannotBeLaid, match="no rail leads to"):
-        lay(puzzle, [Option("", drop=("Lane tail",))])
+        lay(puzzle, [Option("", leave_out=("Lane tail",))])
     with pytest.raises(CannotBeLaid, match="cannot be shorter"):
         lay(loads(SOUND), [Option("", lengths={"cider works": 5 * CENTIMETER})])
 
@@ -155,7 +155,10 @@ def test_both_run_arounds_or_one() -> None:
     """Dropping and moving in one go: a spur can take the place of what is left out."""
     laid = lay(
         loads(GROUND),
-        [Option("", drop=("run-around",)), Option("", move={"ice house": End("West turnout", "diverging")})],
+        [
+            Option("", leave_out=("run-around",)),
+            Option("", move={"ice house": End("West turnout", "diverging")}),
+        ],
     )
     assert {junction.name for junction in laid.district.junctions} == {"West turnout"}
     assert laid.district.mate(End("ice house", "from")) == End("West turnout", "diverging")

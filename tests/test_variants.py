@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,10 @@ import pytest
 from switchsolve.cli import main
 from switchsolve.district import End
 from switchsolve.errors import FileError
+from switchsolve.flipping import flippable, flipped_district
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load, loads
+from tests.files import puzzle_files
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
 FACING = (PUZZLES / "cask_lane_facing.toml").read_text(encoding="utf-8")
@@ -33,6 +36,27 @@ def test_flip_is_the_file_written_the_other_way() -> None:
         trailing.district.junctions,
     )
     assert (flipped.start, flipped.work, flipped.cars) == (trailing.start, trailing.work, trailing.cars)
+
+
+def test_a_flip_is_the_same_in_a_file_and_of_a_district() -> None:
+    """In every file, for every spur that can be flipped: the variant, made of the file's text, is the set-up
+    turned round in place (which `design` and `why` do).
+    """
+    compared = 0
+    for path in puzzle_files():
+        puzzle = load(path)
+        for spur in flippable(puzzle.district):
+            if puzzle.variants or puzzle.design is not None:
+                continue
+            text = f"{dumps(puzzle)}\n[[variants]]\nname = 'other'\nflip = [{json.dumps(spur)}]"
+            (variant,) = loads(text).variants
+            turned = flipped_district(puzzle.district, spur)
+            both = ({frozenset(pair) for pair in one.links} for one in (variant.puzzle.district, turned))
+            assert next(both) == next(both), (path.stem, spur)
+            assert variant.puzzle.district.tracks == turned.tracks
+            assert variant.puzzle.district.junctions == turned.junctions
+            compared += 1
+    assert compared > 20
 
 
 def test_flipped_twice_is_as_before() -> None:

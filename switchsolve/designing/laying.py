@@ -90,7 +90,7 @@ class _Ground:
     def laid(self, options: tuple[Option, ...]) -> Puzzle:
         """The set-up with tracks moved and left out, and turnouts closed that have lost one."""
         moves = {track: end for option in options for track, end in option.move.items()}
-        dropped = dict.fromkeys(name for option in options for name in option.drop)
+        dropped = dict.fromkeys(name for option in options for name in option.leave_out)
         for name in moves:
             self._part(self._own_end(name))
         for name in dropped:

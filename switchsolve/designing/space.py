@@ -111,7 +111,7 @@ class Space:
         """The set-up of one arrangement, as a file would have it.  Raises :class:`CannotBeLaid`."""
         if self._last is None or self._last[:2] != (picks, lengths):
             chosen = [choice.options[at] for choice, at in zip(self.named, picks, strict=True)]
-            left_out = {name for option in chosen for name in option.drop}
+            left_out = {name for option in chosen for name in option.leave_out}
             chosen += [
                 grid.options[at]
                 for grid, at in zip(self.grids, lengths, strict=True)
@@ -139,7 +139,7 @@ class Space:
     def told(self, picks: Indexes, lengths: Indexes) -> tuple[tuple[str, str], ...]:
         """What is chosen: name of the choice and of the option."""
         pairs = [*zip(self.named, picks, strict=True), *zip(self.grids, lengths, strict=True)]
-        left_out = {name for choice, at in pairs for name in choice.options[at].drop}
+        left_out = {name for choice, at in pairs for name in choice.options[at].leave_out}
         return tuple(
             (choice.name, choice.options[at].name) for choice, at in pairs if choice.length_of not in left_out
         )

@@ -74,7 +74,7 @@ class _DesignReader:
         line = self._line
         choices = [*self._flips(), *self._drops(), *self._moves(), *self._one_ofs(), *self._grids()]
         if not choices:
-            cure = "add `flip`, `drop`, `move`, `lengths` or `one_of`"
+            cure = "add `flip`, `leave_out`, `move`, `lengths` or `one_of`"
             self._problems.add(("design",), "nothing is left open here", cure, "")
         standards = self._file.standards
         asked = (standards.run_around_passes, standards.tail_takes)
@@ -102,9 +102,9 @@ class _DesignReader:
             yield Choice(f"{name} (way round)", (Option(AS_DRAWN), Option("the other way", flip=(name,))))
 
     def _drops(self) -> Iterator[Choice]:
-        for index, name in enumerate(self._line.drop):
-            self._check_track(("design", "drop", index), name)
-            yield Choice(name, (Option("built"), Option("left out", drop=(name,))))
+        for index, name in enumerate(self._line.leave_out):
+            self._check_track(("design", "leave_out", index), name)
+            yield Choice(name, (Option("built"), Option("left out", leave_out=(name,))))
 
     def _moves(self) -> Iterator[Choice]:
         for name, targets in self._line.move.items():
@@ -128,8 +128,8 @@ class _DesignReader:
     def _option(self, path: Path, name: str, line: OptionLine) -> Option:
         for index, track in enumerate(line.flip):
             self._check_flip((*path, "flip", index), track)
-        for index, track in enumerate(line.drop):
-            self._check_track((*path, "drop", index), track)
+        for index, track in enumerate(line.leave_out):
+            self._check_track((*path, "leave_out", index), track)
         moves = {}
         for track, text in line.move.items():
             self._check_spur((*path, "move", track), track)
@@ -137,7 +137,7 @@ class _DesignReader:
         lengths = {
             track: self._one_length((*path, "lengths", track), track, m) for track, m in line.lengths.items()
         }
-        return Option(name, tuple(line.flip), tuple(line.drop), moves, lengths)
+        return Option(name, tuple(line.flip), tuple(line.leave_out), moves, lengths)
 
     def _one_length(self, path: Path, track: str, measure: Measure) -> int:
         length = self._measures.track(path, measure)
@@ -291,9 +291,9 @@ class _DesignReader:
                 self._refuse(path, f"{value_text(name)} is an entrance", "name another track")
 
     def _all_dropped(self) -> Iterator[tuple[Path, str]]:
-        for index, name in enumerate(self._line.drop):
-            yield ("design", "drop", index), name
+        for index, name in enumerate(self._line.leave_out):
+            yield ("design", "leave_out", index), name
         for number, one in enumerate(self._line.one_of):
             for option, line in one.options.items():
-                for index, name in enumerate(line.drop):
-                    yield ("design", "one_of", number, "options", option, "drop", index), name
+                for index, name in enumerate(line.leave_out):
+                    yield ("design", "one_of", number, "options", option, "leave_out", index), name

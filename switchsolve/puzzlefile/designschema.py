@@ -21,7 +21,7 @@ class OptionLine(_Line):
     """One way to build something; empty: as the file has it."""
 
     flip: list[Name] = Field(default=[], description="Spurs laid the other way round.")
-    drop: list[Name] = Field(default=[], description="Tracks that are not built.")
+    leave_out: list[Name] = Field(default=[], description="Tracks that are not built.")
     move: dict[str, Name] = Field(
         default={}, description='Spur to the end it leaves from instead: "Lane turnout diverging".'
     )
@@ -88,7 +88,7 @@ class DesignLine(_Line):
     standards: bool = Field(default=False, description="Whether the client's [standards] must be met.")
     cost: CostLine = Field(default=CostLine(), description="What arrangements are sorted by.")
     flip: list[Name] = Field(default=[], description="Spurs that may be laid either way round.")
-    drop: list[Name] = Field(default=[], description="Tracks that may be left out.")
+    leave_out: list[Name] = Field(default=[], description="Tracks that may be left out.")
     move: dict[str, Annotated[list[Name], Field(min_length=1)]] = Field(
         default={}, description="Spur to the other ends that it may leave from."
     )

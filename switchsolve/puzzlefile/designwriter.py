@@ -57,7 +57,7 @@ def _one_of(choice: Choice, told: Told) -> Lines:
 def _option(option: Option, told: Told) -> Lines:
     line: Lines = {
         "flip": list(option.flip),
-        "drop": list(option.drop),
+        "leave_out": list(option.leave_out),
         "move": {track: str(end) for track, end in option.move.items()},
         "lengths": {track: told(length) for track, length in option.lengths.items()},
     }
