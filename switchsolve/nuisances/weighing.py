@@ -6,7 +6,6 @@ removing both saves some, or removing either saves all.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
@@ -14,7 +13,7 @@ from switchsolve.nuisances.listing import Kind, Nuisance, nuisances_of
 from switchsolve.ordering import CannotReorder, Ordering, in_every_order, list_orders, train_cars
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.solving import solve
+from switchsolve.solving import Allowance, solve
 
 __all__ = ["Weighed", "Weighing", "weigh"]
 
@@ -107,45 +106,31 @@ class _Weigher:
     ) -> None:
         self._puzzle = puzzle
         self._kinds = kinds
-        self._seconds = seconds
-        self._end = None if seconds is None else time.monotonic() + seconds
-        self._tell = tell
-        self._stop = stop
-        self._stopped: str | None = None
+        self._allowed = Allowance(seconds, tell, stop)
 
     def weigh(self) -> Weighing:
         """Everything in order."""
-        first = None if self._seconds is None else self._seconds * _FIRST_SHARE
-        now = solve(self._puzzle, seconds=first, tie_standings=0, tell=self._tell, stop=self._stop)
+        seconds = self._allowed.seconds
+        now = self._solved(self._puzzle, None if seconds is None else seconds * _FIRST_SHARE)
         found = [one for one in nuisances_of(self._puzzle) if one.kind in self._kinds]
         changes = [one for one in found if one.without is not None]
         orders = self._number_of_orders()
         weighed: list[Weighed] = []
         for number, nuisance in enumerate(changes):
-            if self._is_over():
+            if self._allowed.is_over():
                 break
             weighed.append(self._one(now, nuisance, len(changes) - number + orders))
-        ordering = self._ordered() if orders and not self._is_over() else None
+        ordering = self._ordered() if orders and not self._allowed.is_over() else None
         if ordering is not None:
             weighed.append(_best_order(now, ordering))
         left_out = tuple(one for one in found if one.without is None)
-        return Weighing(now, tuple(weighed), left_out, ordering, self._stopped)
-
-    def _is_over(self) -> bool:
-        """Whether to stop, and then why."""
-        if self._stopped is None and self._stop is not None:
-            self._stopped = self._stop()
-        if self._stopped is None and self._end is not None and time.monotonic() >= self._end:
-            self._stopped = f"the limit of {self._seconds:g} seconds"
-        return self._stopped is not None
+        return Weighing(now, tuple(weighed), left_out, ordering, self._allowed.stopped)
 
     def _one(self, now: Solution, nuisance: Nuisance, left: int) -> Weighed:
         """The work without one nuisance; ``left``: set-ups still to be solved, this one among them."""
         assert nuisance.without is not None
-        if self._tell is not None:
-            self._tell(f"without {nuisance} ({left} to try)")
-        share = None if self._end is None else max(0.01, (self._end - time.monotonic()) / left)
-        answer = solve(nuisance.without, seconds=share, tie_standings=0, tell=self._tell, stop=self._stop)
+        self._allowed.say(f"without {nuisance} ({left} to try)")
+        answer = self._solved(nuisance.without, self._allowed.share(left))
         moves = answer.counts.moves if answer.counts is not None else None
         saved = _saved(now, moves, is_proved=answer.verdict is Verdict.PROVED)
         return Weighed(nuisance, answer.verdict, moves, answer.lower_bound, saved)
@@ -161,8 +146,13 @@ class _Weigher:
         return len(orders) if len(orders) > 1 else 0
 
     def _ordered(self) -> Ordering:
-        left = None if self._end is None else max(0.01, self._end - time.monotonic())
-        return in_every_order(self._puzzle, seconds=left, tell=self._tell, stop=self._stop)
+        allowed = self._allowed
+        return in_every_order(self._puzzle, seconds=allowed.share(), tell=allowed.tell, stop=allowed.stop)
+
+    def _solved(self, puzzle: Puzzle, seconds: float | None) -> Solution:
+        return solve(
+            puzzle, seconds=seconds, tie_standings=0, tell=self._allowed.tell, stop=self._allowed.stop
+        )
 
 
 def _best_order(now: Solution, ordering: Ordering) -> Weighed:

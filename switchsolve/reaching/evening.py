@@ -13,7 +13,6 @@ first so many of that order, and skips the rest.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -24,7 +23,7 @@ from switchsolve.objectives import objective_of
 from switchsolve.plan import Counts, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.skipping import Task, skipped, tasks_of
-from switchsolve.solving import solve
+from switchsolve.solving import Allowance, solve
 
 __all__ = ["Evening", "cars_in"]
 
@@ -87,12 +86,8 @@ class _Asker:
         self._puzzle = puzzle
         self._allowed = allowed
         self._each = seconds_each
-        self._limit = seconds
-        self._end = None if seconds is None else time.monotonic() + seconds
-        self._tell = tell
-        self._stop = stop
+        self._time = Allowance(seconds, tell, stop)
         self._tasks = tasks_of(puzzle)
-        self._stopped: str | None = None
 
     def ask(self) -> Evening:
         """The plain crew first, for what it does can be done; then from all tasks downwards."""
@@ -106,7 +101,7 @@ class _Asker:
                 return self._evening(size, at_most, done, takes, crew, crew_takes)
             if is_excluded and at_most == size:
                 at_most = size - 1
-            if size <= floor or self._is_over():
+            if size <= floor or self._time.is_over():
                 break
         if crew is None:
             return self._evening(None, at_most, (), None, crew, crew_takes)
@@ -122,18 +117,13 @@ class _Asker:
         crew_takes: Fraction | None,
     ) -> Evening:
         return Evening(
-            self._allowed, len(self._tasks), most, at_most, done, takes, crew, crew_takes, self._stopped
+            self._allowed, len(self._tasks), most, at_most, done, takes, crew, crew_takes, self._time.stopped
         )
 
-    def _is_over(self) -> bool:
-        if self._stopped is None and self._stop is not None:
-            self._stopped = self._stop()
-        if self._stopped is None and self._end is not None and time.monotonic() >= self._end:
-            self._stopped = f"the limit of {self._limit:g} seconds"
-        return self._stopped is not None
-
     def _share(self) -> float:
-        return self._each if self._end is None else max(0.01, min(self._each, self._end - time.monotonic()))
+        share = self._time.share(most=self._each)
+        assert share is not None
+        return share
 
     # ---- the most
 
@@ -141,11 +131,10 @@ class _Asker:
         """A set of that size that fits, with its time; else whether every one is proved not to."""
         is_excluded = True
         for done in combinations(self._tasks, size):
-            if self._is_over():
+            if self._time.is_over():
                 return None, False
-            if self._tell is not None:
-                told = ", ".join(map(str, done)) or "nothing"
-                self._tell(f"{size} of {len(self._tasks)}: {told}")
+            told = ", ".join(map(str, done)) or "nothing"
+            self._time.say(f"{size} of {len(self._tasks)}: {told}")
             takes, is_out = self._fits(self._only(done))
             if takes is not None:
                 return (done, takes), False
@@ -175,8 +164,8 @@ class _Asker:
             objective=objective,
             seconds=self._share(),
             tie_standings=0,
-            tell=self._tell,
-            stop=self._stop,
+            tell=self._time.tell,
+            stop=self._time.stop,
         )
 
     # ---- a plain crew
@@ -186,7 +175,7 @@ class _Asker:
         whole = self._work(self._puzzle)
         order = self._order(whole)
         for size in range(len(order), -1, -1):
-            if self._is_over():
+            if self._time.is_over():
                 return None, None, order
             result = whole if size == len(order) else self._work(self._only(order[:size]))
             if result.counts is not None:
@@ -196,9 +185,8 @@ class _Asker:
         return None, None, order
 
     def _work(self, puzzle: Puzzle) -> CrewResult:
-        if self._tell is not None:
-            self._tell("a plain crew at work")
-        return plain_crew(puzzle, seconds_each=self._share(), tell=self._tell, stop=self._stop)
+        self._time.say("a plain crew at work")
+        return plain_crew(puzzle, seconds_each=self._share(), tell=self._time.tell, stop=self._time.stop)
 
     def _order(self, result: CrewResult) -> tuple[Task, ...]:
         """The tasks as the crew does them; those that it left come last."""

@@ -10,7 +10,6 @@ train that is impossible ends the row.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
@@ -20,7 +19,7 @@ from switchsolve.facts.probes import Bench, Entry, bench, entries, train_probe, 
 from switchsolve.marking import remarked
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.solving import solve
+from switchsolve.solving import Allowance, solve
 from switchsolve.work import Train
 
 __all__ = ["LongTrains", "TrainRow", "long_trains"]
@@ -112,50 +111,38 @@ class _Trains:
     ) -> None:
         self._bench = found
         self._ways = ways
-        self._limit = seconds
-        self._end = None if seconds is None else time.monotonic() + seconds
         self._each = seconds_each
-        self._tell = tell
-        self._stop = stop
-        self._stopped: str | None = None
+        self._allowed = Allowance(seconds, tell, stop)
 
     def up_to(self, cuts: int) -> LongTrains:
         """For each number of cuts, trains of one car more until one is impossible."""
         rows: list[TrainRow] = []
         cars = 0
         for number in range(1, cuts + 1):
-            while cars < _MOST_CARS and not self._is_over():
+            while cars < _MOST_CARS and not self._allowed.is_over():
                 row = self._row(cars + 1, number)
                 rows.append(row)
                 if row.moves is None:
                     break
                 cars += 1
         if cars >= _MOST_CARS:
-            self._stopped = self._stopped or f"the end of the looking, at {_MOST_CARS} cars"
-        return LongTrains(self._bench, tuple(rows), stopped=self._stopped)
-
-    def _is_over(self) -> bool:
-        if self._stopped is None and self._stop is not None:
-            self._stopped = self._stop()
-        if self._stopped is None and self._end is not None and time.monotonic() >= self._end:
-            self._stopped = f"the limit of {self._limit:g} seconds"
-        return self._stopped is not None
+            self._allowed.stopped = self._allowed.stopped or f"the end of the looking, at {_MOST_CARS} cars"
+        return LongTrains(self._bench, tuple(rows), stopped=self._allowed.stopped)
 
     def _row(self, cars: int, cuts: int) -> TrainRow:
         """The best of all ways to cut the train, and of all entrances."""
-        if self._tell is not None:
-            self._tell(f"a train of {cars} in {cuts} cuts")
+        self._allowed.say(f"a train of {cars} in {cuts} cuts")
         moves: int | None = None
         best: tuple[int, ...] = ()
         bounds: list[int] = []
         for sizes in _sizes(cars, min(cuts, cars)):
             for entry in self._ways:
-                if self._is_over():
+                if self._allowed.is_over():
                     bounds.append(0)
                     continue
-                left = self._each if self._end is None else min(self._each, self._end - time.monotonic())
                 probe = _in_cuts(self._bench, entry, sizes)
-                answer = solve(probe, seconds=max(0.01, left), tie_standings=0, stop=self._stop)
+                share = self._allowed.share(most=self._each)
+                answer = solve(probe, seconds=share, tie_standings=0, stop=self._allowed.stop)
                 if answer.verdict is not Verdict.IMPOSSIBLE:
                     bounds.append(answer.lower_bound or 0)
                 if answer.counts is not None and (moves is None or answer.counts.moves < moves):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from switchsolve.search.beginning import first_states
+from switchsolve.solving.allowance import Allowance
 from switchsolve.solving.asking import solve
 from switchsolve.solving.by_moves import SEARCHES
 from switchsolve.solving.choices import CHOICES, Choice, choices
@@ -12,6 +13,7 @@ from switchsolve.solving.onward import Onward, Walked, solve_onward
 __all__ = [
     "CHOICES",
     "SEARCHES",
+    "Allowance",
     "Choice",
     "Limit",
     "Onward",
