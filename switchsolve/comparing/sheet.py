@@ -9,11 +9,11 @@ from xml.sax.saxutils import quoteattr
 
 from switchsolve.comparing.cases import Case
 from switchsolve.drawing import data_url, draw, make_scene, placed_at_start, scene_svg
+from switchsolve.onefile import document
 
 __all__ = ["Sheet", "page_html", "pictures_svg"]
 
 _GAP = 24.0
-_POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 _STYLE = """\
 body { font: 16px/1.45 "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif; color: #2b3640;
   background: #fdfcf9; margin: 1.5rem; max-width: 100rem; }
@@ -88,11 +88,8 @@ def page_html(cases: Sequence[Case], sheet: Sheet) -> str:
     )
     answers = "".join(f'<p class="answer">{escape(text)}</p>\n' for text in sheet.answers)
     notes = "".join(f"<p>{escape(text)}</p>\n" for text in sheet.notes)
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(sheet.title)}</title>\n<style>\n{_STYLE}</style>\n</head>\n<body>\n"
+    body = (
         f'<h1>{escape(sheet.title)}</h1>\n{answers}<div class="side">\n{figures}</div>\n'
-        f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n{notes}</body>\n</html>\n"
+        f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n{notes}"
     )
+    return document(escape(sheet.title), f"\n{_STYLE}", [body])

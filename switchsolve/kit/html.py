@@ -11,12 +11,12 @@ from switchsolve.kit.cutouts import Piece, rows_of, rulers, vehicle_pieces
 from switchsolve.kit.ground import Ground, ground_of
 from switchsolve.kit.paper import OVERLAP, Paper, Tile, tiles_of
 from switchsolve.kit.sizes import Sizes
+from switchsolve.onefile import document
 from switchsolve.puzzle import Puzzle
 from switchsolve.words import counted
 
 __all__ = ["kit_html"]
 
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _CAUTION = "For models only: never plan or direct real train movements with this kit."
 _BAR = 100.0
 
@@ -53,18 +53,7 @@ class _Kit:
                 pages.append(self._cutouts(f"{what}{count}", sheet))
         size = f"@page {{ size: {self._paper.width}mm {self._paper.height}mm; margin: 0; }}"
         style = files("switchsolve.kit").joinpath("kit.css").read_text(encoding="utf-8")
-        head = [
-            "<!DOCTYPE html>",
-            '<html lang="en">',
-            "<head>",
-            '<meta charset="utf-8">',
-            f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
-            f"<title>Table kit: {escape(self._title)}</title>",
-            f"<style>\n{size}\n{style}</style>",
-            "</head>",
-            "<body>",
-        ]
-        return "\n".join([*head, *pages, "</body>", "</html>", ""])
+        return document(f"Table kit: {escape(self._title)}", f"\n{size}\n{style}", pages)
 
     def _page(self, name: str, inside: Sequence[str]) -> str:
         """A sheet of paper with its name, the bar to check by, and what it shows."""
