@@ -17,6 +17,7 @@ import argparse
 import time
 from collections.abc import Iterator
 from itertools import pairwise
+from statistics import median
 
 import networkx as nx
 
@@ -144,12 +145,13 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--most", type=int, default=30, help="tracks")
     wanted = parser.parse_args()
-    planar, crossed, number, over, slowest = 0, [], 0, [], 0.0
+    planar, crossed, number, over = 0, [], 0, []
+    seconds = []
     for seed in range(wanted.first, wanted.first + wanted.count):
         puzzle = random_plan(seed, wanted.most)
         start = time.process_time()
         ground = draw(puzzle)
-        slowest = max(slowest, time.process_time() - start)
+        seconds.append(time.process_time() - start)
         count = len(crossings(ground))
         if overlaps(ground):
             over.append(seed)
@@ -160,7 +162,8 @@ def main() -> None:
     print(f"{planar} of {wanted.count} random districts are planar.")
     print(f"{len(crossed)} of these are drawn with a crossing, {number} crossings in all: seeds {crossed}")
     print(f"{len(over)} of all are drawn with rail over rail: seeds {over}")
-    print(f"The slowest took {slowest:.1f} s.")
+    slow = sum(one > 2 for one in seconds)
+    print(f"Seconds: {median(seconds):.1f} (median), {max(seconds):.1f} (most); {slow} took more than 2.")
 
 
 if __name__ == "__main__":
