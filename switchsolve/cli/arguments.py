@@ -1,69 +1,50 @@
-"""Arguments of the commands that make set-ups, work sheets and table kits; arguments that commands share."""
+"""The parser of all commands."""
 
 from __future__ import annotations
 
 import argparse
 
-__all__ = ["add_print_commands", "add_shared_work", "add_survey"]
+from switchsolve.cli.printarguments import add_print_commands, add_survey
+from switchsolve.cli.sessionarguments import add_session
+from switchsolve.cli.solvingarguments import add_paper_commands, add_solving_commands, add_yard_and_walk
+from switchsolve.cli.studyarguments import add_calibrate, add_compare, add_design, add_questions, add_study
+
+__all__ = ["parser"]
+
+_EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved;
+walk: ended by Ctrl-C),
+10 best found (compare, design, lengths, measure, study: not all proved), 11 impossible,
+12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
+2 wrong arguments, 130 interrupted.
+A move is what a locomotive does between two reversals. For models only, never for real train
+movements."""
 
 
-def add_shared_work(command: argparse.ArgumentParser) -> None:
-    """Add ``--cluster`` and ``--plot`` to a command that solves many sessions."""
-    command.add_argument(
-        "--cluster", metavar="ADDRESS", help="solve on the workers of a Dask scheduler, not here"
+def parser() -> argparse.ArgumentParser:
+    """A new one; which function runs a command is told by :mod:`switchsolve.cli.main`."""
+    made = argparse.ArgumentParser(
+        prog="switchsolve",
+        description="Fewest locomotive moves, proved, for model-railroad switching districts.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    command.add_argument("--plot", metavar="OUT", help="plot what comes out; OUT ends in .svg or .png")
-
-
-def add_print_commands(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
-) -> tuple[argparse.ArgumentParser, argparse.ArgumentParser]:
-    """Add ``setups``, ``sheets`` and ``kit``; returns those that take one file: ``setups`` and ``kit``."""
-    sheets = commands.add_parser("sheets", help="work sheets to print, the solutions on sheets of their own")
-    sheets.add_argument("files", nargs="+", metavar="FILE")
-    sheets.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
-    sheets.add_argument(
-        "--limit-seconds", type=float, default=60.0, metavar="N", help="for each file (default: 60)"
+    commands = made.add_subparsers(dest="command", required=True, metavar="COMMAND", title="commands")
+    of_one_file = add_solving_commands(commands)
+    study = commands.add_parser("study", help="many drawn sessions, each solved: how much work there is")
+    add_study(study)
+    add_compare(commands.add_parser("compare", help="arrangements side by side, with the same traffic"))
+    of_one_file += [study, *add_paper_commands(commands)]
+    add_design(
+        commands.add_parser("design", help="the arrangements of track that fulfill the wishes of a file")
     )
-    kit = commands.add_parser("kit", help="the district at the size of the model on sheets, cars to cut out")
-    kit.add_argument("file", metavar="FILE")
-    kit.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
-    kit.add_argument("--paper", choices=("a4", "letter"), default="letter", help="(default: letter)")
-    setups = commands.add_parser("setups", help="set-ups by difficulty: graded, twins, the hardest")
-    _add_setups(setups)
-    return setups, kit
-
-
-def _add_setups(setups: argparse.ArgumentParser) -> None:
-    setups.add_argument("file", metavar="FILE")
-    setups.add_argument("--count", type=int, default=6, metavar="N", help="how many (default 6)")
-    setups.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
-    form = setups.add_mutually_exclusive_group()
-    form.add_argument("--hardest", action="store_true", help="the hardest one instead")
-    form.add_argument(
-        "--twins", action="store_true", help="a gentle and a nasty one with the same cars, places and work"
-    )
-    setups.add_argument("--spot", type=int, metavar="N", help="cars to spot (default: as in the file)")
-    setups.add_argument("--pick-up", type=int, metavar="N", help="cars to pick up (default: as in the file)")
-    setups.add_argument(
-        "--tries", type=int, metavar="N", help="draw so many (default: 4 for each shown, 24 or more)"
-    )
-    setups.add_argument("-o", "--output", metavar="DIR", help="write them to DIR as puzzle files")
-    setups.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
-    setups.add_argument(
-        "--limit-seconds", type=float, default=30.0, metavar="N", help="for each set-up (default: 30)"
-    )
-
-
-def add_survey(survey: argparse.ArgumentParser) -> None:
-    """The arguments of ``survey``."""
-    survey.add_argument("file", metavar="FILE")
-    survey.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
-    survey.add_argument(
-        "--sessions", type=int, default=20, metavar="N", help="of [traffic], 0 for none (default 20)"
-    )
-    survey.add_argument("--seed", type=int, default=1, metavar="S", help="of all that is drawn (default 1)")
-    survey.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
-    survey.add_argument(
-        "--limit-seconds", type=float, default=30.0, metavar="N", help="for each of five parts (default: 30)"
-    )
+    of_one_file += add_yard_and_walk(commands)
+    add_session(commands.add_parser("session", help="a whole layout: cars and crews, session by session"))
+    of_one_file += add_print_commands(commands)
+    survey = commands.add_parser("survey", help="two printed pages on a district, for its owner")
+    add_survey(survey)
+    add_questions(commands)
+    for one in (*of_one_file, survey):
+        one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
+    add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
+    commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
+    return made

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from argparse import Namespace
 from textwrap import fill
 
 from rich.console import Console
@@ -32,13 +32,16 @@ from switchsolve.words import counted
 
 __all__ = ["run_check"]
 
+_SECONDS = 30.0
+"""At most, for the facts of one file."""
 
-def run_check(files: Sequence[str], *, seconds: float = 30.0, ascii_only: bool = False) -> int:
-    """Check each file, ``seconds`` at most for the facts of each; returns the exit code.
+
+def run_check(arguments: Namespace) -> int:
+    """Check each file; returns the exit code.
 
     Of several files the worst counts: one that is badly written, else one with a standard that is short.
     """
-    codes = [_check(name, seconds, ascii_only) for name in files]
+    codes = [_check(name, _SECONDS, arguments.ascii) for name in arguments.files]
     return next((code for code in (BAD_FILE, STANDARD_SHORT) if code in codes), OK)
 
 

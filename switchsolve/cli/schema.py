@@ -1,0 +1,17 @@
+"""``switchsolve schema``: the JSON Schema of puzzle files."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+
+from switchsolve.cli.codes import OK
+from switchsolve.puzzlefile import json_schema
+
+__all__ = ["run_schema"]
+
+
+def run_schema(arguments: Namespace) -> int:
+    """Print it; returns the exit code."""
+    print(json.dumps(json_schema(), indent=2))
+    return OK
