@@ -11,13 +11,13 @@ from switchsolve.cli.studyarguments import add_calibrate, add_compare, add_desig
 
 __all__ = ["parser"]
 
-_EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths, measure: all proved;
-walk: ended by Ctrl-C),
-10 best found (compare, design, lengths, measure, study: not all proved), 11 impossible,
-12 gave up (census: refused), 13 a standard is not met, 3 a file is badly written,
-2 wrong arguments, 130 interrupted.
-A move is what a locomotive does between two reversals. For models only, never for real train
-movements."""
+_EPILOG = """exit codes: 0 proved minimum (check: all well; census: counted; lengths,
+measure: all proved; walk: ended by Ctrl-C), 10 best found (compare, design,
+lengths, measure, study: not all proved), 11 impossible, 12 gave up (census:
+refused), 13 a standard is not met, 3 a file is badly written, 2 wrong
+arguments, 130 interrupted.
+A move is what a locomotive does between two reversals. For models only, never
+for real train movements."""
 
 
 def parser() -> argparse.ArgumentParser:
