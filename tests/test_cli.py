@@ -375,6 +375,20 @@ def test_ctrl_c_in_a_running_check() -> None:
     assert time.monotonic() - sent < 30
 
 
+@pytest.mark.parametrize("command", [["schema"], ["check", TURNTABLE], ["solve", "--json", TURNTABLE]])
+def test_the_reader_goes_away(command: list[str]) -> None:
+    """Piped into a program that has ended, a command ends too: the code for it, and no traceback."""
+    read, write = os.pipe()
+    os.close(read)
+    with os.fdopen(write, "w") as nobody:
+        done = subprocess.run(
+            [sys.executable, "-m", "switchsolve", *command],
+            cwd=ROOT, stdout=nobody, stderr=subprocess.PIPE, text=True, timeout=240, check=False,
+        )  # fmt: skip
+    assert done.returncode == codes.READER_GONE
+    assert "Traceback" not in done.stderr and "Broken" not in done.stderr
+
+
 # -- the screen ------------------------------------------------------------------------------------------
 
 

@@ -8,13 +8,13 @@ from argparse import Namespace
 from dataclasses import dataclass
 from textwrap import fill
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, GAVE_UP, IMPOSSIBLE, OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.errors import FileError, Problem
 from switchsolve.ordering import (
@@ -128,7 +128,7 @@ def _shown(
 
 
 def _print(puzzle: Puzzle, found: Ordering, shown: list[_Shown], *, has_yard: bool) -> None:
-    console = Console(width=80, highlight=False, soft_wrap=False)
+    console = Screen()
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
     scope = _scope(found) if len(found.listed.orders) > 1 else ""

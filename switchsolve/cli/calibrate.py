@@ -8,12 +8,12 @@ from argparse import Namespace
 from pathlib import Path
 from textwrap import fill
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, OK, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.minutes import USUAL, Fit, TimedRun, fit, read_log, timed_runs, times_text
 from switchsolve.words import counted
@@ -101,7 +101,7 @@ def _as_json(found: Fit, runs: list[TimedRun], unit: str | None) -> dict[str, ob
 
 
 def _print(found: Fit, runs: list[TimedRun], text: str) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     console.print(Text(f"{counted(len(runs), 'timed run')}: what things take here.", style="bold"))
     console.print()
     console.print(_table(found))

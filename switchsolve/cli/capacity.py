@@ -9,12 +9,12 @@ from argparse import Namespace
 from fractions import Fraction
 from textwrap import fill
 
-from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
@@ -76,7 +76,7 @@ def _is_proved(evening: Evening | None, trains: LongTrains, trips: int) -> bool:
 
 
 def _print(puzzle: Puzzle, evening: Evening | None, trains: LongTrains, trips: int) -> None:
-    console = Console(width=80, highlight=False, soft_wrap=False)
+    console = Screen()
 
     def say(text: str, style: str = "") -> None:
         console.print(Text(fill(text, 79, break_on_hyphens=False), style=style))

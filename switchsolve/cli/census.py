@@ -7,13 +7,13 @@ import sys
 from argparse import Namespace
 from textwrap import fill
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import GAVE_UP, IMPOSSIBLE, OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.counting import Census, PlanCount, Refused, count_plans, take_census
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
@@ -96,7 +96,7 @@ def _tell_plans(puzzle: Puzzle, plans: PlanCount, arguments: Namespace) -> int:
     if arguments.json:
         _print_json(puzzle, plans=plans)
     else:
-        console = Console(width=80, highlight=False)
+        console = Screen()
         if puzzle.title:
             console.print(Text(puzzle.title, style="bold"))
         console.print(Text(_plans_text(plans), style="bold"))
@@ -126,7 +126,7 @@ def _plans_text(plans: PlanCount) -> str:
 
 
 def _print(puzzle: Puzzle, census: Census) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
     console.print(Text(f"{census.standings:,} clear standings.", style="bold"))

@@ -13,6 +13,7 @@ from rich.text import Text
 from switchsolve.cli.codes import BAD_FILE, OK, STANDARD_SHORT
 from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.errors import FileError
 from switchsolve.facts import Facts, examine
 from switchsolve.lengths import format_length
@@ -52,7 +53,7 @@ def _check(name: str, seconds: float, ascii_only: bool) -> int:
         for problem in error.problems:
             print(problem, file=sys.stderr)
         return BAD_FILE
-    console = Console(width=80, highlight=False)
+    console = Screen()
     console.print(Text(f"{name}: {puzzle.title}" if puzzle.title else name, style="bold"))
     print_pictures(puzzle, ascii_only=ascii_only)
     print()

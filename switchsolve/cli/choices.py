@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.minutes import Evening
+from switchsolve.cli.screen import Screen
 from switchsolve.lengths import format_length
 from switchsolve.minutes import span_text
 from switchsolve.puzzle import Puzzle
@@ -23,7 +23,7 @@ _NOTE = (
 
 def print_choices(puzzle: Puzzle, table: tuple[Choice, ...], evening: Evening | None) -> None:
     """One row for each plan; ``evening``: the crew beside them."""
-    console = Console(width=80, highlight=False, soft_wrap=False)
+    console = Screen()
     rows = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     for head in ("moves", "couplings\n+ cuts", "minutes", "cars\nin hand", "distance"):
         rows.add_column(head, justify="right", vertical="top")

@@ -9,6 +9,7 @@ __all__ = [
     "IMPOSSIBLE",
     "INTERRUPTED",
     "OK",
+    "READER_GONE",
     "STANDARD_SHORT",
     "USAGE",
 ]
@@ -27,3 +28,5 @@ STANDARD_SHORT = 13
 """``check``: the file is sound, but one of the client's standards is not met."""
 INTERRUPTED = 130
 """Ctrl-C before anything could be said."""
+READER_GONE = 141
+"""What reads the answer has gone away before its end (``| head``): 128 and SIGPIPE, as shells count."""

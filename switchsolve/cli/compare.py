@@ -9,7 +9,6 @@ from concurrent.futures import BrokenExecutor
 from pathlib import Path
 from textwrap import fill
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
@@ -24,6 +23,7 @@ from switchsolve.cli.compare_tables import (
 )
 from switchsolve.cli.plots import comparison_panels, written_plot, wrong_plot
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.comparing import Case, Compared, Comparison, cases_of, compare, compare_once
 from switchsolve.comparing.sheet import Sheet, page_html, pictures_svg
@@ -204,7 +204,7 @@ def _shown(
 
 
 def _print(sheet: Sheet, lines: Sequence[str]) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     console.print(Text(fill(sheet.title, 79), style="bold"))
     for answer in sheet.answers:
         console.print(Text(fill(answer, 79, break_on_hyphens=False)))

@@ -22,6 +22,7 @@ from switchsolve.cli.designwords import (
     wish_texts,
 )
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.designing import Arrangement, CannotAsk, Found, design
 from switchsolve.errors import FileError, Problem
 from switchsolve.paper import Column, side_by_side_html
@@ -170,7 +171,7 @@ def _arrangement(one: Arrangement, file: str | None) -> dict[str, object]:
 
 
 def _print(puzzle: Puzzle, found: Found, files: list[str]) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
     _fold(console, verdict_line(found), style="bold")

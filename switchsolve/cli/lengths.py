@@ -16,6 +16,7 @@ from switchsolve.cli.codes import USAGE
 from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.lengthening import endless_tracks
@@ -169,7 +170,7 @@ def _write_csv(path: str, puzzle: Puzzle, result: LengthSteps) -> None:
 
 
 def _print(puzzle: Puzzle, result: LengthSteps) -> None:
-    console = Console(width=80, highlight=False, soft_wrap=False)
+    console = Screen()
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
     console.print(Text(f"As it is: {_moves(result.now)}.", style="bold"))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 
 from switchsolve.cli.arguments import parser
-from switchsolve.cli.codes import BAD_FILE, INTERRUPTED
+from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, READER_GONE
 from switchsolve.errors import FileError
 
 __all__ = ["main"]
@@ -23,7 +24,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     name = arguments.command
     try:
         code: int = getattr(import_module(f"switchsolve.cli.{name}"), f"run_{name}")(arguments)
+        sys.stdout.flush()
         return code
+    except BrokenPipeError:
+        _write_to_nobody()
+        return READER_GONE
     except FileError as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
@@ -31,3 +36,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("interrupted", file=sys.stderr)
         return INTERRUPTED
+
+
+def _write_to_nobody() -> None:
+    """So that Python can end without one more broken pipe (its library reference, note on SIGPIPE)."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -14,6 +14,7 @@ from rich.text import Text
 from switchsolve.cli.codes import BAD_FILE, BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.errors import SwitchsolveError
 from switchsolve.lengths import format_length
@@ -60,7 +61,7 @@ def run_measure(arguments: Namespace) -> int:
     if arguments.json:
         print(json.dumps(work_as_json(puzzle, work), indent=2))
     else:
-        _Screen(Console(width=80, highlight=False), puzzle, work).show()
+        _Screen(Screen(), puzzle, work).show()
     is_whole = work.stopped is None and all(row.is_settled for row in work.rows)
     return OK if is_whole else BEST_FOUND
 

@@ -8,11 +8,11 @@ from argparse import Namespace
 from concurrent.futures import BrokenExecutor, Executor
 from pathlib import Path
 
-from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, IMPOSSIBLE, INTERRUPTED, OK, STANDARD_SHORT, USAGE
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.sessionalone import run_alone
 from switchsolve.cli.sessionbalance import balance_lines, needs_lines
 from switchsolve.cli.sessionjson import as_json
@@ -102,7 +102,7 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
 
 
 def _print(found: Operation, others: dict[str, Operation]) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     console.print(Text(found.layout.title or "Layout", style="bold"))
     parts = [head_lines(found), looked_at_lines(found), balance_lines(found), needs_lines(found)]
     for lines in (*parts, compare_lines(found, others)):

@@ -7,11 +7,11 @@ from argparse import Namespace
 from concurrent.futures import Executor
 from typing import Any
 
-from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.layout import Layout
 from switchsolve.operating.alone import Alone, EachWay, alone, each_way
 from switchsolve.operating.working import Worked
@@ -51,7 +51,7 @@ def _is_proved(worked: Worked) -> bool:
 
 
 def _print(name: str, rows: list[Alone], exchanged: list[EachWay]) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     console.print(Text(f"{name} alone, fed from its entrance", style="bold"))
     console.print(Text("session  brought  to take  left over    moves  minutes"))
     for row in rows:

@@ -8,13 +8,13 @@ from argparse import Namespace
 from pathlib import Path
 from textwrap import fill
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import BEST_FOUND, GAVE_UP, INTERRUPTED, OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
@@ -163,7 +163,7 @@ def _one_as_json(one: Graded, name: str, path: str | None) -> dict[str, object]:
 
 
 def _print(puzzle: Puzzle, grading: Grading, arguments: Namespace, files: list[str]) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
     console.print(Text(fill(_head(grading, arguments), 79, break_on_hyphens=False), style="bold"))

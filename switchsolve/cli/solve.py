@@ -8,7 +8,6 @@ from argparse import Namespace
 from fractions import Fraction
 from textwrap import fill
 
-from rich.console import Console
 from rich.text import Text
 
 from switchsolve.cli.choices import choices_as_json, print_choices
@@ -19,6 +18,7 @@ from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.minutes import Evening, evening_of
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.explaining import Explanation, explain
@@ -177,7 +177,7 @@ def _plan_rows(puzzle: Puzzle, solution: Solution) -> list[dict[str, object]] | 
 def _print(
     puzzle: Puzzle, solution: Solution, explanation: Explanation | None, evening: Evening | None
 ) -> None:
-    console = Console(width=80, highlight=False, soft_wrap=False)
+    console = Screen()
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
     console.print(Text(_verdict(solution), style="bold"))

@@ -8,7 +8,6 @@ from concurrent.futures import BrokenExecutor
 from pathlib import Path
 from textwrap import fill
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
@@ -17,6 +16,7 @@ from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.plots import study_panels, written_plot, wrong_plot
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.study_json import json_of_study
 from switchsolve.errors import FileError, Problem
 from switchsolve.measuring.evenings import minutes_lines
@@ -140,7 +140,7 @@ def _write_hardest(found: Study, arguments: Namespace) -> list[str]:
 
 
 def _print(puzzle: Puzzle, found: Study, arguments: Namespace, files: list[str]) -> None:
-    console = Console(width=80, highlight=False)
+    console = Screen()
     if puzzle.title:
         console.print(Text(puzzle.title, style="bold"))
     console.print(Text(_head(found, arguments.seed), style="bold"))

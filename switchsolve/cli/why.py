@@ -9,7 +9,6 @@ from collections import defaultdict
 from collections.abc import Sequence
 from textwrap import fill
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
@@ -17,6 +16,7 @@ from switchsolve.cli.codes import BEST_FOUND, USAGE
 from switchsolve.cli.effort import effort_as_json, effort_text, figures_of, forced_as_json, forced_text
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.effort import Forced, forced_moves
@@ -57,7 +57,7 @@ class _Screen:
         self._puzzle = puzzle
         self._found = found
         self._is_impossible = found.now.verdict is Verdict.IMPOSSIBLE
-        self._console = Console(width=80, highlight=False, soft_wrap=False)
+        self._console = Screen()
 
     def show(self, forced: Forced) -> None:
         """All of it."""

@@ -13,6 +13,7 @@ from rich.text import Text
 from switchsolve.cli.codes import OK, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
+from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.errors import FileError, Problem
@@ -56,7 +57,7 @@ def run_yard(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     blocks = arguments.blocks.split() if arguments.blocks is not None else None
-    console = Console(width=80, highlight=False)
+    console = Screen()
     if arguments.file is None:
         cut = arguments.cut.split()
         try:
