@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
@@ -247,6 +248,22 @@ def test_too_long_a_search_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
+    ("more", "where"),
+    [
+        ((), r"clear standings: .* \(256 listed"),
+        (("--plans",), r"the fewest moves: .* \(64 standings looked at"),
+    ],
+    ids=["census", "plans"],
+)
+def test_a_limit_of_seconds(more: tuple[str, ...], where: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Time for nothing: refused, with what was being done; no number."""
+    path = str(ROOT / "puzzles" / ("millbrook_wye.toml" if more else "coast_two_engines.toml"))
+    assert main(["census", path, *more, "--limit-seconds", "0.000001"]) == GAVE_UP
+    out = capsys.readouterr().out
+    assert out.startswith("Refused: ") and re.search(where, out) and "the limit of 1e-06 seconds" in out
+
+
+@pytest.mark.parametrize(
     ("puzzle", "why"),
     [
         (
@@ -364,7 +381,10 @@ def test_refused_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> None
     assert {value for key, value in answer.items() if key not in ("refused", "title")} == {None}
 
 
-@pytest.mark.parametrize("arguments", [["--most", "0"], ["--plans", "--example"], ["--json", "--example"]])
+@pytest.mark.parametrize(
+    "arguments",
+    [["--most", "0"], ["--limit-seconds", "0"], ["--plans", "--example"], ["--json", "--example"]],
+)
 def test_wrong_arguments(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing to count, or two answers at once: wrong arguments."""
     try:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
+import time
 from argparse import Namespace
+from collections.abc import Callable
 from textwrap import fill
 
 from rich.table import Table
@@ -34,11 +36,16 @@ def run_census(arguments: Namespace) -> int:
     if arguments.plans and arguments.example:
         print("--example: of the census only, not with --plans", file=sys.stderr)
         return USAGE
+    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
+        print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
+        return USAGE
     puzzle = opened(arguments)
+    stop = _clock(arguments.limit_seconds)
     try:
         if arguments.plans:
-            return _tell_plans(puzzle, count_plans(puzzle, most=_LOOKS * most, tell=Progress()), arguments)
-        census = take_census(puzzle, most=most, tell=Progress())
+            plans = count_plans(puzzle, most=_LOOKS * most, tell=Progress(), stop=stop)
+            return _tell_plans(puzzle, plans, arguments)
+        census = take_census(puzzle, most=most, tell=Progress(), stop=stop)
     except Refused as why:
         return _tell_refusal(puzzle, why, arguments)
     if arguments.example:
@@ -48,6 +55,12 @@ def run_census(arguments: Namespace) -> int:
     else:
         _print(puzzle, census)
     return OK
+
+
+def _clock(seconds: float | None) -> Callable[[], str | None]:
+    """What gives a reason once ``seconds`` have passed."""
+    end = None if seconds is None else time.monotonic() + seconds
+    return lambda: f"the limit of {seconds:g} seconds" if end is not None and time.monotonic() > end else None
 
 
 def _print_json(

@@ -27,9 +27,7 @@ def run_alone(layout: Layout, arguments: Namespace, executor: Executor, tell: Pr
     exchanged: list[EachWay] = []
     is_complete = False
     try:
-        for row in alone(
-            place, arguments.sessions, arguments.seed, executor, layout.pace, limit, tell
-        ):
+        for row in alone(place, arguments.sessions, arguments.seed, executor, layout.pace, limit, tell):
             rows.append(row)
         for exchange in each_way(place, executor, layout.pace, limit):
             exchanged.append(exchange)

@@ -60,6 +60,9 @@ def add_solving_commands(commands: Commands[argparse.ArgumentParser]) -> list[ar
         metavar="N",
         help="refuse more than N clear standings (default 50000), or looks at more than 20 N standings",
     )
+    census.add_argument(
+        "--limit-seconds", type=float, metavar="N", help="refuse what takes more than N seconds"
+    )
     solve.add_argument("--crew", action="store_true", help="with a plain crew's moves, and minutes")
     solve.add_argument("--show", action="store_true", help="draw the district, and where each move ends")
     solve.add_argument("--ascii", action="store_true", help="draw with plain letters")

@@ -60,11 +60,13 @@ def take_census(
     looks: int = 20,
     method: str = "auto",
     tell: Callable[[str], None] | None = None,
+    stop: Callable[[], str | None] | None = None,
 ) -> Census:
     """The census, exact.
 
     ``most``: with more clear standings, or ``looks`` times as many standings of the search, it is refused;
-    ``method``: one of :data:`METHODS`; ``tell`` receives lines of progress.
+    ``method``: one of :data:`METHODS`; ``tell`` receives lines of progress; ``stop`` gives a reason
+    to refuse, or ``None``.
 
     Raises :class:`~switchsolve.counting.Refused`; ``ValueError`` for an unknown method, or one that is not
     exact for this set-up.
@@ -73,8 +75,9 @@ def take_census(
     rules = Rules(pack(plain, starts_anywhere=True))
     name = _choose(rules, method)
     standings = Standings(rules)
-    every = standings.all(most, tell)
-    found = METHODS[name](standings, every, Meter(looks * most, tell))
+    meter = Meter(looks * most, tell, stop)
+    every = standings.all(most, meter)
+    found = METHODS[name](standings, every, meter)
     counts = Counter(moves for moves, _ in found.values())
     at = tuple(counts[distance] for distance in range(max(counts, default=-1) + 1))
     return Census(at, len(every) - len(found), _example(plain, standings, found), name)

@@ -86,17 +86,19 @@ def count_plans(
     *,
     most: int = 200_000,
     tell: Callable[[str], None] | None = None,
+    stop: Callable[[], str | None] | None = None,
 ) -> PlanCount:
     """The fewest moves that do the work, and how many different plans have so few; exact.
 
-    ``most``: standings that may be looked at; ``tell`` receives lines of progress.
+    ``most``: standings that may be looked at; ``tell`` receives lines of progress; ``stop`` gives a
+    reason to refuse, or ``None``.
     Raises :class:`~switchsolve.counting.Refused`.
     """
     rules = Rules(pack(puzzle))
     why = why_no_number(rules.p)
     if why is not None:
         raise Refused(f"there is no end of different plans: {why}")
-    meter = Meter(most, tell)
+    meter = Meter(most, tell, stop)
     meter.doing = "the fewest moves"
 
     def count(expanded: int) -> str | None:

@@ -13,12 +13,12 @@ stands where makes no other standing.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import cached_property
 from itertools import pairwise, product
 from typing import NamedTuple
 
-from switchsolve.counting.refusing import Refused
+from switchsolve.counting.refusing import Meter, Refused
 from switchsolve.packing import PackedPuzzle
 from switchsolve.puzzle import Start, StartString
 from switchsolve.rules import Rules, Standing, reverse_string
@@ -73,11 +73,12 @@ class Standings:
 
     # ---- all of them
 
-    def all(self, most: int, tell: Callable[[str], None] | None = None) -> list[ClearStanding]:
-        """Every clear standing.  ``tell`` receives lines of progress.
+    def all(self, most: int, meter: Meter) -> list[ClearStanding]:
+        """Every clear standing.  ``meter`` is told how far it is; nothing here is counted against it.
 
-        Raises :class:`~switchsolve.counting.Refused` if there are more than ``most``.
+        Raises :class:`~switchsolve.counting.Refused` if there are more than ``most``, or ``meter`` says so.
         """
+        meter.doing = "clear standings"
         found: list[ClearStanding] = []
         for rows in self._shared_out(0, +self.sorts, []):
             if self._lanes_meet and not self._is_loose(rows) and next(self.placed(rows), None) is None:
@@ -85,8 +86,8 @@ class Standings:
             if len(found) == most:
                 raise Refused(f"there are more than {most:,} clear standings")
             found.append(rows)
-            if tell is not None and not len(found) % 256:
-                tell(f"clear standings: {len(found):,}")
+            if not len(found) % 256:
+                meter.pause(f"{len(found):,} listed")
         return found
 
     def _shared_out(
