@@ -17,10 +17,12 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.rules import Rules
 from switchsolve.search import compiled_runs
+from switchsolve.search import reached as reached_room
 from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compilable import is_packable
 from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import TooManyEndings, endings
+from switchsolve.search.hands import Hands
 from switchsolve.search.patterns import Patterns
 from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns, RunState, applies
@@ -151,6 +153,33 @@ def test_as_many_runs_as_the_plain_search(
     assert seen > 30 and (not batches or with_tables > 20)
 
 
+@pytest.mark.parametrize("rows", [1, 1 << 12], ids=["little room", "much room"])
+def test_two_threads_do_as_one(rows: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same states in the same order, reached from the same ones, and the same counts; also where what
+    comes of some states has to be done anew because there was no room for it.
+    """
+    monkeypatch.setattr(reached_room, "_ROWS", rows)
+    monkeypatch.setattr(reached_room, "_TWO_HANDS", 4)
+    case = _case(reference(3))
+    assert case is not None
+    runs, _, goals = case
+    hands = Hands()
+    both = [Reached(Space(runs.rules), Budget(None), own) for own in (None, hands)]
+    for reached in both:
+        reached.begin(goals, 1)
+        begin, depth = 0, 1
+        while begin < reached.count < 30_000:
+            layer = np.arange(begin, reached.count)
+            begin, depth = reached.count, depth + 1
+            assert not reached.expand(layer, depth)
+    hands.close()
+    one, two = both
+    assert one.count == two.count > 30_000
+    assert (one.expanded, one.generated) == (two.expanded, two.generated)
+    for name in ("keys", "parents", "depths"):
+        assert (getattr(one, name)[: one.count] == getattr(two, name)[: one.count]).all(), name
+
+
 def test_no_bound_is_above_what_is_left() -> None:
     """For every state from which the work can be done, in small districts: no choice of cars to keep says
     more runs than are really left; and some say as many.
@@ -174,7 +203,6 @@ def test_no_bound_is_above_what_is_left() -> None:
         chosen = np.arange(len(goals), reached.count)
         left = reached.depths[chosen] - 1
         bounds = patterns.bounds(reached, chosen, patterns.rows, kernel.UNREACHABLE)
-        patterns.close()
         assert (bounds <= left).all(), f"seed {seed}"
         exact += int((bounds == left).sum())
         seen += len(chosen)

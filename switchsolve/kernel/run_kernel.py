@@ -35,12 +35,13 @@ __all__ = [
     "begin",
     "bounds",
     "expand",
+    "keep",
     "look_up",
     "rehash",
 ]
 
 DONE, FULL, MET = 0, 1, 2
-"""Why :func:`expand` came back: the layer is done; no room for more; a state reached from the other end."""
+"""Why :func:`expand` came back: all are expanded; no room for more; a state reached from the other end."""
 
 Array = np.ndarray[Any, Any]
 
@@ -83,54 +84,108 @@ SIGNS = types.int16[::1]
 
 
 @njit
-def _hash(m, words):  # type: ignore[no-untyped-def]
-    """Of the state in ``key``."""
-    key_ = m[KEY]
-    at = key_
-    h = m[at] * -7046029254386353131
+def _hash(a, at, words):  # type: ignore[no-untyped-def]
+    """Of the state that begins at ``at``."""
+    h = a[at] * -7046029254386353131
     for i in range(1, words):
-        h = (h ^ (h >> 32)) * -7046029288634856825 + m[at + i] * -4417276706812531889
+        h = (h ^ (h >> 32)) * -7046029288634856825 + a[at + i] * -4417276706812531889
     h ^= h >> 29
     h *= -4658895280553007687
     return h ^ (h >> 32)
 
 
 @njit
-def _insert(m, keys, parents, depths, table, sizes, parent, depth):  # type: ignore[no-untyped-def]
-    """Keep the state in ``key``: -1 kept or known; -2 no room; else the number of the same state reached
-    from the other end.
+def _entry(h, depth, number):  # type: ignore[no-untyped-def]
+    """What a hash table holds for a state kept: its number, its depth, and some bits of its hash."""
+    return (((h >> 44) & 0x7FFF) << 48) | ((depth & 0xFFFF) << 32) | number
+
+
+@njit
+def _depth_of(entry):  # type: ignore[no-untyped-def]
+    """The depth in an entry, with its sign."""
+    depth = (entry >> 32) & 0xFFFF
+    return depth - 0x10000 if depth >= 0x8000 else depth
+
+
+@njit
+def _find(a, at, words, keys, table, at_most):  # type: ignore[no-untyped-def]
+    """The entry of the state that begins at ``at``, or -1.
+
+    An entry with a depth of ``at_most`` or less is taken for it by some bits of the hash alone, for a caller
+    to whom it then makes no difference.
     """
-    key_ = m[KEY]
-    words = m[5]
-    at = key_
     mask = len(table) - 1
-    slot = _hash(m, words) & mask
-    sizes[2] += 1
+    h = _hash(a, at, words)
+    bits = (h >> 44) & 0x7FFF
+    slot = h & mask
     while True:
-        number = table[slot]
-        if number < 0:
-            break
-        same = True
-        for i in range(words):
-            if keys[number, i] != m[at + i]:
-                same = False
-                break
-        if same:
-            return -1 if (depths[number] > 0) == (depth > 0) else number
+        entry = table[slot]
+        if entry < 0:
+            return -1
+        if entry >> 48 == bits:
+            if abs(_depth_of(entry)) <= at_most:
+                return entry
+            number = entry & 0xFFFFFFFF
+            same = True
+            for i in range(words):
+                if keys[number, i] != a[at + i]:
+                    same = False
+                    break
+            if same:
+                return entry
         slot = (slot + 1) & mask
-    number = sizes[0]
-    if number >= len(keys) or 2 * number >= len(table):
+
+
+@njit
+def _offer(m, keys, table, out, parents, info, parent, depth):  # type: ignore[no-untyped-def]
+    """Write the state in ``key`` out, unless it is kept already: -1; -2 no room; or the number of the same
+    state reached from the other end.
+    """
+    words = m[5]
+    info[2] += 1
+    entry = _find(m, m[KEY], words, keys, table, -1)
+    if entry >= 0:
+        return -1 if (_depth_of(entry) > 0) == (depth > 0) else entry & 0xFFFFFFFF
+    row = info[0]
+    if row >= len(parents):
         return -2
-    sizes[0] = number + 1
-    table[slot] = number
+    at = row * words
     for i in range(words):
-        keys[number, i] = m[at + i]
-    parents[number] = parent
-    depths[number] = depth
+        out[at + i] = m[m[KEY] + i]
+    parents[row] = parent
+    info[0] = row + 1
     return -1
 
 
-@njit(types.void(M, KEYS, SIGNS, SMALL, M), cache=True)
+@njit(I64(M, SMALL, I64, I64, I64, KEYS, SMALL, SIGNS, M, M), cache=True, nogil=True)
+def keep(out, out_parents, first, count, depth, keys, parents, depths, table, sizes):  # type: ignore[no-untyped-def]
+    """Keep the rows of ``out`` from ``first`` up to ``count``, but for those kept already, with ``depth``.
+
+    How many rows it came to: fewer than ``count`` if there is no room for more.
+    """
+    words = keys.shape[1]
+    mask = len(table) - 1
+    for row in range(first, count):
+        at = row * words
+        if _find(out, at, words, keys, table, -1) >= 0:
+            continue
+        number = sizes[0]
+        if number >= len(keys):
+            return row
+        sizes[0] = number + 1
+        h = _hash(out, at, words)
+        slot = h & mask
+        while table[slot] >= 0:
+            slot = (slot + 1) & mask
+        table[slot] = _entry(h, depth, number)
+        for i in range(words):
+            keys[number, i] = out[at + i]
+        parents[number] = out_parents[row]
+        depths[number] = depth
+    return count
+
+
+@njit(types.void(M, KEYS, SIGNS, M, M), cache=True)
 def rehash(m, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
     """Fill an empty (-1) ``table`` with the states kept."""
     key_ = m[KEY]
@@ -141,10 +196,11 @@ def rehash(m, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
             continue  # where the search began
         for i in range(words):
             m[key_ + i] = keys[number, i]
-        slot = _hash(m, words) & mask
+        h = _hash(m, key_, words)
+        slot = h & mask
         while table[slot] >= 0:
             slot = (slot + 1) & mask
-        table[slot] = number
+        table[slot] = _entry(h, depths[number], number)
 
 
 @njit
@@ -443,7 +499,7 @@ def _spans(m, away, size, length, room):  # type: ignore[no-untyped-def]
 
 
 @njit
-def _end_of_run(m, keys, parents, depths, table, sizes, number, depth, strings, taken, moving, head):  # type: ignore[no-untyped-def]
+def _end_of_run(m, keys, table, out, parents, info, number, depth, strings, taken, moving, head):  # type: ignore[no-untyped-def]
     """Every state after a run that ends with its head at ``head``: cuts left along the path."""
     token_length_ = m[TOKEN_LENGTH]
     root_ = m[ROOT]
@@ -499,7 +555,7 @@ def _end_of_run(m, keys, parents, depths, table, sizes, number, depth, strings, 
             if away == gone:
                 _sort_blocks(m, depth_of)
                 _encode(m, strings, taken, node, gone, moving, depth_of)
-                found = _insert(m, keys, parents, depths, table, sizes, number, depth)
+                found = _offer(m, keys, table, out, parents, info, number, depth)
                 if found != -1:
                     return found
                 depth_of -= 1
@@ -643,8 +699,8 @@ def _first_frame(m, mine):  # type: ignore[no-untyped-def]
 
 
 @njit
-def _steps(m, keys, parents, depths, table, sizes, number, depth, strings):  # type: ignore[no-untyped-def]
-    """Keep all states after one more run from the decoded state ``number``: -1, or what :func:`_insert`
+def _steps(m, keys, table, out, parents, info, number, depth, strings):  # type: ignore[no-untyped-def]
+    """Offer all states after one more run from the decoded state ``number``: -1, or what :func:`_offer`
     said.
     """
     ahead_count_ = m[AHEAD_COUNT]
@@ -668,7 +724,7 @@ def _steps(m, keys, parents, depths, table, sizes, number, depth, strings):  # t
         if not m[frame + 6]:
             head = min(m[begin_ + cells], m[frame + 4])
             found = _end_of_run(
-                m, keys, parents, depths, table, sizes, number, depth, strings, m[frame + 2], moving, head
+                m, keys, table, out, parents, info, number, depth, strings, m[frame + 2], moving, head
             )
             if found != -1:
                 break
@@ -677,28 +733,6 @@ def _steps(m, keys, parents, depths, table, sizes, number, depth, strings):  # t
 
 
 # ---- bounds: the same state with cars left out, looked up in a table of all such states
-
-
-@njit
-def _find(m, keys, table, depths):  # type: ignore[no-untyped-def]
-    """Runs from the state in ``key`` to the end that the table was made from, or -1."""
-    key_ = m[KEY]
-    words = m[5]
-    at = key_
-    mask = len(table) - 1
-    slot = _hash(m, words) & mask
-    while True:
-        number = table[slot]
-        if number < 0:
-            return -1
-        same = True
-        for i in range(words):
-            if keys[number, i] != m[at + i]:
-                same = False
-                break
-        if same:
-            return abs(depths[number]) - 1
-        slot = (slot + 1) & mask
 
 
 @njit
@@ -786,9 +820,9 @@ def _stop_there(m, strings, taken, moving, head):  # type: ignore[no-untyped-def
 
 
 @njit
-def _far_back(m, strings, keys, table, depths, unknown, enough):  # type: ignore[no-untyped-def]
+def _far_back(m, strings, keys, table, unknown, most, enough):  # type: ignore[no-untyped-def]
     """The most runs that the table gives for any farthest standing to which the locomotive, that has just
-    been turned, could have gone: from none of them is less work left.
+    been turned, could have gone: from none of them is less work left.  ``most``, if it is no less.
     """
     ahead_count_ = m[AHEAD_COUNT]
     ahead_ = m[AHEAD]
@@ -797,7 +831,6 @@ def _far_back(m, strings, keys, table, depths, unknown, enough):  # type: ignore
     begin_ = m[BEGIN]
     base = _first_frame(m, m[string_begin_])
     frame = base
-    most = 0
     while frame >= base:
         cells, moving = m[frame], m[frame + 1]
         way = m[path_ + cells - 1]
@@ -810,8 +843,8 @@ def _far_back(m, strings, keys, table, depths, unknown, enough):  # type: ignore
             continue
         if not m[frame + 6]:
             _stop_there(m, strings, m[frame + 2], moving, min(m[begin_ + cells], m[frame + 4]))
-            runs = _find(m, keys, table, depths)
-            most = max(most, unknown if runs < 0 else runs)
+            entry = _find(m, m[KEY], m[5], keys, table, most + 1)
+            most = max(most, unknown if entry < 0 else abs(_depth_of(entry)) - 1)
             if most >= enough:
                 break
         frame -= 7
@@ -841,22 +874,34 @@ def _sort_cars(m, work, begins, cars):  # type: ignore[no-untyped-def]
 
 
 @njit
-def _bound(m, strings, fewer, keys, table, depths, enough, patterns, work):  # type: ignore[no-untyped-def]
+def _bound(m, strings, fewer, keys, table, enough, patterns, work):  # type: ignore[no-untyped-def]
     """No plan from the decoded state has fewer runs: the most that any choice of cars to keep gives.
 
     A row of ``patterns``: how many cars to keep, runs for what is not in the table, then (modified in place)
     how often it was tried and was enough, and the looks that took; then the tokens to keep, in rising order.
-    Stops at ``enough``.  ``work``: scratch.
+    Stops at ``enough``.  Of like cars that stand side by side the first are kept: any other choice of as many
+    of them leaves the same standing.  ``work``: scratch, and at its end the row that was enough the last
+    time, which is tried first: states that follow each other are much alike.
     """
     token_ = m[TOKEN]
     vehicles, widest = m[1], patterns.shape[1]
     kept, choice, begins = 0, vehicles, vehicles + widest
     cars = begins + m[9] + 1
+    beside = cars + vehicles
     _sort_cars(m, work, begins, cars)
+    work[beside] = 0
+    for v in range(1, vehicles):
+        work[beside + v] = m[token_ + v] == m[token_ + v - 1]
+    for s in range(strings):
+        work[beside + m[m[STRING_BEGIN] + s]] = 0
     for v in range(vehicles):
         work[v] = m[token_ + v] < 2
     most = 0
-    for p in range(len(patterns)):
+    lately = len(work) - 1
+    for turn in range(len(patterns)):
+        p = turn if turn else work[lately]
+        if turn and turn <= work[lately]:
+            p = turn - 1
         keep, unknown = patterns[p, 0], patterns[p, 1]
         fewer[1] = keep + 1
         slot = 0
@@ -870,7 +915,11 @@ def _bound(m, strings, fewer, keys, table, depths, enough, patterns, work):  # t
                     work[kept + work[cars + work[choice + slot]]] = 0
                     work[choice + slot] += 1
                 continue
-            work[kept + work[cars + work[choice + slot]]] = 1
+            car = work[cars + work[choice + slot]]
+            if work[beside + car] and not work[kept + car - 1]:
+                work[choice + slot] += 1
+                continue
+            work[kept + car] = 1
             if slot < keep - 1:
                 slot += 1
                 following = patterns[p, 5 + slot]
@@ -881,58 +930,60 @@ def _bound(m, strings, fewer, keys, table, depths, enough, patterns, work):  # t
             patterns[p, 4] += 1
             left = _leave_out(m, fewer, work, strings)
             if left >= 0:
-                runs = _far_back(fewer, left, keys, table, depths, unknown, enough)
-                most = max(most, runs)
+                most = _far_back(fewer, left, keys, table, unknown, most, enough)
                 _wipe(fewer, left)
             work[kept + work[cars + work[choice + slot]]] = 0
             work[choice + slot] += 1
             if most >= enough:
                 patterns[p, 3] += 1
+                work[lately] = p
                 return most
     return most
 
 
-@njit(types.void(M, KEYS, M, M, KEYS, SMALL, SIGNS, KEYS, M, M, I64), cache=True, nogil=True)
-def bounds(m, keys, chosen, fewer, f_keys, f_table, f_depths, patterns, work, found, enough):  # type: ignore[no-untyped-def]
+@njit(types.void(M, KEYS, M, M, KEYS, M, KEYS, M, M, I64), cache=True, nogil=True)
+def bounds(m, keys, chosen, fewer, f_keys, f_table, patterns, work, found, enough):  # type: ignore[no-untyped-def]
     """What :func:`_bound` says of each state ``chosen``, into ``found`` (modified in place)."""
     key_ = m[KEY]
     for number in range(len(chosen)):
         for i in range(m[5]):
             m[key_ + i] = keys[chosen[number], i]
         strings = _decode(m)
-        found[number] = _bound(m, strings, fewer, f_keys, f_table, f_depths, enough, patterns, work)
+        found[number] = _bound(m, strings, fewer, f_keys, f_table, enough, patterns, work)
         _wipe(m, strings)
 
 
-@njit(I64(M, KEYS, SMALL, SIGNS, SMALL, M, M, I64), cache=True, nogil=True)
-def expand(m, keys, parents, depths, table, sizes, chosen, depth):  # type: ignore[no-untyped-def]
-    """Expand the states ``chosen`` from number ``sizes[1]`` of them on; what is new has ``depth`` (negative:
-    from the goal).
+@njit(I64(M, KEYS, M, M, I64, M, SMALL, M), cache=True, nogil=True)
+def expand(m, keys, table, chosen, depth, out, parents, info):  # type: ignore[no-untyped-def]
+    """Expand the states ``chosen`` and write to ``out`` and ``parents`` what is not kept yet (some of it more
+    than once); the sign of ``depth``: from which end.  What is kept is only read, so that two threads can do
+    this at once.
 
-    ``sizes``, modified in place: states kept; next of those chosen; generated; state met, and the one it was
-    met from; expanded.
+    ``info``, modified in place: rows written; states expanded; generated; state met, and the one it was met
+    from.
     """
     key_ = m[KEY]
-    while sizes[1] < len(chosen):
-        number = chosen[sizes[1]]
+    for place in range(len(chosen)):
+        number = chosen[place]
         for i in range(m[5]):
             m[key_ + i] = keys[number, i]
+        rows, generated = info[0], info[2]
         strings = _decode(m)
-        found = _steps(m, keys, parents, depths, table, sizes, number, depth, strings)
+        found = _steps(m, keys, table, out, parents, info, number, depth, strings)
         _wipe(m, strings)
-        if found == -2:
+        if found == -2:  # as if it had not been begun
+            info[0], info[2] = rows, generated
             return FULL
-        sizes[1] += 1
-        sizes[5] += 1
+        info[1] += 1
         if found >= 0:
-            sizes[3] = found
-            sizes[4] = number
+            info[3] = found
+            info[4] = number
             return MET
     return DONE
 
 
-@njit(types.void(M, KEYS, KEYS, SMALL, SIGNS, M), cache=True)
-def look_up(m, rows, keys, table, depths, found):  # type: ignore[no-untyped-def]
+@njit(types.void(M, KEYS, KEYS, M, M), cache=True)
+def look_up(m, rows, keys, table, found):  # type: ignore[no-untyped-def]
     """Of each state of ``rows``: how many runs from where the table was begun, or -1, into ``found``
     (modified in place).
     """
@@ -940,7 +991,8 @@ def look_up(m, rows, keys, table, depths, found):  # type: ignore[no-untyped-def
     for number in range(len(rows)):
         for i in range(m[5]):
             m[key_ + i] = rows[number, i]
-        found[number] = _find(m, keys, table, depths)
+        entry = _find(m, key_, m[5], keys, table, -1)
+        found[number] = -1 if entry < 0 else abs(_depth_of(entry)) - 1
 
 
 @njit(I64(M, KEYS, SMALL, SIGNS, M, KEYS, I64), cache=True)

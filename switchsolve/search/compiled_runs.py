@@ -23,6 +23,7 @@ import numpy as np
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules
 from switchsolve.search.both_ends import RunsResult
+from switchsolve.search.hands import Hands
 from switchsolve.search.patterns import Kept, Patterns
 from switchsolve.search.reached import Budget, NoRoom, Reached
 from switchsolve.search.runs import LongestRuns, RunState
@@ -68,8 +69,10 @@ class _Dear(Exception):
 class _Ends:
     """Layers from both ends."""
 
-    def __init__(self, space: Space, budget: Budget, first: list[RunState], goals: list[RunState]) -> None:
-        self.reached = Reached(space, budget)
+    def __init__(
+        self, space: Space, budget: Budget, hands: Hands, first: list[RunState], goals: list[RunState]
+    ) -> None:
+        self.reached = Reached(space, budget, hands)
         self.reached.begin(first, 1)
         self.reached.begin(goals, -1)
         self.layers = [np.arange(len(first)), np.arange(len(first), len(first) + len(goals))]
@@ -96,15 +99,14 @@ class _Ends:
         depth = (1 + self.depth[side]) * (-1 if side else 1)
         for number, part in enumerate(_parts(self.layers[side])):
             chosen = part if within is None else within(number, part)
-            why = reached.expand(chosen, depth)
-            if why == kernel.MET:
+            if reached.expand(chosen, depth):
                 return self._chain(side)
             look(self)
         self.layers[side] = np.arange(begin, reached.count)
         return None
 
     def _chain(self, side: int) -> list[RunState]:
-        met, source = int(self.reached.sizes[3]), int(self.reached.sizes[4])
+        met, source = self.reached.meeting
         before, after = (source, met) if side == 0 else (met, source)
         return [*reversed(self.reached.chain(before)), *self.reached.chain(after)]
 
@@ -135,6 +137,7 @@ class _Search:
         self.rules = rules
         self.space = Space(rules)
         self.budget = Budget(most_bytes)
+        self.hands = Hands()
         self.first, self.goals = first, goals
         self.should_stop = should_stop
         self.hunting = hunting
@@ -169,7 +172,7 @@ class _Search:
         reached = ends.reached
         self.stats["expanded"] += reached.expanded
         self.stats["pruned"] += ends.pruned
-        self.stats["generated"] += int(reached.sizes[2])
+        self.stats["generated"] += reached.generated
         self.stats["stored"] = max(self.stats["stored"], reached.count)
         self.stats["bytes"] = round(reached.bytes_each)
         reached.release()
@@ -189,8 +192,7 @@ class _Search:
         except _Stopped:
             found = self._not_proved()
         finally:
-            if self.patterns is not None:
-                self.patterns.close()
+            self.hands.close()
         found.reason = self.reason
         if self.patterns is not None:
             self.stats["tables"] = self.patterns.reached.count
@@ -212,7 +214,7 @@ class _Search:
 
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
         """Both ends without bounds; ``None`` if that takes more than so many expansions."""
-        ends = _Ends(self.space, self.budget, self.first, self.goals)
+        ends = _Ends(self.space, self.budget, self.hands, self.first, self.goals)
 
         def look(_: _Ends) -> None:
             self._look(ends)
@@ -234,7 +236,7 @@ class _Search:
             self._count(ends)
 
     def _bounded(self) -> RunsResult:
-        self.patterns = Patterns(self.rules, self.budget)
+        self.patterns = Patterns(self.rules, self.budget, self.hands)
         self.batches = _batches(self)
         self._more_tables()
         self._more_tables()  # the first, of two cars, cost next to nothing
@@ -249,7 +251,7 @@ class _Search:
                 next_hunt = 2 * self.stats["expanded"]
                 self._hunt(self.stats["expanded"] // 8, self.should_stop)
                 continue
-            ends = _Ends(self.space, self.budget, self.first, self.goals)
+            ends = _Ends(self.space, self.budget, self.hands, self.first, self.goals)
             try:
                 chain = self._within(ends, self.least)
             finally:
@@ -314,7 +316,7 @@ class _Search:
         """Look for some plan, likeliest states first: runs so far and twice the bound on those to go."""
         patterns = self.patterns
         assert patterns is not None
-        ends = _Ends(self.space, self.budget, self.first, self.goals)
+        ends = _Ends(self.space, self.budget, self.hands, self.first, self.goals)
         spent = self.stats["expanded"]
 
         def look(_: _Ends) -> None:

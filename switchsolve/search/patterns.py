@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
 from itertools import combinations
@@ -27,6 +26,7 @@ import numpy as np
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules
 from switchsolve.search.endings import endings
+from switchsolve.search.hands import Hands
 from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.space import Space
@@ -36,7 +36,7 @@ __all__ = ["Patterns"]
 _MOST_KEPT = 6
 _MOST_ENDINGS = 20_000
 _PART = 50_000
-_TWO_THREADS = 2_000
+_TWO_HANDS = 200
 _WORTH = 0.004
 """A look costs so much of what it spares when it is enough: expanding the state, and bounds for what comes of
 it.
@@ -58,23 +58,24 @@ def _opened(rules: Rules) -> Rules:
 class Patterns:
     """Tables for patterns, in one store, and how often each was of use."""
 
-    def __init__(self, rules: Rules, budget: Budget) -> None:
+    def __init__(self, rules: Rules, budget: Budget, hands: Hands | None = None) -> None:
+        """``hands``: two threads to work with, instead of one; what comes of it is the same."""
         self.rules = rules = _opened(rules)
         self.cars = [
             name for name in rules.p.class_of if not rules.p.classes[rules.p.class_of[name]].is_locomotive
         ]
         self.widest = min(_MOST_KEPT, len(self.cars))
         self.space = Space(rules, 1 + self.widest)
-        self.reached = Reached(self.space, budget)
+        self.reached = Reached(self.space, budget, hands)
         self.rows = np.zeros((0, 5 + self.widest), _I64)
-        self.work = np.zeros(2 * len(rules.p.class_of) + 2 * self.widest + len(self.space.tokens) + 16, _I64)
+        self.work = np.zeros(3 * len(rules.p.class_of) + 2 * self.widest + len(self.space.tokens) + 16, _I64)
         self.kept: set[Kept] = set()
         self.used = self.rows
         self.looks = 0
         self.has_untried = False
         """Whether there are tables that :meth:`try_all` has not put to use yet."""
         self._made: Counter[int] = Counter()
-        self.threads = ThreadPoolExecutor(2)
+        self.hands = hands
 
     def all_of(self, size: int) -> list[Kept]:
         """Every pattern of so many cars."""
@@ -151,10 +152,28 @@ class Patterns:
         """The fewest runs still to go from each state of ``reached`` chosen, by the patterns ``rows``; where
         it is ``enough`` or more, something from ``enough`` on.
         """
+        return self._in_halves(reached, chosen, [rows, rows.copy()], enough)
+
+    def _in_halves(self, reached: Reached, chosen: _Array, rows: list[_Array], enough: int) -> _Array:
+        """Each half by its own ``rows`` (counted in them), on two threads if there is enough to do.
+
+        Every other state, so that both halves have as much to do.
+        """
         found = np.zeros(len(chosen), _I64)
-        self._look_up(
-            reached, chosen, rows, found, enough, reached.space.memory, self.space.memory, self.work
-        )
+        places = [np.zeros((len(chosen) + 1) // 2, _I64), np.zeros(len(chosen) // 2, _I64)]
+        jobs = [
+            partial(
+                self._look_up, reached, np.ascontiguousarray(chosen[side::2]), rows[side], places[side],
+                enough, reached.space.memory.copy(), self.space.memory.copy(), self.work.copy(),
+            )
+            for side in (0, 1)
+        ]  # fmt: skip
+        if self.hands is None or len(chosen) < _TWO_HANDS:
+            for job in jobs:
+                job()
+        else:
+            self.hands.both(*jobs)
+        found[::2], found[1::2] = places
         return found
 
     def _look_up(
@@ -170,39 +189,18 @@ class Patterns:
     ) -> None:
         mine = self.reached
         kernel.bounds(
-            memory, reached.keys, chosen, fewer, mine.keys, mine.table, mine.depths, rows, work, found, enough
+            memory, reached.keys, chosen, fewer, mine.keys, mine.table, rows, work, found, enough
         )
 
     def within(self, reached: Reached, chosen: _Array, most: int) -> tuple[_Array, int, int]:
         """Those of the states chosen that may have ``most`` runs to go or fewer; how many others there were,
         and how many of them may still reach the end.
 
-        Done in two halves, on two threads if there is enough to do: each has scratch of its own.
         """
-        found = np.zeros(len(chosen), _I64)
-        half = len(chosen) // 2
         rows = [self.used.copy(), self.used.copy()]
         for own in rows:
             own[:, 2:5] = 0
-        jobs = [
-            partial(
-                self._look_up, reached, part, own, place, most + 1, reached.space.memory.copy(),
-                self.space.memory.copy(), self.work.copy(),
-            )
-            for part, place, own in zip(
-                (chosen[:half], chosen[half:]), (found[:half], found[half:]), rows, strict=True
-            )
-        ]  # fmt: skip
-        if len(chosen) < _TWO_THREADS:
-            for job in jobs:
-                job()
-        else:
-            for one in [self.threads.submit(job) for job in jobs]:
-                one.result()
+        found = self._in_halves(reached, chosen, rows, most + 1)
         self._tune(rows)
         stays = found <= most
         return chosen[stays], int((~stays).sum()), int(((found > most) & (found < kernel.UNREACHABLE)).sum())
-
-    def close(self) -> None:
-        """Let the threads go."""
-        self.threads.shutdown(wait=False, cancel_futures=True)

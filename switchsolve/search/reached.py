@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from switchsolve.kernel import run_kernel as kernel
+from switchsolve.search.hands import Hands
 from switchsolve.search.runs import RunState
 from switchsolve.search.space import Space
 
@@ -15,6 +17,11 @@ __all__ = ["Budget", "NoRoom", "Reached"]
 
 _Array = np.ndarray[Any, Any]
 _I64 = np.int64
+_AT_ONCE = 2_000
+"""States expanded before what is new among their successors is kept."""
+_TWO_HANDS = 128
+"""Fewer than this are not worth two threads."""
+_ROWS = 1 << 12
 
 
 class NoRoom(Exception):
@@ -35,22 +42,62 @@ class Budget:
         self.taken += more
 
 
+class _Half:
+    """One thread's share of the states to expand, with drafts of its own, and what comes of it."""
+
+    def __init__(self, space: Space, budget: Budget) -> None:
+        self.space = space
+        self.budget = budget
+        self.taken = 0
+        self.memory = space.memory.copy()
+        self.out = np.empty(0, _I64)
+        self.parents = np.empty(0, np.int32)
+        self.info = np.zeros(5, _I64)
+        self.why = kernel.DONE
+        self.grow()
+
+    def grow(self) -> None:
+        """Twice the room, and nothing in it.  Raises :class:`NoRoom`."""
+        room = max(_ROWS, 2 * len(self.parents))
+        more = room * (8 * self.space.words + 4) - self.taken
+        self.budget.take(more)
+        self.taken += more
+        self.out = np.empty(room * self.space.words, _I64)
+        self.parents = np.empty(room, np.int32)
+
+    def expand(self, keys: _Array, table: _Array, chosen: _Array, depth: int) -> None:
+        """Successors of the states ``chosen``; ``keys`` and ``table`` are only read."""
+        scalars = len(kernel.SCALARS)
+        self.memory[:scalars] = self.space.memory[:scalars]
+        self.info[:] = 0
+        self.why = kernel.expand(self.memory, keys, table, chosen, depth, self.out, self.parents, self.info)
+
+
 class Reached:
     """States kept: their words, what each was reached from, how deep, and a hash table over them."""
 
-    def __init__(self, space: Space, budget: Budget, room: int = 1 << 12) -> None:
+    def __init__(
+        self, space: Space, budget: Budget, hands: Hands | None = None, *, room: int = 1 << 12
+    ) -> None:
+        """``hands``: two threads to expand with, instead of one; what comes of it is the same."""
         self.space = space
         self.budget = budget
+        self.hands = hands
+        self._halves: list[_Half] = []
         self._taken = 0
         self._take(room)
         self.keys = np.zeros((room, space.words), _I64)
         self.parents = np.zeros(room, np.int32)
         self.depths = np.zeros(room, np.int16)
-        self.table = np.full(_slots(room), -1, np.int32)
-        self.sizes = np.zeros(6, _I64)
+        self.table = np.full(_slots(room), -1, _I64)
+        self.sizes = np.zeros(1, _I64)
+        self.expanded = 0
+        self.generated = 0
+        self.meeting = (-1, -1)
+        """The state in which the two ends met, and the one it was met from."""
 
     def _take(self, room: int) -> None:
-        need = room * (8 * self.space.words + 4 + 2) + 4 * _slots(room)
+        need = room * (8 * self.space.words + 4 + 2) + 8 * _slots(room)
         self.budget.take(need - self._taken)
         self._taken = need
 
@@ -64,15 +111,11 @@ class Reached:
         """States kept."""
         return int(self.sizes[0])
 
-    @property
-    def expanded(self) -> int:
-        """States expanded so far."""
-        return int(self.sizes[5])
-
     def release(self) -> None:
         """Give the memory back to the budget; the states are not needed any more."""
-        self.budget.taken -= self._taken
+        self.budget.taken -= self._taken + sum(half.taken for half in self._halves)
         self._taken = 0
+        self._halves = []
 
     def begin(self, states: Sequence[RunState], depth: int) -> None:
         """Keep states to be expanded, but not to be met."""
@@ -91,23 +134,56 @@ class Reached:
         self.keys.resize((room, self.space.words), refcheck=False)
         self.parents.resize(room, refcheck=False)
         self.depths.resize(room, refcheck=False)
-        self.table = np.empty(0, np.int32)
-        self.table = np.full(_slots(room), -1, np.int32)
+        self.table = np.empty(0, _I64)
+        self.table = np.full(_slots(room), -1, _I64)
         kernel.rehash(self.space.memory, self.keys, self.depths, self.table, self.sizes)
 
-    def expand(self, chosen: _Array, depth: int, first: int = 0) -> int:
-        """Expand the states ``chosen`` from the ``first`` on; what is new has ``depth`` (negative: from the
-        goal).  Grows when there is no more room; :data:`DONE` or :data:`MET` of the kernel.
+    def expand(self, chosen: _Array, depth: int) -> bool:
+        """Expand the states ``chosen``; what is new has ``depth`` (negative: from the goal).  Whether a state
+        reached from the other end was met: :attr:`meeting` says which, and the rest is left out.
 
         Raises :class:`NoRoom`.
         """
-        self.sizes[1] = first
+        begin = 0
+        while begin < len(chosen):
+            for half in self._expand(chosen[begin : begin + _AT_ONCE], depth):
+                self._keep(half, depth)
+                begin += int(half.info[1])
+                if half.why == kernel.MET:
+                    self.meeting = int(half.info[3]), int(half.info[4])
+                    return True
+                if half.why == kernel.FULL:
+                    half.grow()
+                    break  # what comes later in line is expanded anew, so that the order stays
+        return False
+
+    def _expand(self, chosen: _Array, depth: int) -> Sequence[_Half]:
+        """Expand by one thread or two, the first states first."""
+        with_two = self.hands is not None and len(chosen) >= _TWO_HANDS
+        while len(self._halves) < 1 + with_two:
+            self._halves.append(_Half(self.space, self.budget))
+        if self.hands is None or not with_two:
+            self._halves[0].expand(self.keys, self.table, chosen, depth)
+            return self._halves[:1]
+        middle = len(chosen) // 2
+        one, other = self._halves
+        self.hands.both(
+            partial(one.expand, self.keys, self.table, chosen[:middle], depth),
+            partial(other.expand, self.keys, self.table, chosen[middle:], depth),
+        )
+        return self._halves
+
+    def _keep(self, half: _Half, depth: int) -> None:
+        self.expanded += int(half.info[1])
+        self.generated += int(half.info[2])
+        rows, kept = int(half.info[0]), 0
         while True:
-            why: int = kernel.expand(
-                self.space.memory, self.keys, self.parents, self.depths, self.table, self.sizes, chosen, depth
-            )
-            if why != kernel.FULL:
-                return why
+            kept = kernel.keep(
+                half.out, half.parents, kept, rows, depth,
+                self.keys, self.parents, self.depths, self.table, self.sizes,
+            )  # fmt: skip
+            if kept == rows:
+                return
             self.grow()
 
     def runs_to(self, rows: _Array) -> _Array:
@@ -115,7 +191,7 @@ class Reached:
         began; -1: it was not reached.
         """
         found = np.zeros(len(rows), _I64)
-        kernel.look_up(self.space.memory, rows, self.keys, self.table, self.depths, found)
+        kernel.look_up(self.space.memory, rows, self.keys, self.table, found)
         return found
 
     def chain(self, number: int) -> list[RunState]:
