@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from switchsolve.district import End
 from switchsolve.drawing.distances import (
@@ -113,6 +114,7 @@ class _Placing:
         """All columns."""
         if self._lanes is not None and self._estimate is not None:
             self._keep_apart(self._lanes, self._estimate)
+            self._keep_risers_apart(self._lanes, self._estimate)
         return Columns.read(self._layout, self._solve(), self._must.covered)
 
     # ---- what lies beside what
@@ -135,6 +137,19 @@ class _Placing:
                 else:
                     self._wish((f"right {line}", 0), left)
 
+    def _keep_risers_apart(self, lanes: Mapping[Line, int], estimate: Columns) -> None:
+        """Two risers that pass the same lanes pass all of them in the order of the estimate."""
+        for one, other in combinations(self._layout.risers, 2):
+            columns = column_of(one, estimate), column_of(other, estimate)
+            if columns[0] == columns[1] or (one.place and one.place == other.place):
+                continue
+            left, right = (one, other) if columns[0] < columns[1] else (other, one)
+            top = max(min(lanes[riser.one], lanes[riser.other]) for riser in (one, other))
+            bottom = min(max(lanes[riser.one], lanes[riser.other]) for riser in (one, other))
+            if top < bottom:
+                for lane in (top, bottom):
+                    self._wish(self._in_lane(left, lanes, lane)[1], self._in_lane(right, lanes, lane)[0])
+
     def _wish(self, one: Term, other: Term) -> None:
         self._wishes.append((one, (other[0], other[1] - self._metrics.gap)))
 
@@ -146,16 +161,19 @@ class _Placing:
             low, high = sorted((lanes[riser.one], lanes[riser.other]))
             if not low < lane < high or line in (riser.one, riser.other):
                 continue
-            if riser.link is not None:
-                name = bend_name(self._layout, riser.link)
-                run = abs(lane - lanes[riser.one]) * self._metrics.slant if riser.is_jog else 0
-                yield riser, (name, run), (name, run)
-                continue
-            near = far = riser.looks * abs(lane - lanes[riser.one]) * self._metrics.slant
-            if is_table(self._layout, riser.place):
-                near, far = 0, riser.looks * (self._metrics.radius + self._metrics.fan)
-            name = middle_name(riser.place)
-            yield riser, (name, min(near, far)), (name, max(near, far))
+            yield riser, *self._in_lane(riser, lanes, lane)
+
+    def _in_lane(self, riser: Riser, lanes: Mapping[Line, int], lane: int) -> tuple[Term, Term]:
+        """The left and the right of a riser where it passes a lane."""
+        if riser.link is not None:
+            name = bend_name(self._layout, riser.link)
+            run = abs(lane - lanes[riser.one]) * self._metrics.slant if riser.is_jog else 0
+            return (name, run), (name, run)
+        near = far = riser.looks * abs(lane - lanes[riser.one]) * self._metrics.slant
+        if is_table(self._layout, riser.place):
+            near, far = 0, riser.looks * (self._metrics.radius + self._metrics.fan)
+        name = middle_name(riser.place)
+        return (name, min(near, far)), (name, max(near, far))
 
     def _tables_over(
         self, lanes: Mapping[Line, int], lane: int, line: Line

@@ -70,6 +70,8 @@ class LaneChoice:
 
     effort = 0.2
     """Deterministic seconds for the choice; the best found counts."""
+    linearization = 1
+    """How much linear programming CP-SAT takes to help (its parameter of that name; 1 unless told)."""
 
     def __init__(
         self,
@@ -112,6 +114,7 @@ class LaneChoice:
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 0
         solver.parameters.max_deterministic_time = self.effort
+        solver.parameters.linearization_level = self.linearization
         status = solver.solve(model)
         assert status != cp_model.MODEL_INVALID, model.validate()
         return solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
