@@ -164,26 +164,28 @@ def test_differences_are_counted_as_they_are() -> None:
     """By hand: more, fewer, equal; one that only the first can do, one that neither can, one not proved."""
     found = Differences()
     for number, (first, second) in enumerate([(3, 5), (4, 3), (6, 6), (2, 5)], 1):
-        found.add(_of(first, number), _of(second, number), 10.0 * (second - first))
-    found.add(_of(4, 5), replace(_of(2, 5), left_over=("THB 1",)), None)
-    found.add(replace(_of(1, 6), left_over=("THB 1",)), replace(_of(1, 6), left_over=("THB 1",)), None)
-    found.add(replace(_of(4, 7), verdict=Verdict.BEST_FOUND), _of(4, 7), 0)
+        found.add(_of(first, number), _of(second, number))
+    found.add(_of(4, 5), replace(_of(2, 5), left_over=("THB 1",)))
+    found.add(replace(_of(1, 6), left_over=("THB 1",)), replace(_of(1, 6), left_over=("THB 1",)))
+    found.add(replace(_of(4, 7), verdict=Verdict.BEST_FOUND), _of(4, 7))
     assert (found.sessions, found.compared, found.more, found.fewer) == (7, 4, 2, 1)
     assert (found.only_first, found.only_second, found.neither, found.not_decided) == (1, 0, 1, 1)
     assert found.moves == Counter({2: 1, -1: 1, 0: 1, 3: 1})
     assert found.mean_moves().figure == 1.0 and found.median_moves().figure == 1.0
-    assert found.mean_seconds().figure == 10.0
+    assert found.with_crew == 4
+    assert found.mean_seconds().figure == 10.0 and found.mean_crew_seconds().figure == 90.0
     assert sentence_of("facing", "trailing", found) == (
         'With "trailing" a session takes 1.00 move more than with "facing" (too few sessions for a range), '
-        "and up to 1 minute longer; more in 2 of 4 sessions, fewer in 1. Of all 7 sessions: "
+        "and up to 2 minutes longer; more in 2 of 4 sessions, fewer in 1. Of all 7 sessions: "
         '"trailing" cannot do all the work in 1 that "facing" can do; neither can in 1; 1 not proved, and '
         "left out."
     )
 
 
 def _of(moves: int, session: int) -> Row:
-    """The row of a session that is proved."""
-    return replace(_ROW, session=session, moves=moves, bound=moves)
+    """The row of a session that is proved: ten seconds a move, and ninety for a plain crew."""
+    seconds = {"least_seconds": 10 * moves, "most_seconds": 90 * moves}
+    return replace(_ROW, session=session, moves=moves, bound=moves, **seconds)
 
 
 # -- how sure it is --------------------------------------------------------------------------------------
@@ -196,11 +198,9 @@ def _differences(seasons: int) -> tuple[Differences, np.ndarray]:
     table[draw.random(table.shape) < 0.2] = np.nan
     found = Differences()
     for (season, session), more in np.ndenumerate(table):
-        row = replace(_ROW, season=season + 1, session=session + 1, moves=10, bound=10)
-        if np.isnan(more):
-            found.add(row, replace(row, left_over=("THB 1",)), None)
-        else:
-            found.add(row, replace(row, moves=10 + int(more), bound=10 + int(more)), 3.0 * more)
+        row = replace(_of(10, session + 1), season=season + 1)
+        other = replace(_of(10 if np.isnan(more) else 10 + int(more), session + 1), season=season + 1)
+        found.add(row, replace(other, left_over=("THB 1",)) if np.isnan(more) else other)
     return found, table
 
 
@@ -227,7 +227,9 @@ def test_intervals_are_those_of_scipy() -> None:
     median = found.median_moves()
     assert (median.low, median.high) == (by_hand.low, by_hand.high)
     seconds = found.mean_seconds()
-    assert seconds.low == pytest.approx(3 * wanted.low) and seconds.high == pytest.approx(3 * wanted.high)
+    assert seconds.low == pytest.approx(10 * wanted.low) and seconds.high == pytest.approx(10 * wanted.high)
+    crew = found.mean_crew_seconds()
+    assert crew.low == pytest.approx(90 * wanted.low) and crew.high == pytest.approx(90 * wanted.high)
 
 
 def test_no_range_from_a_few_seasons_and_none_that_is_false() -> None:
@@ -245,10 +247,9 @@ def test_sentences() -> None:
     same, random = Differences(), Differences()
     for season in range(1, 8):
         for session in range(1, SEASON + 1):
-            row = replace(_ROW, season=season, session=session, moves=4, bound=4)
-            same.add(row, row, 0.0)
-            more = 1 if (season * session) % 2 else -1
-            random.add(row, replace(row, moves=4 + more, bound=4 + more), 6.0 * more)
+            row = replace(_of(4, session), season=season)
+            same.add(row, row)
+            random.add(row, replace(_of(5 if (season * session) % 2 else 3, session), season=season))
     assert sentence_of("a", "b", same) == '"b" takes as many moves as "a" in each of 70 sessions.'
     assert sentence_of("a", "b", Differences()) == 'There is no session in which "a" and "b" can be compared.'
     said = sentence_of("a", "b", random)

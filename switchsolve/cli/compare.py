@@ -134,6 +134,7 @@ def _found(cases: Sequence[Case], arguments: Namespace) -> Comparison:
             executor=executor,
             at_once=at_once,
             seconds=arguments.limit_seconds,
+            with_crew=not arguments.no_crew,
             tell=Progress(),
         )
 

@@ -16,6 +16,7 @@ from switchsolve.comparing import (
     sentence_once,
 )
 from switchsolve.comparing.sheet import Sheet
+from switchsolve.measuring.evenings import study_minutes
 from switchsolve.minutes import span_text
 from switchsolve.study import SEASON, Tally, at_or_under
 from switchsolve.words import counted
@@ -45,12 +46,13 @@ def sheet_of_sessions(found: Comparison, seed: int) -> Sheet:
     ]
     head = f"{title}: {counted(found.sessions, 'session')}{stopped}, seed {seed}"
     heads = ("moves", "half at\nor under", "nine in ten\nat or under", "most", "mean\ndifference",
-             "median\ndifference", "cannot do\nall work")  # fmt: skip
+             "median\ndifference", "cannot do\nall work", "minutes,\nhalf under")  # fmt: skip
     rows = []
     for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True)):
         differences = found.differences[number - 1] if number else None
         moves = _percentiles(found.moves[number])
-        rows.append((case.name, *moves, *_of_differences(differences), str(_unable(tally))))
+        figures = (*moves, *_of_differences(differences), str(_unable(tally)))
+        rows.append((case.name, *figures, _half_under(tally)))
     return Sheet(head, answers, heads, rows, _notes(found))
 
 
@@ -79,15 +81,38 @@ def _unable(tally: Tally) -> int:
     return tally.sessions_left_over
 
 
+def _half_under(tally: Tally) -> str:
+    """Minutes under which half of the sessions are done: by the fewest moves, and by a plain crew."""
+    minutes = study_minutes(tally)
+    return "" if minutes is None else "{} to {}".format(*_pair(minutes["half_under"]))
+
+
+def _pair(minutes: object) -> tuple[int, int]:
+    assert isinstance(minutes, list)
+    return minutes[0], minutes[1]
+
+
+def _crews(differences: Differences) -> str:
+    """In how many sessions plain crews can tell the minutes."""
+    if differences.with_crew == differences.compared:
+        return "all sessions compared"
+    return f"{differences.with_crew} of the {differences.compared} sessions compared"
+
+
 def _notes(found: Comparison) -> list[str]:
     """What the figures mean."""
     notes = [
         f"The same traffic for all; a season has {SEASON} sessions, one after the other. Differences are in "
         f'moves, against "{found.cases[0].name}", of sessions in which both do all the work, each with the '
         "proved minimum. Ranges are by drawing seasons anew (bootstrap).",
-        "Minutes: what the plans with the fewest moves take more or less, by the time figures of the file, "
-        "for a crew that never hesitates.",
     ]
+    if any(differences.with_crew for differences in found.differences):
+        notes.append(
+            "Minutes: from the plans with the fewest moves, without a mistake, to those of a plain crew, by "
+            f"the time figures of the file; of {_crews(found.differences[0])}."
+        )
+    else:
+        notes.append("No minutes: no plain crew has done the sessions.")
     for case, differences in zip(found.cases[1:], found.differences, strict=True):
         if differences.same_work < differences.sessions:
             notes.append(
@@ -140,6 +165,7 @@ def json_of_sessions(found: Comparison, seed: int, files: Sequence[Sequence[tupl
                 "cannot": _unable(tally),
                 "cars_left_over": tally.left_over,
                 "cars_turned_away": tally.turned_away,
+                "minutes": study_minutes(tally),
             }
             for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True))
         ],
@@ -169,7 +195,9 @@ def _json_of(
         "compared": differences.compared,
         "mean_moves": _interval(differences.mean_moves()) if has_any else None,
         "median_moves": _interval(differences.median_moves()) if has_any else None,
-        "mean_seconds": _interval(differences.mean_seconds()) if has_any else None,
+        "mean_seconds": _interval(differences.mean_seconds()) if differences.with_crew else None,
+        "mean_crew_seconds": _interval(differences.mean_crew_seconds()) if differences.with_crew else None,
+        "with_crew": differences.with_crew,
         "fewer": differences.fewer,
         "more": differences.more,
         "by_moves": {str(moves): differences.moves[moves] for moves in sorted(differences.moves)},

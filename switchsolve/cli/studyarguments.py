@@ -34,6 +34,9 @@ def add_compare(compare: argparse.ArgumentParser) -> None:
         "--limit-seconds", type=float, default=60, metavar="N", help="for each session (default 60)"
     )
     compare.add_argument(
+        "--no-crew", action="store_true", help="moves only: no plain crew and no minutes, in half the time"
+    )
+    compare.add_argument(
         "--hardest", metavar="DIR", help="write the sessions that differ most to DIR, as puzzle files"
     )
     compare.add_argument(

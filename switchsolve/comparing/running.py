@@ -68,12 +68,9 @@ class Comparison:
             tally.add(one.row)
             if can_all(one.row) and one.row.moves is not None:
                 moves[one.row.moves] += 1
-        times = [one.row.least_seconds for one in played]
         for number, second in enumerate(played[1:]):
-            known = times[0], times[number + 1]
-            longer = None if known[0] is None or known[1] is None else known[1] - known[0]
             before = self.differences[number].compared
-            self.differences[number].add(first.row, second.row, longer)
+            self.differences[number].add(first.row, second.row)
             if self.differences[number].compared > before:
                 self._keep(number, first, second)
 
@@ -97,12 +94,13 @@ def compare(
     executor: Executor | None = None,
     at_once: int | None = None,
     seconds: float | None = None,
+    with_crew: bool = True,
     tell: Tell = None,
 ) -> Comparison:
     """Send the same traffic to all cases, and put their sessions side by side; Ctrl-C ends it, and what there
     is is returned.  Arrangements that are the same but for their title are played once.
 
-    ``workers``, ``executor``, ``at_once`` and ``seconds`` (for each session) as for
+    ``workers``, ``executor``, ``at_once`` ``seconds`` (for each session) and ``with_crew`` as for
     :func:`switchsolve.study.play`.  Raises as :func:`~switchsolve.comparing.pairing.pair`, and ``ValueError``
     for fewer than two cases or numbers that are too small.
     """
@@ -121,7 +119,7 @@ def compare(
                     executor=chosen,
                     at_once=at_once,
                     seconds=seconds,
-                    with_crew=False,
+                    with_crew=with_crew,
                     tell=tell,
                 )
                 for key, puzzle in distinct.items()

@@ -34,7 +34,7 @@ def _moves_sentence(first: str, second: str, found: Differences) -> str:
         )
     return (
         f'With "{second}" a session takes {_amount(moves, 1, "move", 2)} than with "{first}" '
-        f"({_absolute(moves)}), and {minutes_text(found.mean_seconds())}; {how_often}."
+        f"({_absolute(moves)}){_minutes(found)}; {how_often}."
     )
 
 
@@ -78,14 +78,23 @@ def _absolute(figure: Interval) -> str:
     return f"95 in 100: {low:.2f} to {high:.2f}"
 
 
-def minutes_text(seconds: Interval) -> str:
-    """So many minutes more or less, as a range of whole minutes."""
-    if seconds.low is None or seconds.high is None:
-        return f"{_whole_range(seconds.figure, seconds.figure)} {'longer' if seconds.figure > 0 else 'less'}"
-    if seconds.low <= 0 <= seconds.high:
-        less, longer = (-int(-abs(end) // 60) for end in (seconds.low, seconds.high))
+def _minutes(found: Differences) -> str:
+    """Minutes, where plain crews can tell them."""
+    if not found.with_crew:
+        return ""
+    return f", and {minutes_text(found.mean_seconds(), found.mean_crew_seconds())}"
+
+
+def minutes_text(seconds: Interval, crew: Interval) -> str:
+    """So many minutes more or less: a range of whole minutes that holds both intervals, that of the plans
+    with the fewest moves and that of a plain crew (both in seconds; the mean where there is no interval).
+    """
+    ends = [end for one in (seconds, crew) for end in (one.low, one.high, one.figure) if end is not None]
+    low, high = min(ends), max(ends)
+    if low < 0 < high:
+        less, longer = (-int(-abs(end) // 60) for end in (low, high))
         return f"between {less} minute{'' if less == 1 else 's'} less and {longer} longer"
-    return f"{_whole_range(seconds.low, seconds.high)} {'longer' if seconds.figure > 0 else 'less'}"
+    return f"{_whole_range(low, high)} {'longer' if high > 0 else 'less'}"
 
 
 def _whole_range(one: float, other: float) -> str:

@@ -33,7 +33,7 @@ class Differences:
 
     ``same_work``: sessions with the same cars to bring and to pick up.  ``only_first``, ``only_second``:
     sessions in which that one alone can do all the work; ``neither``: in which none can.  ``not_decided``:
-    sessions in which that is open, or a minimum is not proved.  Kept: two numbers for each session.
+    sessions in which that is open, or a minimum is not proved.  Kept: four numbers for each session.
     """
 
     def __init__(self) -> None:
@@ -47,9 +47,10 @@ class Differences:
         self._at = array("l")
         self._moves = array("l")
         self._seconds = array("d")
+        self._crew_seconds = array("d")
 
-    def add(self, first: Row, second: Row, seconds: float | None) -> None:
-        """One more session; ``seconds``: how much longer the second takes, if that is known."""
+    def add(self, first: Row, second: Row) -> None:
+        """One more session, as each of the two has done it."""
         self.sessions += 1
         work = [(set(row.arrived), set(row.picked_up)) for row in (first, second)]
         self.same_work += work[0] == work[1]
@@ -64,7 +65,8 @@ class Differences:
             self.moves[second.moves - first.moves] += 1
             self._at.append((first.season - 1) * SEASON + first.session - 1)
             self._moves.append(second.moves - first.moves)
-            self._seconds.append(float("nan") if seconds is None else seconds)
+            self._seconds.append(_longer(first.least_seconds, second.least_seconds))
+            self._crew_seconds.append(_longer(first.most_seconds, second.most_seconds))
 
     @property
     def compared(self) -> int:
@@ -89,13 +91,28 @@ class Differences:
         """Half of the sessions at or under it."""
         return interval_of(self._by_season(self._moves), "median")
 
-    def mean_seconds(self) -> Interval:
-        """How much longer a session takes."""
-        return interval_of(self._by_season(self._seconds), "mean")
+    @property
+    def with_crew(self) -> int:
+        """Sessions of these that plain crews have done with both, so that minutes can be told."""
+        return int((~np.isnan(np.array(self._crew_seconds))).sum())
 
-    def _by_season(self, figures: array[Any]) -> np.ndarray[Any, Any]:
+    def mean_seconds(self) -> Interval:
+        """How much longer a session takes by the plans with the fewest moves, of those ``with_crew``."""
+        known = np.where(np.isnan(np.array(self._crew_seconds)), np.nan, np.array(self._seconds))
+        return interval_of(self._by_season(known), "mean")
+
+    def mean_crew_seconds(self) -> Interval:
+        """How much longer it takes a plain crew, in the same sessions."""
+        return interval_of(self._by_season(self._crew_seconds), "mean")
+
+    def _by_season(self, figures: array[Any] | np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
         """A row for each season, ``nan`` for what was not compared."""
         places = np.array(self._at, np.int64)
         table = np.full((int(places.max(initial=-1)) // SEASON + 1) * SEASON, np.nan)
         table[places] = np.array(figures, float)
         return table.reshape(-1, SEASON)
+
+
+def _longer(first: int | None, second: int | None) -> float:
+    """How much longer the second takes; ``nan`` if that is not known."""
+    return float("nan") if first is None or second is None else float(second - first)

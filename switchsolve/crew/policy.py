@@ -35,10 +35,10 @@ from switchsolve.crew.standing import first_standpoint, next_standpoint
 from switchsolve.crew.weighing import Attempt, Question
 from switchsolve.effort import runs_around
 from switchsolve.errors import PlanError
-from switchsolve.plan import Counts, Plan, Solution, Verdict
+from switchsolve.plan import Counts, Plan, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
-from switchsolve.solving import solve
+from switchsolve.solving import Proof, prove
 from switchsolve.work import AnyCars, EndsIn, LocomotiveEnds, Place, Train
 
 __all__ = ["CrewResult", "CrewStep", "plain_crew"]
@@ -150,10 +150,10 @@ class _Crew:
         rows = product(combinations(self._left, size), self._puzzle.locomotives)
         for number, (errands, worker) in enumerate(rows):
             puzzle = self._with_end(errands, worker.name, None)
-            solution = self._solve(puzzle)
-            least = self._moves(solution)
-            if least is not None and solution is not None:
-                yield Question(number, errands, worker, puzzle, solution, least)
+            proof = self._prove(puzzle)
+            least = self._moves(proof)
+            if least is not None:
+                yield Question(number, errands, worker, puzzle, proof, least)
 
     def _do(self, attempt: Attempt) -> None:
         for errand in attempt.errands:
@@ -187,14 +187,15 @@ class _Crew:
 
     def _attempt(self, question: Question) -> Attempt | None:
         """The errands with the fewest moves, the locomotive in the clear at the end."""
-        best = self._tried(question, question.puzzle, question.solution)
+        best = self._tried(question, question.puzzle, question.proof)
         for track in self._tracks_for(question):
             if best is not None and best.moves <= question.least + _ONE_MORE:
                 break
             there = self._with_end(question.errands, question.worker.name, track)
-            found = self._tried(question, there, self._solve(there))
-            if found is not None and (best is None or found.moves < best.moves):
-                best = found
+            proof = self._prove(there)
+            moves = self._moves(proof)
+            if moves is not None and (best is None or moves < best.moves):
+                best = self._tried(question, there, proof) or best
         return best
 
     def _with_end(self, errands: tuple[Errand, ...], worker: str, track: str | None) -> Puzzle:
@@ -218,57 +219,51 @@ class _Crew:
             if has_room and not all(part.marks.no_locomotives for part in track.parts):
                 yield track.name
 
-    def _tried(self, question: Question, puzzle: Puzzle, solution: Solution | None) -> Attempt | None:
-        """The attempt that the plan of ``solution`` makes, if it leaves every string on one track."""
-        moves = self._moves(solution)
-        if moves is None or solution is None or solution.plan is None:
+    def _tried(self, question: Question, puzzle: Puzzle, proof: Proof) -> Attempt | None:
+        """The attempt that the plan for ``proof`` makes, if it leaves every string on one track."""
+        moves = self._moves(proof)
+        plan = None if moves is None else proof.planned().plan
+        if moves is None or plan is None:
             return None
-        replayed = replay(puzzle, solution.plan)
-        point = next_standpoint(self._puzzle, self._point, solution.plan, replayed)
+        replayed = replay(puzzle, plan)
+        point = next_standpoint(self._puzzle, self._point, plan, replayed)
         if point is None:
             return None
         passes = runs_around(puzzle, replayed)
-        return Attempt(question.number, question.errands, moves, passes, solution.plan, point)
+        return Attempt(question.number, question.errands, moves, passes, plan, point)
 
-    def _moves(self, solution: Solution | None) -> int | None:
+    def _moves(self, proof: Proof) -> int | None:
         """The moves that a proved plan adds to those made so far."""
-        if solution is None or solution.verdict is not Verdict.PROVED or solution.counts is None:
+        if proof.moves is None:
             return None
-        return solution.counts.moves - len(self._point.start.under_way) + self._is_first_under_way()
+        return proof.moves - len(self._point.start.under_way) + self._is_first_under_way()
 
     def _is_first_under_way(self) -> int:
         """A locomotive under way at the very start is in a move that counts."""
         return 0 if self._plans else len(self._puzzle.start.under_way)
 
-    def _solve(self, puzzle: Puzzle) -> Solution | None:
-        """The answer, ``None`` if there is no room for the start or the proof was stopped."""
-        solution = solve(
-            puzzle,
-            seconds=self._seconds,
-            search="steady",
-            tie_standings=0,
-            tell=self._tell,
-            stop=self._stop,
-        )
-        if solution.verdict in (Verdict.BEST_FOUND, Verdict.GAVE_UP):
+    def _prove(self, puzzle: Puzzle) -> Proof:
+        """The answer; no moves if there is no room for the start or the proof was stopped."""
+        proof = prove(puzzle, seconds=self._seconds, tell=self._tell, stop=self._stop)
+        if proof.verdict in (Verdict.BEST_FOUND, Verdict.GAVE_UP):
             self._is_decided = False
-            return None
-        return solution
+        return proof
 
     # ---- the end
 
     def _leave(self) -> CrewResult:
         """The last step: the work of the file, all of it, from where things stand now."""
         last = replace(self._puzzle, start=self._point.start, district=self._point.district)
-        solution = self._solve(last)
-        moves = self._moves(solution)
-        if moves is None or solution is None or solution.plan is None:
+        proof = self._prove(last)
+        moves = self._moves(proof)
+        last_plan = None if moves is None else proof.planned().plan
+        if moves is None or last_plan is None:
             return self._given_up("the last step cannot be done from where things stand then")
-        passes = runs_around(last, replay(last, solution.plan))
-        self._plans.append(solution.plan)
+        passes = runs_around(last, replay(last, last_plan))
+        self._plans.append(last_plan)
         self._steps.append(CrewStep(tuple(errand.text for errand in self._left), moves, passes))
         runs = tuple(run for plan in self._plans for run in plan.runs)
-        plan = Plan(self._plans[0].start, runs, solution.plan.final_cuts)
+        plan = Plan(self._plans[0].start, runs, last_plan.final_cuts)
         try:
             replayed: Replay = replay(self._puzzle, plan)
         except PlanError as error:

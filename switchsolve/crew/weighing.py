@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from switchsolve.crew.errands import Errand
 from switchsolve.crew.standing import Standpoint
-from switchsolve.plan import Plan, Solution
+from switchsolve.plan import Plan
 from switchsolve.puzzle import Puzzle
+from switchsolve.solving import Proof
 from switchsolve.vehicles import Locomotive
 
 __all__ = ["Attempt", "Question"]
@@ -41,7 +42,7 @@ class Question:
     errands: tuple[Errand, ...]
     worker: Locomotive
     puzzle: Puzzle
-    solution: Solution
+    proof: Proof
     least: int
 
     def is_beaten_by(self, best: Attempt) -> bool:

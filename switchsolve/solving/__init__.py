@@ -9,6 +9,7 @@ from switchsolve.solving.by_moves import SEARCHES
 from switchsolve.solving.choices import CHOICES, Choice, choices
 from switchsolve.solving.limit import Limit
 from switchsolve.solving.onward import Onward, Walked, solve_onward
+from switchsolve.solving.proving import Proof, prove
 
 __all__ = [
     "CHOICES",
@@ -17,9 +18,11 @@ __all__ = [
     "Choice",
     "Limit",
     "Onward",
+    "Proof",
     "Walked",
     "choices",
     "first_states",
+    "prove",
     "solve",
     "solve_onward",
 ]

@@ -29,7 +29,7 @@ from switchsolve.search.tariffs import Tariff
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.tightest import tightest_place
 
-__all__ = ["SEARCHES", "MovesCase", "plan_of", "row_of", "solve_by_moves"]
+__all__ = ["SEARCHES", "MovesCase", "NoSuchPlan", "plan_of", "row_of", "solve_by_moves"]
 
 SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs", "steady")
 """``steady`` goes on as ``auto`` does, but the set-up alone says when the compiled search takes over, not the
@@ -90,7 +90,7 @@ def solve_by_moves(
     return case.solve(search, reason is None)
 
 
-class _NoSuchPlan(Exception):
+class NoSuchPlan(Exception):
     """The standings at the reversals do not make a plan: there it matters where in its track a car stands."""
 
 
@@ -133,7 +133,7 @@ class MovesCase:
                 return self.by_runs(compiled.get(search, at_once))
             except TooManyEndings:
                 self.stats["too many endings"] = 1
-            except _NoSuchPlan:
+            except NoSuchPlan:
                 if are_runs_exact:
                     raise AssertionError("standings at the reversals that make no plan: a defect") from None
                 self.stats.clear()
@@ -213,27 +213,42 @@ class MovesCase:
 
     def by_runs(self, compiled: bool | None = None) -> Solution:
         """By longest runs, plain or ``compiled`` (``None``: compiled once the plain search gets long)."""
-        # where longest runs are exact, a plan of one run never comes back to what it has left
-        short = search_events(
+        short = self.one_run()
+        return self.of_one_run(short) if short.node is not None else self.of_chain(self.chain(compiled))
+
+    def one_run(self) -> EventResult:
+        """The plans of one run, by the law; where longest runs are exact they never come back to what they
+        have left.
+        """
+        return search_events(
             self.rules,
             self.goal,
             most_moves=1 - self.under_way,
             may_leave=self.goal.may_stay,
             starts=[one for one in self.rules.starts() if may_do_in_one_run(self.rules, self.goal, one)],
         )
-        if short.node is not None:
-            self.stats |= {"search": "events", **short.stats}
-            return self._proved(short)
+
+    def of_one_run(self, short: EventResult) -> Solution:
+        """What to say of a plan of one run."""
+        self.stats |= {"search": "events", **short.stats}
+        return self._proved(short)
+
+    def chain(self, compiled: bool | None = None) -> RunsResult:
+        """The standings at the reversals of a plan of two runs or more, plain or ``compiled``."""
         found = self._runs(LongestRuns(self.rules), compiled)
         self.stats |= found.stats
         self.limit.reason = self.limit.reason or found.reason
+        return found
+
+    def of_chain(self, found: RunsResult) -> Solution:
+        """What to say of such standings.  Raises :class:`NoSuchPlan`."""
         if found.chain is None:
             if found.is_proved:
                 return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
             return self._best_found(None, found.least)
         result = self._along(found.chain)
         if result is None:
-            raise _NoSuchPlan
+            raise NoSuchPlan
         if not found.is_proved:
             return self._best_found(result, found.least)
         proof = self._tie_proof(found.least - self.under_way)

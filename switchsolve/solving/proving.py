@@ -1,0 +1,78 @@
+"""The fewest moves first, and the plan only if it is wanted: making one can take as long as the proof."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from switchsolve.goal import Goal
+from switchsolve.packing import pack
+from switchsolve.plan import Solution, Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.rules import Rules
+from switchsolve.search.compilable import is_packable
+from switchsolve.search.endings import TooManyEndings
+from switchsolve.search.runs import applies
+from switchsolve.solving.by_moves import MovesCase, NoSuchPlan
+from switchsolve.solving.limit import allowed
+
+__all__ = ["Proof", "prove"]
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """``moves``: with the verdict *proved minimum*, the fewest; else ``None``.  ``planned``: what
+    :func:`~switchsolve.solving.solve` would say, with the plan.
+    """
+
+    verdict: Verdict
+    moves: int | None
+    planned: Callable[[], Solution]
+
+
+def prove(
+    puzzle: Puzzle,
+    *,
+    seconds: float | None = None,
+    tell: Callable[[str], None] | None = None,
+    stop: Callable[[], str | None] | None = None,
+) -> Proof:
+    """The fewest moves that do the work of ``puzzle``, one question of very many, by the search ``steady``.
+
+    ``seconds``, ``tell`` and ``stop`` as for :func:`~switchsolve.solving.solve`.
+    """
+    rules = Rules(pack(puzzle))
+    case = MovesCase(
+        puzzle, rules, Goal(rules), allowed(seconds, tell, stop), tie_standings=0, many=True, is_steady=True
+    )
+    is_exact = applies(rules) is None
+    if is_exact:
+        try:
+            return _by_runs(case)
+        except TooManyEndings:
+            case.stats["too many endings"] = 1
+    return _told(case.solve("steady", is_exact))
+
+
+def _told(solution: Solution) -> Proof:
+    moves = solution.lower_bound if solution.verdict is Verdict.PROVED else None
+    return Proof(solution.verdict, moves, lambda: solution)
+
+
+def _by_runs(case: MovesCase) -> Proof:
+    """Where longest runs are exact: there is a plan along the standings that they find."""
+    short = case.one_run()
+    if short.node is not None:
+        moves = short.node.cost.moves + case.under_way
+        return Proof(Verdict.PROVED, moves, lambda: case.of_one_run(short))
+    found = case.chain(True if is_packable(case.rules) else None)
+    if found.chain is None or not found.is_proved:
+        return _told(case.of_chain(found))
+
+    def planned() -> Solution:
+        try:
+            return case.of_chain(found)
+        except NoSuchPlan:
+            raise AssertionError("standings at the reversals that make no plan: a defect") from None
+
+    return Proof(Verdict.PROVED, found.least, planned)
