@@ -100,7 +100,10 @@ def binding_texts(found: Operation) -> Iterator[str]:
     if found.crews and found.is_complete and not found.bindings:
         yield "No single thing binds: with any one loosened it takes as long."
     if found.chain is not None:
-        yield f"What must follow each other takes {found.chain} minutes, whatever there is."
+        yield (
+            f"What must follow each other takes {found.chain} minutes, however many crews, tracks and leads "
+            "there are; fixed times are kept."
+        )
 
 
 # -- the balance
@@ -135,9 +138,21 @@ def _by_hand(balance: Balance) -> str:
     carried = sum(balance.carried) / max(1, len(balance.carried))
     text = (
         f"By hand before a session: {mean:.1f} cars moved in staging to make up trains, "
-        f"{max(balance.by_hand, default=0)} at most. So that no industry waits for a car the host would "
-        f"carry {carried:.1f} more from place to place, {max(balance.carried, default=0)} at most (on paper)."
+        f"{max(balance.by_hand, default=0)} at most. "
     )
+    if max(balance.carried, default=0):
+        text += (
+            "On paper, with all work done every session, the host would carry "
+            f"{carried:.1f} more from place to place, {max(balance.carried)} at most, so that no industry "
+            "waits for a car."
+        )
+    else:
+        text += (
+            "On paper, with all work done every session, nobody need carry a car from place to place: "
+            "what was short comes of work that was left over."
+            if balance.out_of
+            else "On paper nobody need carry a car from place to place."
+        )
     sets = sum(balance.sets_by_hand)
     return text + (f" Trains carried back: {sets}." if sets else "")
 
