@@ -6,10 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from switchsolve.cli import main
+from switchsolve.cli.codes import BAD_FILE
 from switchsolve.errors import FileError
 from switchsolve.layoutfile import load_layout
 from tests.files import layout_files
 from tests.tiny_layout import LAYOUT, write
+
+PUZZLES = Path(__file__).parent.parent / "puzzles"
 
 
 @pytest.mark.parametrize("path", layout_files(), ids=lambda path: path.stem)
@@ -90,3 +94,19 @@ def test_all_problems_at_once(tmp_path: Path) -> None:
         load_layout(path)
     files = {Path(problem.file).name for problem in caught.value.problems}
     assert files == {"small_layout.toml", "mill.toml", "dock.toml"}
+
+
+@pytest.mark.parametrize(
+    ("command", "name", "says"),
+    [
+        ("solve", "saltmarsh_layout", "this is a layout file, not a puzzle file; give it to"),
+        ("session", "cask_lane", "this is a puzzle file, not a layout file; name a layout file"),
+    ],
+)
+def test_one_kind_of_file_for_the_other(
+    command: str, name: str, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A layout given as a puzzle, or a puzzle as a layout, is told in one line, with the cure."""
+    assert main([command, str(PUZZLES / f"{name}.toml")]) == BAD_FILE
+    (line,) = capsys.readouterr().err.splitlines()
+    assert says in line

@@ -30,6 +30,9 @@ def loads_layout(text: str, folder: FilePath, name: str = "<text>") -> Layout:
     """Read a layout from ``text``; its puzzle files are looked for in ``folder``.  Raises as
     :func:`load_layout`."""
     document = parsed(text, name)
+    if "tracks" in document and "districts" not in document:
+        cure = "name a layout file (puzzles/saltmarsh_layout.toml is one)"
+        raise FileError([Problem(name, "file", "", "this is a puzzle file, not a layout file", cure)])
     problems = Problems(name, document)
     file = check_shape(document, problems, LayoutFile)
     problems.raise_if_any()

@@ -55,6 +55,9 @@ def loads(text: str, name: str = "<text>") -> Puzzle:
 
 def read_document(document: dict[str, Any], name: str) -> Puzzle:
     """Read a puzzle from the content of a TOML text.  Raises ``FileError`` with all problems."""
+    if "tracks" not in document and {"districts", "trains"} <= set(document):
+        cure = "give it to `switchsolve session`, or name one of its puzzle files"
+        raise FileError([Problem(name, "file", "", "this is a layout file, not a puzzle file", cure)])
     problems = Problems(name, document)
     file = check_shape(document, problems, PuzzleFile)
     if file is None:
