@@ -65,7 +65,7 @@ def arrange(puzzle: Puzzle, metrics: Metrics) -> Plan:
     found = untangled(layout, lanes, _wishes(puzzle), _EFFORT)
     if found is None:
         return plan
-    columns = place_columns(found.layout, metrics, found.lanes, found.order)
+    columns = place_columns(found.layout, metrics, found.lanes, found.order, in_order=True)
     better = Plan(found.layout, metrics, found.lanes, columns)
     return better if tangles_of(better) < tangles else plan
 

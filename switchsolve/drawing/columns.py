@@ -94,18 +94,27 @@ def place_columns(
     metrics: Metrics,
     lanes: Mapping[Line, int] | None = None,
     estimate: Columns | None = None,
+    *,
+    in_order: bool = False,
 ) -> Columns:
     """Columns of everything; with ``lanes``, so that nothing in one lane overlaps (``estimate`` says what
-    is left of what)."""
-    return _Placing(layout, metrics, lanes, estimate).solved()
+    is left of what; ``in_order``: of risers, too, for then it is no mere estimate)."""
+    return _Placing(layout, metrics, lanes, estimate, in_order=in_order).solved()
 
 
 class _Placing:
     def __init__(
-        self, layout: Layout, metrics: Metrics, lanes: Mapping[Line, int] | None, estimate: Columns | None
+        self,
+        layout: Layout,
+        metrics: Metrics,
+        lanes: Mapping[Line, int] | None,
+        estimate: Columns | None,
+        *,
+        in_order: bool,
     ) -> None:
         self._layout, self._metrics = layout, metrics
         self._lanes, self._estimate = lanes, estimate
+        self._in_order = in_order
         self._must = Distances(layout, metrics, lanes)
         self._wishes: list[tuple[Term, Term]] = []
         """The second should be to the right of the first: broken only if all else fails."""
@@ -114,7 +123,8 @@ class _Placing:
         """All columns."""
         if self._lanes is not None and self._estimate is not None:
             self._keep_apart(self._lanes, self._estimate)
-            self._keep_risers_apart(self._lanes, self._estimate)
+            if self._in_order:
+                self._keep_risers_apart(self._lanes, self._estimate)
         return Columns.read(self._layout, self._solve(), self._must.covered)
 
     # ---- what lies beside what
