@@ -45,8 +45,8 @@ def sheet_of_sessions(found: Comparison, seed: int) -> Sheet:
         for case, differences in zip(found.cases[1:], found.differences, strict=True)
     ]
     head = f"{title}: {counted(found.sessions, 'session')}{stopped}, seed {seed}"
-    heads = ("moves", "half at\nor under", "nine in ten\nat or under", "most", "mean\ndifference",
-             "median\ndifference", "cannot do\nall work", "minutes,\nhalf under")  # fmt: skip
+    heads = ("moves", "half at\nor under", "nine in ten\nat or under", "most", "mean\nmore", "median\nmore",
+             "cannot\ndo all", "minutes,\nhalf under")  # fmt: skip
     rows = []
     for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True)):
         differences = found.differences[number - 1] if number else None
