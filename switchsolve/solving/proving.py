@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import import_module
 
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
@@ -12,6 +13,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.compilable import is_packable
 from switchsolve.search.endings import TooManyEndings
+from switchsolve.search.readying import RUNS, make_ready
 from switchsolve.search.runs import applies
 from switchsolve.solving.by_moves import MovesCase, NoSuchPlan
 from switchsolve.solving.limit import allowed
@@ -42,16 +44,24 @@ def prove(
     ``seconds``, ``tell`` and ``stop`` as for :func:`~switchsolve.solving.solve`.
     """
     rules = Rules(pack(puzzle))
+    is_exact = applies(rules) is None
+    if is_exact and is_packable(rules):
+        _load(tell)  # before the clock starts: it may have to be compiled first
     case = MovesCase(
         puzzle, rules, Goal(rules), allowed(seconds, tell, stop), tie_standings=0, many=True, is_steady=True
     )
-    is_exact = applies(rules) is None
     if is_exact:
         try:
             return _by_runs(case)
         except TooManyEndings:
             case.stats["too many endings"] = 1
     return _told(case.solve("steady", is_exact))
+
+
+def _load(tell: Callable[[str], None] | None) -> None:
+    """Have the compiled search by longest runs in this process."""
+    make_ready(tell, RUNS)
+    import_module("switchsolve.search.compiled_runs")
 
 
 def _told(solution: Solution) -> Proof:
