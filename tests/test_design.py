@@ -265,7 +265,7 @@ def test_the_fewest_trips_of_all_plans(name: str, loop: str) -> None:
 
 @pytest.mark.slow
 def test_fewer_trips_than_the_plan_of_the_solver() -> None:
-    """Of a random set-up the solver's plan has three trips; another of as few moves has one, and none none."""
+    """The plan of the solver for a random set-up has three trips; another of as few moves has one."""
     puzzle = random_puzzle(56)[0]
     solution = solve(puzzle, tie_standings=0)
     assert solution.plan is not None and solution.counts is not None
