@@ -18,7 +18,7 @@ from switchsolve.search.runs import applies
 from switchsolve.solving.by_moves import MovesCase, NoSuchPlan
 from switchsolve.solving.limit import allowed
 
-__all__ = ["Proof", "prove"]
+__all__ = ["Figure", "Proof", "fewest_moves", "prove"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,29 @@ def prove(
         except TooManyEndings:
             case.stats["too many endings"] = 1
     return _told(case.solve("steady", is_exact))
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """``moves``: of the plan that there is (with the verdict *proved minimum*, the fewest), ``None`` without
+    one; ``bound``: no plan has fewer (``None``: impossible).
+    """
+
+    verdict: Verdict
+    moves: int | None
+    bound: int | None
+
+
+def fewest_moves(
+    puzzle: Puzzle, seconds: float | None = None, stop: Callable[[], str | None] | None = None
+) -> Figure:
+    """The fewest moves and nothing else, one question of very many: no plan is made where they are proved."""
+    proof = prove(puzzle, seconds=seconds, stop=stop)
+    if proof.moves is not None:
+        return Figure(proof.verdict, proof.moves, proof.moves)
+    solution = proof.planned()
+    moves = None if solution.counts is None else solution.counts.moves
+    return Figure(solution.verdict, moves, solution.lower_bound)
 
 
 def _load(tell: Callable[[str], None] | None) -> None:
