@@ -130,7 +130,10 @@ class _Weigher:
         """The work without one nuisance; ``left``: set-ups still to be solved, this one among them."""
         assert nuisance.without is not None
         self._allowed.say(f"without {nuisance} ({left} to try)")
-        answer = fewest_moves(nuisance.without, self._allowed.share(left), self._allowed.stop)
+        allowed = self._allowed
+        answer = fewest_moves(
+            nuisance.without, seconds=allowed.share(left), tell=allowed.tell, stop=allowed.stop
+        )
         saved = _saved(now, answer.moves, is_proved=answer.verdict is Verdict.PROVED)
         return Weighed(nuisance, answer.verdict, answer.moves, answer.bound, saved)
 

@@ -97,6 +97,6 @@ def in_every_order(
             break
         if tell is not None:
             tell(f"order {number + 1} of {len(listed.orders)}: {', '.join(order)}")
-        answer = fewest_moves(in_order(puzzle, train, order), left, stop)
+        answer = fewest_moves(in_order(puzzle, train, order), seconds=left, tell=tell, stop=stop)
         asked.append(Asked(order, answer.verdict, answer.moves, answer.bound))
     return Ordering(listed, train.cars, tuple(asked), stopped)
