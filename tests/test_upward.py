@@ -66,7 +66,8 @@ def test_one_source_and_one_sink() -> None:
 
 def test_planar_is_not_enough() -> None:
     """Two sources that both lead to two sinks can be drawn; not so with an edge back from a sink to a source.
-    Three sources and three sinks in a ring can; not so with each joined to each (Kuratowski's second graph)."""
+    Three sources and three sinks in a ring can; not so with each joined to each (Kuratowski's second graph).
+    """
     assert upward(graph_of([(0, 2), (0, 3), (1, 2), (1, 3)])) is not None
     assert upward(graph_of([(0, 2), (0, 3), (1, 2), (1, 3), (2, 0)])) is None
     ring = [(0, 3), (0, 4), (1, 4), (1, 5), (2, 5), (2, 3)]

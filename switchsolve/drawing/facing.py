@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from switchsolve.district import End, Track
+from switchsolve.drawing.choosing import first_of_best
 from switchsolve.drawing.circles import circle_chains
 from switchsolve.drawing.network import Link, Network
 
@@ -70,10 +71,8 @@ class _Model:
         for index, group in enumerate(network.groups):
             cost += [w * self._turned[index] for w in [_turn_cost(network, group.place)] if w]
             cost += [3 * self._looks_right(port) for port, _ in group.sides if _is_entrance(network, port)]
-        model.minimize(sum(cost))
-        self._chains = [
-            [self._bends[link] for link in chain] for chain in circle_chains(network)
-        ]
+        self._cost = sum(cost)
+        self._chains = circle_chains(network)
 
     def _looks_right(self, port: End) -> cp_model.LiteralT:
         index, side = self._group_of[port]
@@ -94,15 +93,10 @@ class _Model:
         return bends
 
     def solved(self) -> Facing | None:
-        """The best that is not refused."""
-        from ortools.sat.python import cp_model
-
-        solver = self._solver = cp_model.CpSolver()
-        solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        solver.parameters.max_deterministic_time = _EFFORT
-        if solver.solve(self._model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        """The best that is not refused; of several the one whose first links do not bend."""
+        order = [(variable, 2) for variable in [*self._bends.values(), *self._turned]]
+        solver = first_of_best(self._model.clone(), self._cost, order, _EFFORT)
+        if solver is None:
             return None
         looks = {
             port: side * (-1 if solver.boolean_value(self._turned[index]) else 1)
@@ -113,11 +107,11 @@ class _Model:
 
     def refuse(self, found: Facing) -> None:
         """No other with as many bends on each chain: where on a chain it bends makes no difference."""
-        counts = [sum(self._solver.boolean_value(bend) for bend in chain) for chain in self._chains]
+        counts = [len(found.bends & set(chain)) for chain in self._chains]
         totals = []
         for chain in self._chains:
             total = self._model.new_int_var(0, len(chain), "bends")
-            self._model.add(total == sum(chain))
+            self._model.add(total == sum(self._bends[link] for link in chain))
             totals.append(total)
         self._model.add_forbidden_assignments(totals, [counts])
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.columns import Columns
 from switchsolve.drawing.greedy import is_level
 from switchsolve.drawing.lines import Layout, Line, Riser
@@ -69,12 +70,8 @@ class _Realizing:
         self._passing()
         self._at_nodes()
         self._minimize()
-        solver = cp_model.CpSolver()
-        solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        solver.parameters.max_deterministic_time = _EFFORT
-        if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        solver = solved(model, _EFFORT)
+        if solver is None:
             return None
         self._is_late = {link: solver.boolean_value(late) for link, late in self._late.items()}
         lanes = {line: solver.value(lane) for line, lane in self._lane.items()}

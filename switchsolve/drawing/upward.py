@@ -18,6 +18,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from switchsolve.district import End
+from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.railgraph import Edge, Form, Node, RailGraph
 
 if TYPE_CHECKING:
@@ -89,12 +90,8 @@ class _Orders:
         self._above = self._order(len(self._edges))
         self._pass()
         self._keep_forms()
-        solver = cp_model.CpSolver()
-        solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        solver.parameters.max_deterministic_time = _EFFORT
-        if solver.solve(self._model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        solver = solved(self._model, _EFFORT)
+        if solver is None:
             return None
         return (
             [self._nodes[index] for index in _sorted(solver, self._left, len(self._nodes))],
