@@ -25,7 +25,17 @@ from switchsolve.measuring.pieces import NO_PLAN, clipped, why_not_measured
 from switchsolve.puzzle import DrawingHints, Puzzle, Standards
 from switchsolve.work import Place
 
-__all__ = ["STANDARDS", "CannotAsk", "Demand", "Item", "demands_of", "is_free", "items_wanted", "wishes_of"]
+__all__ = [
+    "STANDARDS",
+    "CannotAsk",
+    "Demand",
+    "Item",
+    "demands_of",
+    "is_bounded",
+    "is_free",
+    "items_wanted",
+    "wishes_of",
+]
 
 STANDARDS = Wish("the client's standards", "standards")
 """What stands for the client's standards among the wishes."""
@@ -161,6 +171,14 @@ def is_free(demand: Demand, track: str) -> bool:
     if isinstance(question, SpotQuestion | SetUpsQuestion):
         return _is_all_open(question.bench)
     return False
+
+
+def is_bounded(demand: Demand) -> bool:
+    """Whether more ways to run can only lower the figure of the demand: so for the fewest moves, whatever is
+    closed.
+    """
+    is_of_moves = isinstance(demand.question, WorkQuestion | SpotQuestion | SetUpsQuestion)
+    return is_of_moves and not demand.of_trips
 
 
 def _is_all_open(found: Bench) -> bool:

@@ -16,6 +16,7 @@ from itertools import permutations
 from math import ceil
 
 from switchsolve.crew import plain_crew
+from switchsolve.designing.loosening import Ways, is_loose, ways_of
 from switchsolve.effort import trips_around
 from switchsolve.facts import standards_met
 from switchsolve.facts.deciding import Hints, decide
@@ -55,11 +56,13 @@ class Answer:
     """``figure``: the fewest moves (thousandths of a second for a plain crew; for a question of yes or no, 0
     is yes and :data:`NO_PLAN` no), as far as proved.  ``trips``: to a run-around, in the plan found.
     ``at_best``: of a plain crew's question, thousandths of a second for the plan of the fewest moves.
+    ``ways``: how the plan found uses spurs that are laid both ways at once, if there are any.
     """
 
     figure: Minimum
     trips: int | None = None
     at_best: int | None = None
+    ways: Ways | None = None
 
 
 UNKNOWN = Answer(Minimum(0, NO_PLAN))
@@ -79,7 +82,7 @@ class WorkQuestion:
 
     def answer(self, seconds: float | None) -> Answer:
         """The answer, as far as ``seconds`` allow."""
-        if self.with_plan:
+        if self.with_plan or is_loose(self.puzzle.district):
             return _told(self.puzzle, _solved(self.puzzle, seconds))
         return Answer(_figure(_proved(self.puzzle, seconds)))
 
@@ -110,15 +113,15 @@ class SpotQuestion:
         district = self.bench.district
         is_closed = any(district.cell_marks(cell).no_locomotives for cell in district.cells())
         most_idlers = MOST_IDLERS if is_closed else 0
+        with_plan = self.with_plan or is_loose(district)
+        solved = _solved if with_plan else _proved
         found = fewest(
-            self.bench, self.arrival, self.place, self.task, lambda one: _proved(one, seconds), most_idlers
+            self.bench, self.arrival, self.place, self.task, lambda one: solved(one, seconds), most_idlers
         )
         if found is None:
             return _NO
-        puzzle, proof, _ = found
-        if not self.with_plan or proof.verdict is not Verdict.PROVED:
-            return Answer(_figure(proof))
-        return _told(puzzle, _solved(puzzle, seconds))
+        puzzle, solution, _ = found
+        return _told(puzzle, solution) if with_plan else Answer(_figure(solution))
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,4 +269,6 @@ def _figure(solution: Solution) -> Minimum:
 def _told(puzzle: Puzzle, solution: Solution) -> Answer:
     if solution.plan is None:
         return Answer(_figure(solution))
+    if is_loose(puzzle.district):
+        return Answer(_figure(solution), ways=ways_of(puzzle.district, solution.plan))
     return Answer(_figure(solution), trips_around(puzzle, replay(puzzle, solution.plan)))
