@@ -54,6 +54,7 @@ def test_the_screen(printed: tuple[int, str]) -> None:
         "session  minutes  moves  spotted  picked up  waited  short  by hand",
         "crews          1      2      3      4      5      6",
         "What must follow each other takes",
+        "By plain crews, one item at a time, it takes",
         "Trains, place by time",
         "Crews (y yard, - waits, . free):",
         "Yard, tenths of its tracks that are taken",
