@@ -37,12 +37,12 @@ _SEEDS = range(180)
 
 GOLDEN = {
     "reference 2": 4933,
-    "reference 3": 6809,
+    "reference 3": 7337,
     "evening 0": 11,
     "evening 1": 633,
-    "evening 2": 4543,
+    "evening 2": 4806,
     "glasshouse_switchback": 1130,
-    "marrow_point_front_street": 5213,
+    "marrow_point_front_street": 5237,
     "marrow_point_make_up": 591,
     "millbrook_turn": 455,
     "millbrook_wye": 55,
@@ -129,18 +129,17 @@ def test_the_same_successors_on_random_districts() -> None:
 
 
 @pytest.mark.parametrize(
-    "batches", [(), (((1, 99),), ((3, 1000),), ((4, 1000),)), (((1, 9), (2, 9)), ((3, 2), (4, 1)))], ids=str
+    "batches", [(), ((1, 99), (3, 1000), (4, 1000)), ((1, 9), (2, 9), (3, 2), (4, 1))], ids=str
 )
 def test_as_many_runs_as_the_plain_search(
-    batches: tuple[object, ...], monkeypatch: pytest.MonkeyPatch
+    batches: tuple[tuple[int, int], ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """On random districts both searches agree, whether there is a plan and of how many runs: without bounds,
     and with the bounds of every table from the start.
     """
     if batches:
         monkeypatch.setattr(compiled_runs, "_PLAIN", 0)
-        monkeypatch.setattr(compiled_runs, "_TABLES_PAY", 1e9)
-        monkeypatch.setattr(compiled_runs, "_BATCHES", batches)
+        monkeypatch.setattr(compiled_runs, "_BATCHES", tuple((*batch, 1e9) for batch in batches))
     seen, with_tables = 0, 0
     for seed, runs, first, goals in _cases(_SEEDS):
         plain = search_both_ends(runs, first, goals)

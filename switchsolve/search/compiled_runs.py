@@ -39,18 +39,18 @@ _TRIAL = 400
 _SLICE = 20_000
 """States looked at between two looks at the clock."""
 _ALL = 1_000_000
-_BATCHES: tuple[tuple[tuple[int, int], ...], ...] = (
-    ((2, _ALL),),
-    ((3, 30),),
-    ((3, _ALL),),
-    ((4, 1),),
-    ((5, 1),),
-    ((5, 1),),
-    ((6, 1),),
+_BATCHES = (
+    (2, _ALL, 8),
+    (3, 6, 8),
+    (3, 30, 8),
+    (3, _ALL, 8),
+    (4, 1, 8),
+    (5, 1, 8),
+    (5, 1, 8),
+    (6, 1, 8),
 )
-"""Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first."""
-_TABLES_PAY = 8
-"""Tables are made once the search has expanded one state for so many that they will hold."""
+"""Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first; once
+the search has expanded one state for so many that they will hold."""
 _FIRST_HUNT = 100_000
 """Some plan is looked for once so many states have been expanded, and each time that number has doubled."""
 _BATCH = 50
@@ -144,7 +144,7 @@ class _Search:
         self.name = name
         self.without_bounds = without_bounds
         self.patterns: Patterns | None = None
-        self.batches: Iterator[list[Kept]] = iter(())
+        self.batches: Iterator[tuple[list[Kept], int]] = iter(())
         self.allowed = float("inf")
         self.table_size: dict[int, int] = {}
         self.least = 2
@@ -357,8 +357,8 @@ class _Search:
 
     def _more_tables(self) -> None:
         assert self.patterns is not None
-        batch = next(self.batches, None)  # the hardest choices are ranked by the tables made so far
-        if batch is None:
+        batch, _ = next(self.batches, ([], 0))  # the hardest choices are ranked by the tables made so far
+        if not batch:
             self.allowed = float("inf")
             return
         before = self.patterns.reached.count
@@ -372,15 +372,15 @@ class _Search:
             raise _Stopped
         size = len(batch[-1])
         self.table_size[size] = max(1, self.patterns.reached.count - before) // len(batch)
-        self.allowed = self._next_cost() / _TABLES_PAY
+        self.allowed = self._next_allowed()
 
-    def _next_cost(self) -> float:
-        """States in the next tables, by a guess from those there are."""
-        for batch in self.batches:
-            self.batches = chain_of([batch], self.batches)
+    def _next_allowed(self) -> float:
+        """States to be expanded before the next tables pay, whose size is guessed from those there are."""
+        for batch, pay in self.batches:
+            self.batches = chain_of([(batch, pay)], self.batches)
             size = len(batch[-1])
             nearest = max(self.table_size)
-            return float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest))
+            return float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest)) / pay
         return float("inf")
 
 
@@ -401,18 +401,15 @@ def _next_side(ends: _Ends) -> int:
     return 1 if back < _BACK and back < len(ends.layers[0]) else 0
 
 
-def _batches(search: _Search) -> Iterator[list[Kept]]:
-    """Choices of cars to keep, in the order in which their tables are made."""
+def _batches(search: _Search) -> Iterator[tuple[list[Kept], int]]:
+    """Choices of cars to keep, in the order in which their tables are made, and when they pay."""
     patterns = search.patterns
     assert patterns is not None
-    cars = len(patterns.cars)
-    for parts in _BATCHES:
-        batch: list[Kept] = []
-        for size, count in parts:
-            if size < cars:
-                batch += _hardest(search, patterns.all_of(size), count)
-        if batch:
-            yield batch
+    for size, count, pay in _BATCHES:
+        if size < len(patterns.cars):
+            batch = _hardest(search, patterns.all_of(size), count)
+            if batch:
+                yield batch, pay
 
 
 def _hardest(search: _Search, choices: list[Kept], count: int) -> list[Kept]:
