@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from switchsolve.district import District, End, Junction, Table, Track
+from switchsolve.district import District, End, Junction, Route, Table, Track
 from switchsolve.puzzle import Puzzle
 
-__all__ = ["flippable", "flipped", "flipped_district"]
+__all__ = ["BOTH_WAYS", "both_ways", "flippable", "flipped", "flipped_district", "turnout_of"]
+
+BOTH_WAYS = "both ways"
+"""The kind of the junction of a spur that is laid both ways at once (see :func:`both_ways`)."""
 
 
 def flippable(district: District) -> tuple[str, ...]:
@@ -39,6 +42,33 @@ def flipped_district(district: District, spur: str) -> District:
     links = tuple((swap.get(here, here), swap.get(there, there)) for here, there in district.links)
     tables = tuple(_relaid(table, swap) for table in district.tables)
     return replace(district, links=links, tables=tables)
+
+
+def turnout_of(district: District, spur: str) -> str | None:
+    """The turnout from a leg of which ``spur`` leaves; ``None`` if it cannot be flipped."""
+    if isinstance(_turned(district, district.track(spur)), str):
+        return None
+    return next(mate.place for end in ("from", "to") if (mate := district.mate(End(spur, end))) is not None)
+
+
+def both_ways(puzzle: Puzzle, spur: str) -> Puzzle:
+    """The set-up with ``spur`` laid both ways at once: whatever can be done with it as it is, or flipped, can
+    be done so, in as few moves.
+
+    A way from the spur to the other leg is added to its turnout, as long as that to the points and counted
+    after all others; any two of the three ways exclude each other.  Raises as :func:`flipped` does.
+    """
+    district = puzzle.district
+    ends = _turned(district, district.track(spur))
+    if isinstance(ends, str):
+        raise ValueError(f"{spur} cannot be flipped: {ends}")
+    points, leg = ends
+    turnout = next(one for one in district.junctions if one.name == points.place)
+    drawn = next(route for route in turnout.routes if leg.end not in (route.a, route.b))
+    own = drawn.b if drawn.a == points.end else drawn.a
+    wider = replace(turnout, kind=BOTH_WAYS, routes=(*turnout.routes, Route(leg.end, own, drawn.length)))
+    junctions = tuple(wider if one is turnout else one for one in district.junctions)
+    return replace(puzzle, district=replace(district, junctions=junctions))
 
 
 def _relaid(table: Table, swap: dict[End, End]) -> Table:

@@ -39,7 +39,7 @@ from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import first_states, solve
 from tests import benchmark_study
 from tests.benchmark_session import sessions_table
-from tests.design_files import BENCHMARK
+from tests.design_files import BENCHMARK, HARDER
 from tests.pddl import planner_minimum
 from tests.reference_district import evening, reference
 
@@ -268,11 +268,13 @@ _WISHES = (8, 7, 6)
 
 def _design(seconds: float) -> None:
     """Five thousand arrangements of ten tracks, the five cheapest, by two processes; then from its rows."""
-    heads = ["most moves", "arrangements", "ruled out", "shown", "asked about", "questions"]
+    heads = ["open", "most moves", "arrangements", "ruled out", "shown", "questions"]
     heads += ["s", "processor s", "again s"]
     print("\n| " + " | ".join(heads) + " |\n" + "| --- " * len(heads) + "|")
-    for most in _WISHES:
-        puzzle = loads(BENCHMARK.replace("most_moves = 8", f"most_moves = {most}"))
+    spaces = [("lengths", BENCHMARK, most) for most in _WISHES]
+    spaces += [("spurs", HARDER, most) for most in _WISHES]
+    for what, text, most in spaces:
+        puzzle = loads(text.replace("most_moves = 8", f"most_moves = {most}"))
         with tempfile.TemporaryDirectory() as folder:
             rows = Path(folder) / "rows"
             before, begin = _processor(), time.perf_counter()
@@ -283,7 +285,7 @@ def _design(seconds: float) -> None:
             assert not again.questions or found.stopped
             tally = found.tally
             print(
-                f"| {most} | {tally.all:,} | {tally.ruled_out.total():,} | {tally.found} | {tally.looked_at} "
+                f"| {what} | {most} | {tally.all:,} | {tally.ruled_out.total():,} | {tally.found} "
                 f"| {found.questions} | {_figure(spent)} | {_figure(used)} "
                 f"| {_figure(time.perf_counter() - begin)} |",
                 flush=True,

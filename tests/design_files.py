@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import product
 from random import Random
 
@@ -18,7 +19,17 @@ from switchsolve.rules import Rules
 from switchsolve.solving import solve
 from switchsolve.work import Place
 
-__all__ = ["BENCHMARK", "GROUND", "SLOW_NO", "Enumerated", "drawn_design", "enumerated"]
+__all__ = [
+    "BENCHMARK",
+    "GROUND",
+    "HARDER",
+    "SLOW_NO",
+    "SPURS",
+    "Enumerated",
+    "drawn_design",
+    "drawn_spurs",
+    "enumerated",
+]
 
 GROUND = """\
 title = "Cask Lane, not yet built"
@@ -59,9 +70,67 @@ spot = { "THB 12" = "ice house", "OXCC 7" = "cider works" }
 """
 """Two spurs behind a run-around, all in whole centimeters; the work exchanges two cars."""
 
+_PLACES = ("ice house", "cider works", "print works", "tail end")
 SLOW_NO = 1 << 30
 """Stands for no plan."""
 Enumerated = list[tuple[float, int, tuple[tuple[str, str], ...]]]
+
+
+SPURS = """\
+title = "Cask Lane, not yet built: three spurs, each at a turnout of its own"
+unit = "cm"
+
+[tracks]
+"Lane lead" = { from = "entrance", to = "Near turnout points", length = 4 }
+"west street" = { from = "Near turnout straight", to = "Cider turnout points", length = 1 }
+"mid street" = { from = "Cider turnout straight", to = "Ice turnout points", length = 2 }
+"Lane tail" = { from = "Ice turnout straight", to = "Print turnout points", length = 2 }
+"tail end" = { from = "Print turnout straight", length = 2 }
+"cider works" = { from = "Cider turnout diverging", length = 2 }
+"ice house" = { from = "Ice turnout diverging", length = 1 }
+"print works" = { from = "Print turnout diverging", length = 2 }
+
+[turnouts]
+"Near turnout" = { length = 1, meets = { diverging = "bumper" } }
+"Cider turnout" = { straight = 1, diverging = 2 }
+"Ice turnout" = { length = 1 }
+"Print turnout" = { straight = 2, diverging = 1 }
+
+[kinds]
+box = 1
+
+[standards]
+car = "box"
+
+[locomotives]
+"S&I 5" = { length = 1, heads = "to" }
+
+[cars]
+"THB 12" = "box"
+"OXCC 7" = "box"
+
+[start]
+"Lane lead" = ["THB 12", "S&I 5"]
+"ice house" = ["OXCC 7"]
+
+[work]
+spot = { "THB 12" = "ice house", "OXCC 7" = "cider works" }
+
+[design]
+flip = ["cider works", "ice house", "print works"]
+"""
+"""Three spurs that may be flipped, and a turnout that waits for one of them."""
+
+
+def drawn_spurs(seed: int) -> str:
+    """Spurs of :data:`SPURS` either way round, here or there, with lengths and wishes drawn by ``seed``."""
+    random = Random(seed)
+    lines = ["[design.move]", f'"{random.choice(["cider works", "ice house"])}" = ["Near turnout diverging"]']
+    if random.random() < 0.5:
+        lines += ["[design.lengths]", '"mid street" = { least = 1, most = 2, step = 1 }']
+    for _ in range(random.randint(1, 2)):
+        lines += ["[[design.wishes]]", *_wish(random)]
+    return SPURS + "\n".join(lines) + "\n"
 
 
 def drawn_design(seed: int) -> str:
@@ -143,11 +212,11 @@ def _stands(puzzle: Puzzle) -> bool:
 def _is_met(wish: Wish, puzzle: Puzzle) -> bool:
     least, most = wish.least or 0, SLOW_NO - 1 if wish.most is None else wish.most
     if wish.about == "work":
-        return least <= _moves(solve(puzzle, tie_standings=0)) <= most
+        return least <= _solved(dumps(puzzle)) <= most
     found = bench(puzzle)
     assert found is not None
     entry = entries(puzzle, found.locomotive.name)[0]
-    places = (Place("ice house"), Place("cider works"))
+    places = [Place(name) for name in _PLACES if name in {track.name for track in puzzle.district.tracks}]
     count = 0
     for place in places:
         answer = fewest(
@@ -155,6 +224,11 @@ def _is_met(wish: Wish, puzzle: Puzzle) -> bool:
         )
         count += least <= (SLOW_NO if answer is None else _moves(answer[1])) <= most
     return count >= (len(places) if wish.how_many is None else wish.how_many)
+
+
+@lru_cache
+def _solved(text: str) -> int:
+    return _moves(solve(loads(text), tie_standings=0))
 
 
 def _moves(solution: Solution) -> int:
@@ -229,3 +303,39 @@ about = "work"
 most_moves = 8
 """
 """Five thousand arrangements of ten tracks, and a wish about the work with three cars."""
+
+HARDER = (
+    BENCHMARK.partition("[design]")[0]
+    .replace("ten tracks, five thousand arrangements", "ten tracks, spurs here or there")
+    .replace('straight", length = 6 }\n"cider', 'straight", length = 14 }\n"cider')
+    .replace('to = "West turnout points" }', 'to = "Near turnout points" }')
+    .replace(
+        '[turnouts]\n"West turnout"  = { number = 6 }',
+        """[turnouts]
+"Near turnout"  = { number = 4, meets = { straight = "West turnout points", diverging = "bumper" } }
+"West turnout"  = { number = 6 }""",
+    )
+    + """\
+[design]
+flip = ["cider works", "ice house", "print works"]
+leave_out = ["run-around"]
+cost = { rail = 1, turnout = 20 }
+[design.move]
+"ice house" = ["Near turnout diverging"]
+"print works" = ["Near turnout diverging"]
+[design.lengths]
+"run-around" = { least = 8, most = 32, step = 6 }
+"Lane tail"  = { least = 2, most = 11, step = 3 }
+"mid street" = { least = 2, most = 11, step = 3 }
+[[design.wishes]]
+about = "work"
+least_moves = 4
+most_moves = 8
+[[design.wishes]]
+about = "set-ups"
+of_cars = 3
+"""
+)
+"""As many arrangements of the same tracks, of which lengths alone decide little: a run-around, places of two
+spurs and the way round of three; wishes about the work and about every set-up of three cars.
+"""

@@ -250,7 +250,10 @@ def test_ctrl_c_shows_what_there_is(
 ) -> None:
     """Stopped by Ctrl-C before the first length, every track is still named, and the code is 10."""
     monkeypatch.setattr(screen.Stop, "__call__", lambda self: "Ctrl-C")
-    arguments = Namespace(file=CROSSING, track=None, limit_seconds=None, csv=None, json=False)
+    arguments = Namespace(
+        file=CROSSING, track=None, limit_seconds=None, csv=None, json=False,
+        sessions=None, seed=None, workers=None,
+    )  # fmt: skip
     assert screen.run_lengths(arguments) == 10
     text = capsys.readouterr().out
     assert "Lane tail" in text and "Stopped by Ctrl-C" in text

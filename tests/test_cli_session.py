@@ -11,6 +11,11 @@ from pathlib import Path
 import pytest
 
 from switchsolve.cli import codes, main
+from switchsolve.cli.sessionbalance import needs_lines
+from switchsolve.layoutfile import load_layout
+from switchsolve.operating import Operation
+from switchsolve.operating.balancing import needs_of
+from switchsolve.operating.results import Least
 from tests.tiny_layout import LAYOUT, write
 
 ROOT = Path(__file__).parent.parent
@@ -118,3 +123,15 @@ def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert "Cask Lane alone, fed from its entrance" in printed
     assert len([line for line in printed.splitlines() if line[:7].strip().isdigit()]) == 2
     assert max(map(len, printed.splitlines())) <= 80
+
+
+def test_how_little_would_do_on_the_screen() -> None:
+    """A row for each thing, with its unit, within 80 columns; lengths of staging in the unit of the file."""
+    layout = load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml")
+    found = Operation(layout, 3, 20, needs=needs_of(layout, 3, 1))
+    coast = Least("Coast", 230_000_000, 159_800_000, 120_800_000, 5, 17)
+    found.leasts = (Least("yard", 3, 2, 1, 5, 9), coast)
+    lines = list(needs_lines(found))
+    assert max(map(len, lines)) < 80
+    assert lines[-2].split() == ["yard", "3", "tracks", "2", "tracks", "1", "track", "9,", "not", "5"]
+    assert lines[-1].split() == ["Coast", "230", "in", "159.8", "in", "120.8", "in", "17,", "not", "5"]

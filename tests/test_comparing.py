@@ -29,7 +29,7 @@ from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load, loads
 from switchsolve.solving import solve
-from switchsolve.study import SEASON, Row, answer
+from switchsolve.study import SEASON, Row, RowsError, answer
 from switchsolve.study.likes import nameless
 from switchsolve.traffic import sessions
 from tests.changes import lengthened, mirrored
@@ -328,6 +328,47 @@ def test_two_workers_come_to_the_same_as_one() -> None:
     one, two = (compare(cases, 30, 4, workers=workers) for workers in (1, 2))
     assert one.differences[0].moves == two.differences[0].moves
     assert [tally.moves for tally in one.tallies] == [tally.moves for tally in two.tallies]
+
+
+def test_a_comparison_that_was_stopped_goes_on_where_its_rows_end(tmp_path: Path) -> None:
+    """Each arrangement keeps its own file of rows: what is cut off is solved again, nothing else is, and the
+    differences are those of a comparison that never was stopped."""
+    longer = lengthened(loads(ABLE), "tail", 9)
+    cases = [Case("as it is", "1.toml", loads(ABLE)), Case("tail/long", "1.toml", longer)]
+    whole = compare(cases, 20, 1, workers=1)
+    compare(cases, 20, 1, workers=1, rows=tmp_path)
+    files = sorted(tmp_path.iterdir())
+    assert [file.name for file in files] == ["as it is.jsonl", "tail%2Flong.jsonl"]
+    assert [len(file.read_bytes().splitlines()) for file in files] == [21, 21]
+    assert compare(cases, 20, 1, workers=1, rows=tmp_path).solved == 0
+    lines = files[1].read_bytes().splitlines(keepends=True)
+    files[1].write_bytes(b"".join(lines[:12]) + lines[12][:30])
+    again = compare(cases, 20, 1, workers=1, rows=tmp_path)
+    assert 0 < again.solved <= 10
+    assert again.differences[0].moves == whole.differences[0].moves and again.moves == whole.moves
+    assert again.differences[0].mean_moves() == whole.differences[0].mean_moves()
+    assert [one.most_seconds for one in again.tallies] == [one.most_seconds for one in whole.tallies]
+    with pytest.raises(RowsError, match="those of another study"):
+        compare(cases, 20, 2, workers=1, rows=tmp_path)
+
+
+def test_the_folder_of_rows_of_a_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """``--rows DIR`` makes the folder; asked again nothing is solved; without traffic, or where no folder can
+    be, it is refused with the cure."""
+    file, folder = tmp_path / "lane.toml", tmp_path / "rows"
+    file.write_text(ABLE + '[[variants]]\nname = "turned"\nflip = ["ice house"]\n', encoding="utf-8")
+    command = ["compare", "--json", "--sessions", "4", "--workers", "1", str(file), "--rows"]
+    assert main([*command, str(folder)]) == 0
+    first = json.loads(capsys.readouterr().out)
+    assert main([*command, str(folder)]) == 0
+    again = json.loads(capsys.readouterr().out)
+    assert first["solved"] > 0 and again.pop("solved") == 0 and first.pop("solved")
+    assert first == again
+    assert main([*command, str(file)]) == 2
+    refused = f"--rows {file}: it cannot be written (file exists); name another folder\n"
+    assert capsys.readouterr().err == refused
+    assert main(["compare", FACING, TRAILING, "--rows", str(folder)]) == 2
+    assert capsys.readouterr().err == "--rows: these files have no [traffic]; leave it out\n"
 
 
 def test_pairing_needs_no_more_than_it_says() -> None:

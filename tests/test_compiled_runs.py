@@ -28,6 +28,9 @@ from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns, RunState, applies
 from switchsolve.search.space import Space
 from switchsolve.solving import first_states, solve
+from switchsolve.work import EndsIn, Place
+from tests.brute_force import brute_minimum
+from tests.builders import set_up, spur_district, track
 from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
 from tests.reference_district import evening, reference
@@ -206,6 +209,37 @@ def test_no_bound_is_above_what_is_left() -> None:
         exact += int((bounds == left).sum())
         seen += len(chosen)
     assert seen > 10_000 and exact > seen / 10
+
+
+_LONG_PARTS = {
+    "apart at the start": set_up(
+        spur_district(track("lead", 4), track("main", 1, 5, 1), track("spur", 2)),
+        {"lead": "A", "main": "d | c"},
+        EndsIn("c", (Place("spur"),)),
+        heads={"A": "to"},
+    ),
+    "apart at the end": set_up(
+        spur_district(track("lead", 4), track("main", 5, 1), track("spur", 2)),
+        {"lead": "A c", "spur": "d"},
+        EndsIn("c", (Place("main"),)),
+        EndsIn("d", (Place("lead"),)),
+        heads={"A": "to"},
+    ),
+}
+"""A part longer than all vehicles together, with strings over both of its ends: they count as one, over more
+cells than one string could lie over.
+"""
+
+
+@pytest.mark.parametrize("name", _LONG_PARTS)
+@pytest.mark.parametrize("plain", [0, 8_000])
+def test_strings_apart_in_a_long_part(name: str, plain: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The true minimum, by brute force, with patterns and without."""
+    monkeypatch.setattr(compiled_runs, "_PLAIN", plain)
+    puzzle = _LONG_PARTS[name]
+    solution = solve(puzzle, search="compiled longest runs", tie_standings=0)
+    assert solution.lower_bound == brute_minimum(puzzle) is not None
+    assert solve(puzzle, many=True, tie_standings=0).lower_bound == solution.lower_bound
 
 
 @pytest.mark.parametrize("name", GOLDEN)

@@ -8,24 +8,34 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from switchsolve.crew import plain_crew
+from switchsolve.design import Option
 from switchsolve.designing import RAIL, TURNOUTS, CannotAsk, Found, design
+from switchsolve.designing.fewest_trips import Trips, fewest_trips
+from switchsolve.designing.laying import lay
+from switchsolve.designing.loosening import ways_of
+from switchsolve.effort import trips_around
 from switchsolve.facts import examine
+from switchsolve.flipping import both_ways, flippable, flipped
 from switchsolve.lengthening import lengthened
 from switchsolve.measuring.pieces import clipped
 from switchsolve.minutes import figures_of, seconds_of
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load, loads
+from switchsolve.referee import replay
 from switchsolve.rowsfile import RowsError
 from switchsolve.solving import solve
-from tests.design_files import GROUND, drawn_design, enumerated
+from tests.brute_force import brute_minimum
+from tests.design_files import GROUND, drawn_design, drawn_spurs, enumerated
 from tests.random_districts import random_puzzle
+from tests.tiny_districts import tiny_puzzle
 
 ROOT = Path(__file__).parent.parent
 SOME = (2, 5, 9, 13, 15, 36)
@@ -67,6 +77,55 @@ def test_the_search_is_enumeration_on_more() -> None:
     """The same on 45 spaces: none differs, and a fifth of them and more have no arrangement."""
     counts = [_compare(seed) for seed in range(45)]
     assert counts.count(0) >= 9
+
+
+@pytest.mark.parametrize("seed", [13, 23, 24])
+def test_spurs_both_ways_round(seed: int) -> None:
+    """Where several spurs may be flipped a question is put for many ways at once; it is enumeration."""
+    assert _compare_spurs(seed)
+
+
+@pytest.mark.slow
+def test_spurs_both_ways_round_on_more() -> None:
+    """The same on 30 spaces, of which a third and more have no arrangement."""
+    counts = [_compare_spurs(seed) for seed in range(30)]
+    assert counts.count(0) >= 10 and any(counts)
+
+
+def _compare_spurs(seed: int) -> int:
+    puzzle = loads(drawn_spurs(seed))
+    wanted, found = enumerated(puzzle), _all(puzzle)
+    assert _rows(found) == wanted, f"seed {seed}"
+    assert found.is_exhaustive and found.tally.undecided == found.tally.left == 0
+    return len(wanted)
+
+
+def test_fifteen_spurs_to_flip() -> None:
+    """Of 32,768 arrangements of a lane with fifteen spurs, of which only one is asked about, a few questions
+    decide all: whether there is one, and that there is none.
+    """
+    met, none = (design(loads(_lane(15, most)), workers=1, most=1) for most in (2, 1))
+    assert met.is_exhaustive and len(met.arrangements) == 1 and met.questions < 60
+    assert none.is_exhaustive and not none.arrangements and none.tally.ruled_out.total() == 1 << 15
+
+
+def _lane(spurs: int, most: int) -> str:
+    """A lane with so many spurs, drawn facing, and a wish about the first of them."""
+    names = [f"spur {n}" for n in range(1, spurs + 1)]
+    before = ["Lane lead to", *(f"turnout {n} straight" for n in range(1, spurs))]
+    lines = ['title = "A lane"', 'unit = "cm"', "[tracks]", '"Lane lead" = { from = "entrance", length = 6 }']
+    lines += [
+        f'"{name}" = {{ from = "turnout {n} diverging", length = 1 }}' for n, name in enumerate(names, 1)
+    ]
+    lines += [f'"Lane tail" = {{ from = "turnout {spurs} straight", length = 2 }}', "[turnouts]"]
+    lines += [
+        f'"turnout {n}" = {{ length = 1, meets = {{ points = "{end}" }} }}' for n, end in enumerate(before, 1)
+    ]
+    lines += ["[kinds]", "box = 1", "[standards]", 'car = "box"', "[locomotives]"]
+    lines += ['"S&I 5" = { length = 1, heads = "to" }', "[cars]", '"THB 12" = "box"', "[start]"]
+    lines += ['"Lane lead" = ["THB 12", "S&I 5"]', "[work]", 'spot = { "THB 12" = "spur 1" }', "[design]"]
+    lines += [f"flip = {json.dumps(names)}", "[[design.wishes]]", 'about = "work"', f"most_moves = {most}"]
+    return "\n".join(lines) + "\n"
 
 
 @pytest.mark.parametrize("seed", [15])
@@ -176,14 +235,43 @@ def test_every_set_up_of_two_cars() -> None:
     assert found.is_exhaustive and found.arrangements
 
 
-def test_more_trips_than_wished_are_not_decided() -> None:
-    """A plan with too many trips rules nothing out, for another one might have fewer: nothing is proved."""
+def test_trips_are_decided() -> None:
+    """A wish for no trip rules out every arrangement of which each plan with the fewest moves has one, and
+    says which wish to leave out; with one trip they are found.
+    """
     wish = '[[design.wishes]]\nabout = "spots"\nspots = ["cider works"]\nmost_moves = 9\nmost_trips = {}\n'
     found = _all(loads(GROUND + FOUR + wish.format(0)))
-    assert found.tally.undecided == 2 and found.tally.ruled_out.total() == 2  # with a run-around, and without
-    assert not found.arrangements and not found.is_exhaustive and not found.ways
+    assert found.tally.undecided == 0 and found.tally.ruled_out.total() == 4
+    assert not found.arrangements and found.is_exhaustive and len(found.ways) == 1
     found = _all(loads(GROUND + FOUR + wish.format(1)))
     assert [one.fulfilled[0].answer.trips for one in found.arrangements] == [1, 1] and found.is_exhaustive
+
+
+@pytest.mark.parametrize(
+    ("name", "loop"), [("quarry_hill_run_around", "run-around"), ("cask_lane_facing", "run-around")]
+)
+def test_the_fewest_trips_of_all_plans(name: str, loop: str) -> None:
+    """Where the work cannot be done without the run-around every plan has a trip, and it is said so; one with
+    one trip is found.
+    """
+    puzzle = load(ROOT / "puzzles" / f"{name}.toml")
+    moves = puzzle.stated_minimum
+    assert moves is not None
+    without = solve(lay(puzzle, [Option("left out", leave_out=(loop,))]), tie_standings=0)
+    assert without.verdict is Verdict.IMPOSSIBLE
+    assert fewest_trips(puzzle, moves, 0) == Trips(1, None)
+    assert fewest_trips(puzzle, moves, 1) == Trips(0, 1)
+
+
+@pytest.mark.slow
+def test_fewer_trips_than_the_plan_of_the_solver() -> None:
+    """The plan of the solver for a random set-up has three trips; another of as few moves has one."""
+    puzzle = random_puzzle(56)[0]
+    solution = solve(puzzle, tie_standings=0)
+    assert solution.plan is not None and solution.counts is not None
+    assert trips_around(puzzle, replay(puzzle, solution.plan)) == 3
+    assert fewest_trips(puzzle, solution.counts.moves, 0) == Trips(1, None)
+    assert fewest_trips(puzzle, solution.counts.moves, 2) == Trips(0, 1)
 
 
 @pytest.mark.slow
@@ -311,3 +399,37 @@ def test_nonsense_is_refused() -> None:
     wish = '[[design.wishes]]\nabout = "spots"\nexcept = ["ice house", "cider works"]\nmost_moves = 3\n'
     with pytest.raises(CannotAsk, match="there is no spot to ask about"):
         design(loads(GROUND + FOUR + wish), workers=1)
+
+
+# ---- spurs both ways at once
+
+
+def test_both_ways_are_never_harder_than_one() -> None:
+    """On tiny districts the fewest moves with a spur both ways at once are a lower bound for each way; where
+    the plan uses the spur one way only they are those of that way, as brute force counts them
+    (:mod:`tests.brute_force`, which shares no code with the project).  Both kinds of plan come up.
+    """
+    kinds = set()
+    for seed in range(45):
+        puzzle = tiny_puzzle(seed)
+        for spur in flippable(puzzle.district)[:1]:
+            kinds |= set(_compare_ways(puzzle, spur))
+    assert kinds >= {"drawn only", "turned only"}
+
+
+def _compare_ways(puzzle: Puzzle, spur: str) -> Iterator[str]:
+    loose = both_ways(puzzle, spur)
+    least = solve(loose, tie_standings=0)
+    minima = [brute_minimum(one) for one in (puzzle, flipped(puzzle, spur))]
+    if least.plan is None:
+        assert least.verdict is Verdict.IMPOSSIBLE and minima == [None, None]
+        return
+    assert least.verdict is Verdict.PROVED and least.lower_bound is not None
+    assert all(one is None or least.lower_bound <= one for one in minima)
+    ways = ways_of(loose.district, least.plan)
+    if not ways.turned:
+        assert minima[0] == least.lower_bound
+        yield "drawn only"
+    if not ways.drawn:
+        assert minima[1] == least.lower_bound
+        yield "turned only"

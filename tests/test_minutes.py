@@ -244,6 +244,44 @@ def test_what_the_log_lacks_is_inside_the_others() -> None:
     )
 
 
+def test_ranges_are_those_of_another_solver_drawn_by_scipy() -> None:
+    """``lsq_linear`` (a trust region) on rows drawn one by one by scipy's bootstrap: the same ends."""
+    runs = _runs(14, 9, noise=60.0)
+    found = fit(runs)
+    heads = [FIGURES[name] for name in found.seconds]
+    table = np.array([[1.0 if head is None else float(run.counts[head]) for head in heads] for run in runs])
+    timed = np.array([float(run.seconds) for run in runs])
+
+    def of_drawn(drawn: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+        some = drawn.astype(int)
+        return lsq_linear(table[some], timed[some], bounds=(0, np.inf), method="bvls").x  # type: ignore[no-any-return]
+
+    wanted = stats.bootstrap(
+        (np.arange(len(runs)),), of_drawn, vectorized=False, n_resamples=1_999, method="percentile",
+        rng=np.random.default_rng(1),
+    ).confidence_interval  # fmt: skip
+    assert [low for low, _ in found.ranges.values()] == pytest.approx(list(wanted.low), rel=1e-5, abs=1e-5)
+    assert [high for _, high in found.ranges.values()] == pytest.approx(list(wanted.high), rel=1e-5, abs=1e-5)
+
+
+def test_ranges_hold_the_true_figures_mostly() -> None:
+    """Of logs made from known figures with noise, 95 in 100 of all ranges should hold their figure: of 60 of
+    them at least 50 do."""
+    inside = []
+    for seed in range(10):
+        found = fit(_runs(60, 100 + seed, noise=60.0))
+        inside += [low < TRUE[name] < high for name, (low, high) in found.ranges.items()]
+    assert len(inside) == 60 and sum(inside) >= 50
+
+
+def test_no_ranges_from_a_few_runs(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With hardly more runs than figures there are none, and that is said."""
+    assert fit(_runs(9, 2)).ranges == {} and len(fit(_runs(10, 2)).ranges) == 6
+    _written(tmp_path / "log.csv", _runs(9, 2))
+    main(["calibrate", str(tmp_path / "log.csv")])
+    assert "too few runs to say how well each figure is known" in " ".join(capsys.readouterr().out.split())
+
+
 def test_the_ratio_and_its_spread_agree_with_scipy() -> None:
     """Percentiles of the crew's moves over the minimum: those of scipy on the same ratios."""
     runs = [replace(run, minimum=max(1, int(run.counts["moves"]) - 2)) for run in _runs(25, 6)]
@@ -400,6 +438,7 @@ def test_the_screen_and_the_table(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert main(["calibrate", str(tmp_path / "log.csv"), "-o", str(out)]) == 0
     text = capsys.readouterr().out
     assert all(len(line) <= 80 for line in text.splitlines())
+    assert re.search(r"a new move +14 +14 to 14 *\n", text)  # no noise in this log
     assert not re.search(r"\d\.\d+ minutes", text) and "Half of the runs lie within 1 minute" in text
     written = out.read_text(encoding="utf-8")
     assert "\n".join(line.rstrip() for line in written.splitlines()) in text

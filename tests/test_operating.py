@@ -22,6 +22,7 @@ from switchsolve.operating.railroad import begin
 from switchsolve.operating.records import Moved, Played, Where
 from switchsolve.operating.running import play
 from switchsolve.operating.timing import minutes_of, session_work
+from switchsolve.operating.trimming import leasts_of
 from switchsolve.operating.working import work_out
 from switchsolve.operating.yarding import YardState
 from switchsolve.plan import Verdict
@@ -331,6 +332,28 @@ def test_through_staging_keeps_a_track_empty() -> None:
         used = {*played.at_start.values(), *(one.target for one in played.moved)}
         used |= {Where("Upland", track) for pair in played.staging.values() for track in pair}
         assert Where("Upland", "Upland 5") not in used
+
+
+def test_how_little_would_do_is_played_and_one_less_too() -> None:
+    """The cars of the Coast freight that keep the balance of twenty sessions, and those with which no more
+    cars wait: the file with so many and with one less, put through the balance of the sessions themselves.
+    Out of balance as it is, or with too few sessions, nothing is said."""
+    layout = load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml")
+
+    def with_cars(most: int) -> tuple[bool, int]:
+        trains = tuple(
+            replace(one, most_cars=most) if one.name == "Coast freight" else one for one in layout.trains
+        )
+        changed = replace(layout, trains=trains)
+        balance = balance_of(changed, 3, _on_paper(changed, 20, 3))
+        return balance.is_kept, sum(balance.waited.values())
+
+    (found,) = (one for one in leasts_of(layout, 3, 20) if one.name == "Coast freight")
+    assert with_cars(found.now) == (True, found.waits_now) and found.now == 8
+    assert with_cars(found.least) == (True, found.waits) and not with_cars(found.least - 1)[0]
+    assert with_cars(found.as_good)[1] <= found.waits_now < with_cars(found.as_good - 1)[1]
+    assert not leasts_of(layout, 3, 3)
+    assert not leasts_of(load_layout(ROOT / "puzzles" / "saltmarsh_unbalanced_layout.toml"), 3, 20)
 
 
 def test_what_if_keeps_the_traffic(layout: Layout) -> None:

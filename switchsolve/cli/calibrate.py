@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 from argparse import Namespace
 from pathlib import Path
@@ -30,6 +31,13 @@ _NAMES = {
     "running": "running",
     "failed_uncoupling": "a failed uncoupling",
 }
+_RANGE = (
+    "Range: where the figure lies, 95 in 100 sure, from runs drawn anew out of this log. More runs make it "
+    "narrower; a range that begins at 0 says that the figure may be nothing."
+)
+_NO_RANGE = "There are too few runs to say how well each figure is known: time some more."
+_HAIR = 1e-6
+"""Seconds: what a whole number may miss by rounding of fractions."""
 _FEW = 10
 """Runs: with fewer of them nine in ten is no more than the slowest."""
 
@@ -77,6 +85,7 @@ def _as_json(found: Fit, runs: list[TimedRun], unit: str | None) -> dict[str, ob
     return {
         "unit": unit,
         "figures": found.seconds,
+        "ranges": {name: list(ends) for name, ends in found.ranges.items()} or None,
         "missing": list(found.missing),
         "mixed": [list(group) for group in found.mixed],
         "explained": found.explained,
@@ -115,20 +124,31 @@ def _table(found: Fit) -> Table:
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     table.add_column("")
     table.add_column("seconds", justify="right")
+    if found.ranges:
+        table.add_column("range", justify="right")
     table.add_column("")
     mixed = {name for group in found.mixed for name in group}
     for name, seconds in found.seconds.items():
         told = "not told apart, see below" if name in mixed else "" if seconds else "no time of its own"
+        times = 100 if name == "running" else 1
         if name == "running":
             told = f"for 100 of the layout's unit{', ' + told if told else ''}"
-            seconds *= 100
-        table.add_row(_NAMES[name], f"{seconds:.0f}", told)
+        ends = [_range_text(found, name, times)] if found.ranges else []
+        table.add_row(_NAMES[name], f"{times * seconds:.0f}", *ends, told)
     return table
+
+
+def _range_text(found: Fit, name: str, times: int) -> str:
+    """Whole seconds, outwards; nothing for what cannot be told from others."""
+    if any(name in group for group in found.mixed):
+        return ""
+    low, high = found.ranges[name]
+    return f"{math.floor(times * low + _HAIR)} to {math.ceil(times * high - _HAIR)}"
 
 
 def _lines(found: Fit, runs: list[TimedRun]) -> list[str]:
     """How good the fit is, and what the log cannot tell."""
-    lines = [_how_near(found)]
+    lines = [_how_near(found), _RANGE if found.ranges else _NO_RANGE]
     if found.ratio is not None:
         lines.append(_ratio_line(found))
     else:

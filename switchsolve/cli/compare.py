@@ -31,13 +31,14 @@ from switchsolve.errors import DrawingError, FileError, Problem
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load
-from switchsolve.study import ClusterError
+from switchsolve.study import ClusterError, RowsError
 
 __all__ = ["run_compare"]
 
 _ENDINGS = (".html", ".svg")
-_TRAFFIC_ONLY = ("sessions", "seed", "workers", "cluster", "hardest", "plot")
+_TRAFFIC_ONLY = ("sessions", "seed", "workers", "cluster", "hardest", "rows", "plot")
 _SESSIONS, _SEED = 100, 1
+_LOST = "with --rows DIR the same command goes on where it stopped"
 
 
 def run_compare(arguments: Namespace) -> int:
@@ -94,12 +95,14 @@ def _by_sessions(cases: Sequence[Case], arguments: Namespace) -> int:
     """Compare by the traffic."""
     try:
         found = _found(cases, arguments)
+    except RowsError as error:
+        print(f"--rows {error}", file=sys.stderr)
+        return USAGE
     except ClusterError as error:
         print(f"--cluster {error}", file=sys.stderr)
         return USAGE
     except BrokenExecutor:  # killed from outside, or out of memory
-        cure = "ask again, with fewer --workers" if arguments.cluster is None else "ask again"
-        print(f"{lost(arguments)}; {cure}", file=sys.stderr)
+        print(f"{lost(arguments)}; {_LOST}", file=sys.stderr)
         return INTERRUPTED
     if not found.sessions:
         raise KeyboardInterrupt
@@ -135,8 +138,20 @@ def _found(cases: Sequence[Case], arguments: Namespace) -> Comparison:
             at_once=at_once,
             seconds=arguments.limit_seconds,
             with_crew=not arguments.no_crew,
+            rows=_folder(arguments.rows),
             tell=Progress(),
         )
+
+
+def _folder(rows: str | None) -> str | None:
+    """The folder of rows, made if it is not there.  Raises ``RowsError`` if it cannot be."""
+    if rows is not None:
+        try:
+            Path(rows).mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            why = (error.strerror or str(error)).lower()
+            raise RowsError(f"{rows}: it cannot be written ({why}); name another folder") from None
+    return rows
 
 
 def _by_set_up(cases: Sequence[Case], arguments: Namespace) -> int:

@@ -105,10 +105,7 @@ def tally_text(puzzle: Puzzle, found: Found) -> Iterator[str]:
         parts.append(f"{tally.left:,} not looked at{none}")
     yield f"{_arrangements(tally.all).replace(str(tally.all), f'{tally.all:,}', 1)}: {'; '.join(parts)}."
     from_file = f", {found.from_file:,} answers taken from the file of rows" if found.from_file else ""
-    yield (
-        f"Something was asked about {tally.looked_at:,} of them:"
-        f" {counted(found.questions, 'question')} put to the solver{from_file}."
-    )
+    yield f"{counted(found.questions, 'question')} put to the solver, many about several at once{from_file}."
     if not found.arrangements and found.is_exhaustive and not found.ways:
         yield "Nothing that could be left out alone or together was found to help."
     if found.ways and found.ways_exhaustive and len(found.ways[0].left_out) > 1:

@@ -17,6 +17,7 @@ from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.screen import Screen
+from switchsolve.cli.session_lengths import ONE, run_session_lengths, wrong_sessions
 from switchsolve.cli.stopping import Stop
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.lengthening import endless_tracks
@@ -37,7 +38,6 @@ from switchsolve.words import counted
 
 __all__ = ["as_json", "run_lengths"]
 
-_ONE = {"in": "inch", "mm": "millimeter", "cm": "centimeter", "ft": "foot", "car": "car length"}
 _HEADS = ("track", "part", "length_now", "at_least", "least_moves", "most_moves", "is_proved", "not_measured")
 
 
@@ -48,6 +48,8 @@ def run_lengths(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
+    if arguments.sessions is not None:
+        return run_session_lengths(puzzle, arguments)
     with Stop() as stop:
         result = length_steps(
             puzzle,
@@ -68,8 +70,9 @@ def run_lengths(arguments: Namespace) -> int:
 
 def _what_is_wrong(arguments: Namespace, puzzle: Puzzle) -> list[str]:
     """Every wrong argument, each with its cure."""
+    wrong = wrong_sessions(arguments, puzzle)
     known = [track.name for track in puzzle.district.tracks]
-    wrong = [
+    wrong += [
         f"--track {name}: {arguments.file} has no such track; {suggestion(name, known, _listed(known))}"
         for name in arguments.track or ()
         if name not in known
@@ -192,7 +195,7 @@ def _print_gains(console: Console, puzzle: Puzzle, result: LengthSteps) -> None:
         console.print(Text(f"None of the tracks measured saves a move if it alone is longer{doubt}."))
         return
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    table.add_column(f"the next {_ONE.get(puzzle.unit, puzzle.unit)} that buys something", overflow="fold")
+    table.add_column(f"the next {ONE.get(puzzle.unit, puzzle.unit)} that buys something", overflow="fold")
     for head in ("longer by", "moves", "saved"):
         table.add_column(head, justify="right", no_wrap=True)
     for gain in found:

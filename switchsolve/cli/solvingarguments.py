@@ -100,8 +100,14 @@ def add_paper_commands(commands: Commands[argparse.ArgumentParser]) -> list[argp
     buys.add_argument("--json", action="store_true", help="print the answer as JSON (see DEVELOPERS.md)")
     buys.add_argument("--csv", metavar="PATH", help="write one row for each step to this file as well")
     buys.add_argument(
-        "--limit-seconds", type=float, metavar="N", help="stop after N seconds, shared out among the tracks"
+        "--limit-seconds",
+        type=float,
+        metavar="N",
+        help="stop after N seconds, shared out among the tracks (with --sessions: for each of them)",
     )
+    buys.add_argument("--sessions", type=int, metavar="N", help="added up over N sessions of [traffic]")
+    buys.add_argument("--seed", type=int, metavar="S", help="of the sessions drawn (default 1)")
+    buys.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")
     page = commands.add_parser("replay", help="a web page, one file, that plays the plan")
     page.add_argument("file", metavar="FILE")
     page.add_argument("-o", "--output", metavar="OUT", required=True, help="write OUT, which ends in .html")
@@ -145,3 +151,4 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument(
         "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
     )
+    measure.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")

@@ -37,6 +37,9 @@ def add_compare(compare: argparse.ArgumentParser) -> None:
         "--no-crew", action="store_true", help="moves only: no plain crew and no minutes, in half the time"
     )
     compare.add_argument(
+        "--rows", metavar="DIR", help="add each session to files in DIR as it comes, and go on where they end"
+    )
+    compare.add_argument(
         "--hardest", metavar="DIR", help="write the sessions that differ most to DIR, as puzzle files"
     )
     compare.add_argument(

@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
+from pathlib import Path
+from urllib.parse import quote
 
 from switchsolve.comparing.cases import Case
 from switchsolve.comparing.pairing import Pairing, pair
@@ -95,20 +97,25 @@ def compare(
     at_once: int | None = None,
     seconds: float | None = None,
     with_crew: bool = True,
+    rows: str | Path | None = None,
     tell: Tell = None,
 ) -> Comparison:
     """Send the same traffic to all cases, and put their sessions side by side; Ctrl-C ends it, and what there
     is is returned.  Arrangements that are the same but for their title are played once.
 
-    ``workers``, ``executor``, ``at_once`` ``seconds`` (for each session) and ``with_crew`` as for
-    :func:`switchsolve.study.play`.  Raises as :func:`~switchsolve.comparing.pairing.pair`, and ``ValueError``
-    for fewer than two cases or numbers that are too small.
+    ``workers``, ``executor``, ``at_once``, ``seconds`` (for each session) and ``with_crew`` as for
+    :func:`switchsolve.study.play`.  ``rows``: a folder that is there, in which each arrangement has a
+    file of rows, called by its name: a comparison that was killed goes on where they end.
+
+    Raises as :func:`~switchsolve.comparing.pairing.pair` and :func:`~switchsolve.study.play`, and
+    ``ValueError`` for fewer than two cases or numbers that are too small.
     """
     if len(cases) < 2 or sessions < 1 or seed < 0 or (workers is not None and workers < 1):
         raise ValueError("two arrangements, one session and one worker at least, and a seed of 0 or more")
     found = Comparison(cases, pair(cases), sessions)
     keys = [key_of(_bare(puzzle)) for puzzle in found.pairing.puzzles]
     distinct = dict(zip(keys, found.pairing.puzzles, strict=True))
+    names = {key: case.name for key, case in reversed(list(zip(keys, cases, strict=True)))}
     try:
         with nullcontext(executor) if executor else pool(workers or cores(), RUNS) as chosen:
             players = {
@@ -120,6 +127,7 @@ def compare(
                     at_once=at_once,
                     seconds=seconds,
                     with_crew=with_crew,
+                    rows=None if rows is None else Path(rows) / f"{quote(names[key], safe=' ,()')}.jsonl",
                     tell=tell,
                 )
                 for key, puzzle in distinct.items()

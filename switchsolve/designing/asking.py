@@ -11,13 +11,15 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, field
 
-from switchsolve.designing.questions import Answer, Question, ask
+from switchsolve.designing.answers import Answer
+from switchsolve.designing.loosening import Ways
+from switchsolve.designing.questions import Question, ask
 from switchsolve.measuring.pieces import NO_PLAN, Minimum
 from switchsolve.rowsfile import RowsFile
 
 __all__ = ["QUESTION", "Asker", "TimeOver"]
 
-QUESTION = {"rows": "answers of design", "version": 1}
+QUESTION = {"rows": "answers of design", "version": 2}
 """The first line of a file of rows."""
 
 
@@ -28,7 +30,8 @@ class TimeOver(Exception):
 @dataclass(slots=True)
 class Asker:
     """``executor``: where questions are answered; ``end``: when there is no more time, by :func:`time.time`
-    (``None``: never).
+    (``None``: never).  ``known``: what was put and answered.  What the file of rows holds becomes known only
+    when it is put, so that a search which goes on takes the same way as before.
     """
 
     executor: Executor
@@ -38,6 +41,7 @@ class Asker:
     asked: int = 0
     from_file: int = 0
     known: dict[str, Answer] = field(default_factory=dict)
+    _kept: dict[str, Answer] = field(default_factory=dict)
 
     def read(self) -> None:
         """Take over what the file of rows holds.  Raises :class:`~switchsolve.rowsfile.RowsError`."""
@@ -47,8 +51,7 @@ class Asker:
                 key, answer = _answer_of(record)
             except (KeyError, TypeError):
                 raise self.rows.refuse(number) from None
-            self.known[key] = answer
-            self.from_file += 1
+            self._kept[key] = answer
 
     def put(self, questions: Sequence[tuple[str, Question]], told: Callable[[], str]) -> None:
         """Have all ``questions`` answered, each with its key; ``told`` says how far it is.
@@ -58,7 +61,10 @@ class Asker:
         self.check_time()
         waiting: dict[str, Future[Answer]] = {}
         for key, question in questions:
-            if key not in self.known and key not in waiting:
+            if key in self._kept:
+                self.known[key] = self._kept.pop(key)
+                self.from_file += 1
+            elif key not in self.known and key not in waiting:
                 waiting[key] = self.executor.submit(ask, question, self.end)
         for key, future in waiting.items():
             answer = future.result()
@@ -78,19 +84,33 @@ class Asker:
 
 def _record_of(key: str, answer: Answer) -> dict[str, object]:
     figure = answer.figure.most
-    return {
+    record: dict[str, object] = {
         "key": key,
         "figure": None if figure == NO_PLAN else figure,
         "trips": answer.trips,
+        "least_trips": answer.least_trips,
         "at_best": answer.at_best,
     }
+    if answer.ways is not None:
+        record["ways"] = [answer.ways.drawn, answer.ways.turned]
+    return record
 
 
 def _answer_of(record: dict[str, object]) -> tuple[str, Answer]:
     """A record as an answer.  Raises ``KeyError`` or ``TypeError`` if it is none."""
-    key, figure, trips, at_best = (record[name] for name in ("key", "figure", "trips", "at_best"))
-    numbers = [number for number in (figure, trips, at_best) if number is not None]
+    names = ("key", "figure", "trips", "least_trips", "at_best")
+    key, figure, trips, least_trips, at_best = (record[name] for name in names)
+    numbers = [least_trips, *(number for number in (figure, trips, at_best) if number is not None)]
     if not isinstance(key, str) or not all(isinstance(number, int) for number in numbers):
         raise TypeError("this is no answer")
     value = NO_PLAN if figure is None else figure
-    return key, Answer(Minimum(value, value), trips, at_best)  # type: ignore[arg-type]
+    ways = _ways_of(record["ways"]) if "ways" in record else None
+    return key, Answer(Minimum(value, value), trips, least_trips, at_best, ways)  # type: ignore[arg-type]
+
+
+def _ways_of(record: object) -> Ways:
+    """Raises ``TypeError`` if the record is none."""
+    match record:
+        case [list() as drawn, list() as turned] if all(isinstance(name, str) for name in drawn + turned):
+            return Ways(tuple(drawn), tuple(turned))
+    raise TypeError("this is no answer")

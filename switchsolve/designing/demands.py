@@ -25,7 +25,17 @@ from switchsolve.measuring.pieces import NO_PLAN, clipped, why_not_measured
 from switchsolve.puzzle import DrawingHints, Puzzle, Standards
 from switchsolve.work import Place
 
-__all__ = ["STANDARDS", "CannotAsk", "Demand", "Item", "demands_of", "is_free", "items_wanted", "wishes_of"]
+__all__ = [
+    "STANDARDS",
+    "CannotAsk",
+    "Demand",
+    "Item",
+    "demands_of",
+    "is_bounded",
+    "is_free",
+    "items_wanted",
+    "wishes_of",
+]
 
 STANDARDS = Wish("the client's standards", "standards")
 """What stands for the client's standards among the wishes."""
@@ -104,7 +114,7 @@ def demands_of(wish: Wish, puzzle: Puzzle, *, whole: bool = False) -> tuple[Item
         longest = NO_PLAN - 1 if wish.most is None else _TICKS * wish.most
         return ((Demand(CrewQuestion(_bare(puzzle)), wish.name, _TICKS * least, longest),),)
     if wish.about == "work":
-        work = WorkQuestion(_bare(puzzle), with_plan=True)
+        work = WorkQuestion(_bare(puzzle), True, wish.most_trips)
         short = work if whole else WorkQuestion(clipped(work.puzzle))
         return ((Demand(short, "the work", least, most), *_trips(wish, work, "the work")),)
     found = bench(puzzle)
@@ -121,8 +131,9 @@ def demands_of(wish: Wish, puzzle: Puzzle, *, whole: bool = False) -> tuple[Item
 def _spot_item(
     wish: Wish, found: Bench, entry: Entry, place: Place, whole: bool, span: tuple[int, int]
 ) -> Item:
-    question = SpotQuestion(found, Arrival(entry, wish.is_ahead), place, Task(wish.task), with_plan=True)
-    short = question if whole else replace(question.cut_short(), with_plan=False)
+    arrival = Arrival(entry, wish.is_ahead)
+    question = SpotQuestion(found, arrival, place, Task(wish.task), True, wish.most_trips)
+    short = question if whole else replace(question.cut_short(), with_plan=False, most_trips=None)
     return (Demand(short, str(place), *span), *_trips(wish, question, str(place)))
 
 
@@ -161,6 +172,14 @@ def is_free(demand: Demand, track: str) -> bool:
     if isinstance(question, SpotQuestion | SetUpsQuestion):
         return _is_all_open(question.bench)
     return False
+
+
+def is_bounded(demand: Demand) -> bool:
+    """Whether more ways to run can only lower the figure of the demand: so for the fewest moves, whatever is
+    closed.
+    """
+    is_of_moves = isinstance(demand.question, WorkQuestion | SpotQuestion | SetUpsQuestion)
+    return is_of_moves and not demand.of_trips
 
 
 def _is_all_open(found: Bench) -> bool:

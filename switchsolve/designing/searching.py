@@ -16,15 +16,16 @@ from heapq import heappop, heappush
 
 from switchsolve.design import Wish
 from switchsolve.designing.asking import Asker
+from switchsolve.designing.boxes import Box, Indexes
 from switchsolve.designing.knowing import Judgement, Knowing
 from switchsolve.designing.questions import can_stand
-from switchsolve.designing.space import Box, Indexes, Space
+from switchsolve.designing.space import Space
 
 __all__ = ["Limits", "Search", "Tally"]
 
 _AT_ONCE = 8
 """Boxes of which questions are put in one round."""
-_Entry = tuple[Fraction, int, int, Box]
+_Entry = tuple[Fraction, int, int, int, Box]
 _CROWDED = "what stands there at the start finds no room"
 
 
@@ -39,14 +40,13 @@ class Limits:
 @dataclass(slots=True)
 class Tally:
     """How many arrangements there are in all, were ruled out (by the reason), were found, and could not be
-    decided; ``looked_at``: about how many of them something was asked.
+    decided.
     """
 
     all: int
     ruled_out: Counter[str] = field(default_factory=Counter)
     found: int = 0
     undecided: int = 0
-    looked_at: int = 0
 
     @property
     def left(self) -> int:
@@ -111,7 +111,7 @@ class Search:
         elif judgement.is_met and not can_stand(self._space.laid(box.picks, box.high)):
             self.tally.ruled_out[_CROWDED] += box.size
         elif not box.is_single:
-            self._part(box)
+            self._part(box, judgement.parting)
         elif judgement.is_met:
             return judgement
         else:
@@ -125,19 +125,18 @@ class Search:
         rail = self._space.rail(box.picks, box.low)
         return "too much rail" if self._limits.rail is not None and rail > self._limits.rail else ""
 
-    def _part(self, box: Box) -> None:
-        for half in box.halves():
+    def _part(self, box: Box, choice: int | None) -> None:
+        for half in box.halves(choice):
             self._push(half)
 
     def _push(self, box: Box) -> None:
-        """Wait by cost; of equal cost what takes fewer turnouts, then what was thought of first."""
+        """Wait by cost; of equal cost what takes fewer turnouts, then the smaller box, then the older one."""
         self._number += 1
         cost = self._space.cost(box.picks, box.low)
-        heappush(self._heap, (cost, self._space.turnouts(box.picks), self._number, box))
+        heappush(self._heap, (cost, self._space.turnouts(box.picks), box.size, self._number, box))
 
     def _put(self, waiting: list[tuple[Box, Judgement]]) -> None:
         questions = [one for _, judgement in waiting for one in judgement.questions]
-        self.tally.looked_at = len(self._knowing.looked_at)
         if questions:
             self._asker.put(questions, self._told)
         for box, _ in waiting:

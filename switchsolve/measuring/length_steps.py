@@ -12,7 +12,7 @@ where the steps end, is one on which every vehicle of the set-up can stand: see 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
@@ -83,6 +83,8 @@ def length_steps(
     *,
     seconds: float | None = None,
     most_bytes: int | None = None,
+    many: bool = False,
+    reach: Sequence[int] | None = None,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> LengthSteps:
@@ -90,29 +92,33 @@ def length_steps(
 
     Entrances without a length of their own are left out.  ``seconds`` limits all together: each track has
     an equal share of what is left when its turn comes.  ``most_bytes`` is what the standings kept by one
-    search may take; ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives
+    search may take; ``many``: this is one set-up of very many, proved by the search for such (which knows no
+    ``most_bytes``); ``reach``: for each piece a length (grid units) up to which it is looked at at
+    least; ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives
     the reason, or ``None``.  What was not proved so is a :class:`Minimum` with two ends.
 
     Raises ``KeyError`` for an unknown track.
     """
-    minima = Minima(puzzle, seconds, most_bytes, tell, stop)
+    minima = Minima(puzzle, seconds, most_bytes, tell, stop, many)
     pieces = pieces_of(puzzle, tracks)
     now = minima.at_start(len(pieces))
     measured = []
     for number, piece in enumerate(pieces):
         minima.share_out(len(pieces) - number)
         reason = why_not_measured(puzzle, piece.track, piece.part)
-        measured.append(replace(piece, unmeasured=reason) if reason else _measured(minima, piece))
+        far = 0 if reach is None else reach[number]
+        measured.append(replace(piece, unmeasured=reason) if reason else _measured(minima, piece, far))
     return LengthSteps(now, tuple(measured), minima.limit)
 
 
 # ---- one piece
 
 
-def _measured(minima: Minima, piece: PieceSteps) -> PieceSteps:
-    """The piece with its steps."""
+def _measured(minima: Minima, piece: PieceSteps, reach: int) -> PieceSteps:
+    """The piece with its steps, looked at up to ``reach`` at least."""
     low, kept_by = shortest(minima.puzzle, piece)
     high, is_final = longest(minima.puzzle, piece)
+    high = max(high, reach)
     known = _Known(minima, piece)
     known.find(low, piece.length)
     known.find(piece.length, high)

@@ -8,6 +8,9 @@ by :func:`scipy.optimize.nnls`.  What no run has is left out, and its time is th
 length one, a singular value under a thirtieth of the greatest one means such a dependence, and the columns
 with a part in it are named (D. A. Belsley, E. Kuh, R. E. Welsch, Regression Diagnostics, 1980: condition
 indexes over 30).
+
+**How well each figure is known**: runs are drawn anew from the log, as many as there are, and fitted again;
+the range is that of :func:`scipy.stats.bootstrap`, by its percentile method.
 """
 
 from __future__ import annotations
@@ -40,6 +43,12 @@ _WEAK = 1 / 30
 _PART = 0.05
 """How much two columns must share of the weak directions to be named together (of a projection: 0 to 1)."""
 _SHARES = (0.1, 0.5, 0.9)
+_CONFIDENCE = 0.95
+_RESAMPLES = 1_999
+_SEED = 1
+_LEAST_SPARE = 4
+"""Runs that there must be beyond the number of figures: with fewer the fit goes through nearly all of them,
+and the range would come out too narrow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +65,8 @@ class Ratio:
 class Fit:
     """What the log tells.
 
-    ``seconds``: each figure of :data:`FIGURES` that the log has.  ``missing``: the others.  ``fitted``: what
+    ``seconds``: each figure of :data:`FIGURES` that the log has; ``ranges``: between which two it lies with a
+    confidence of 95 in 100 (empty: too few runs).  ``missing``: the others.  ``fitted``: what
     the figures make of each run, ``timed``: what the watch said, both in seconds.  ``mixed``: groups of
     figures that the log cannot tell apart.  ``explained``: R squared, the part of the spread of times that
     the figures explain (``None``: all runs took as long).  ``failed_share``: of the cuts.
@@ -70,6 +80,7 @@ class Fit:
     explained: float | None
     failed_share: float | None
     ratio: Ratio | None
+    ranges: dict[str, tuple[float, float]]
 
     @property
     def misses(self) -> tuple[float, ...]:
@@ -103,7 +114,35 @@ def fit(runs: Sequence[TimedRun]) -> Fit:
         _explained(timed, fitted),
         _failed_share(runs),
         _ratio(runs),
+        dict(zip(names, _ranges(columns / lengths, lengths, timed), strict=False)),
     )
+
+
+def _ranges(
+    scaled: NDArray[np.float64], lengths: NDArray[np.float64], timed: NDArray[np.float64]
+) -> list[tuple[float, float]]:
+    """The range of each figure, in the order of the columns (each of length one, once of ``lengths``); none
+    with too few runs."""
+    if len(timed) < len(lengths) + _LEAST_SPARE:
+        return []
+    from scipy.optimize import nnls
+    from scipy.stats import bootstrap
+
+    def of_drawn(drawn: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]:
+        rows = np.moveaxis(drawn.astype(np.intp), axis, -1)
+        fits = [nnls(scaled[some], timed[some])[0] / lengths for some in rows.reshape(-1, rows.shape[-1])]
+        return np.array(fits).T.reshape(len(lengths), *rows.shape[:-1])
+
+    found = bootstrap(
+        (np.arange(len(timed)),),
+        of_drawn,
+        vectorized=True,
+        n_resamples=_RESAMPLES,
+        confidence_level=_CONFIDENCE,
+        method="percentile",
+        rng=np.random.default_rng(_SEED),
+    ).confidence_interval
+    return [(float(low), float(high)) for low, high in zip(found.low, found.high, strict=True)]
 
 
 def _count(run: TimedRun, head: str | None) -> float:

@@ -12,9 +12,11 @@ from switchsolve.timetable.reading import Timetable
 from switchsolve.timetable.sessionwork import SessionWork
 
 __all__ = [
+    "LASTING",
     "Balance",
     "Binding",
     "CrewsRow",
+    "Least",
     "Level",
     "Needs",
     "Operation",
@@ -23,7 +25,7 @@ __all__ = [
     "Skip",
 ]
 
-_LASTING = 4
+LASTING = 4
 """Sessions over which cars must be missing before a place is said to be out of them."""
 
 
@@ -119,7 +121,7 @@ class OutOf:
     def is_lasting(self) -> bool:
         """Whether from the first session on, over four sessions at least, every other one was short."""
         span = self.sessions - self.since + 1
-        return span >= _LASTING and 2 * len(self.missing) >= span
+        return span >= LASTING and 2 * len(self.missing) >= span
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +167,24 @@ class Needs:
     train_length: Mapping[str, int]
 
 
+@dataclass(frozen=True, slots=True)
+class Least:
+    """How little would do of ``name`` (the yard: tracks; staging: length; a train: cars), all else as it is,
+    on paper.
+
+    ``now``: as it is; ``as_good``: with so much no more cars wait; ``least``: so much still keeps the
+    balance.  One step less does not, or there is none.  ``waits_now``, ``waits``: how often cars wait as it
+    is, and with the least.
+    """
+
+    name: str
+    now: int
+    as_good: int
+    least: int
+    waits_now: int
+    waits: int
+
+
 @dataclass(slots=True)
 class Operation:
     """All sessions; ``shown`` is the number of the one that is looked at closely (the longest).
@@ -184,6 +204,7 @@ class Operation:
     skips: tuple[Skip, ...] = ()
     balance: Balance | None = None
     needs: Needs | None = None
+    leasts: tuple[Least, ...] = ()
     solved: int = 0
     is_complete: bool = False
 

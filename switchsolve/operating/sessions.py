@@ -23,6 +23,7 @@ from switchsolve.operating.results import Operation, SessionResult
 from switchsolve.operating.running import play
 from switchsolve.operating.skipping import skips_of
 from switchsolve.operating.timing import session_work
+from switchsolve.operating.trimming import leasts_of
 from switchsolve.scheduling import Answer, Clash, Effort, Outcome, clash_of, make_schedule
 from switchsolve.timetable.building import NobodyCan, problem_of
 from switchsolve.timetable.reading import read
@@ -132,6 +133,7 @@ def _look_closely(
     layout = found.layout
     found.balance = balance_of(layout, found.seed, [one.played for one in found.sessions])
     found.needs = needs_of(layout, found.seed, len(found.sessions))
+    found.leasts = leasts_of(layout, found.seed, len(found.sessions))
     done = [one for one in found.sessions if one.minutes is not None]
     done = [one for one in done if one.played.number == shown] or done
     if not done:

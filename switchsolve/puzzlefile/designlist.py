@@ -82,7 +82,7 @@ class _DesignReader:
             cure = "add what is asked under [standards], or leave `standards` out"
             self._problems.add(("design", "standards"), "this file asks no standards", cure)
         wishes = read_wishes(self._file, line, self._district, self._places, self._problems)
-        self._check_dropped({place.track for wish in wishes for place in (*wish.places, *wish.apart)})
+        self._check_dropped({place.track for wish in wishes for place in wish.places})
         rail = (
             None if line.most_rail is None else self._measures.track(("design", "most_rail"), line.most_rail)
         )

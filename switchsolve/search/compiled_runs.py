@@ -135,7 +135,7 @@ class _Search:
         without_bounds: int | None,
     ) -> None:
         self.rules = rules
-        self.space = Space(rules)
+        self.space = Space(rules, states=[*first, *goals])
         self.budget = Budget(most_bytes)
         self.hands = Hands()
         self.first, self.goals = first, goals
@@ -236,7 +236,7 @@ class _Search:
             self._count(ends)
 
     def _bounded(self) -> RunsResult:
-        self.patterns = Patterns(self.rules, self.budget, self.hands)
+        self.patterns = Patterns(self.rules, self.budget, self.hands, [*self.first, *self.goals])
         self.batches = _batches(self)
         self._more_tables()
         self._more_tables()  # the first, of two cars, cost next to nothing

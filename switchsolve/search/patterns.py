@@ -58,14 +58,18 @@ def _opened(rules: Rules) -> Rules:
 class Patterns:
     """Tables for patterns, in one store, and how often each was of use."""
 
-    def __init__(self, rules: Rules, budget: Budget, hands: Hands | None = None) -> None:
-        """``hands``: two threads to work with, instead of one; what comes of it is the same."""
+    def __init__(
+        self, rules: Rules, budget: Budget, hands: Hands | None = None, states: Iterable[RunState] = ()
+    ) -> None:
+        """``hands``: two threads to work with, instead of one; what comes of it is the same.  ``states``: as
+        for the space of the search, so that both number their rows of cells alike.
+        """
         self.rules = rules = _opened(rules)
         self.cars = [
             name for name in rules.p.class_of if not rules.p.classes[rules.p.class_of[name]].is_locomotive
         ]
         self.widest = min(_MOST_KEPT, len(self.cars))
-        self.space = Space(rules, 1 + self.widest)
+        self.space = Space(rules, 1 + self.widest, states)
         self.reached = Reached(self.space, budget, hands)
         self.rows = np.zeros((0, 5 + self.widest), _I64)
         self.work = np.zeros(3 * len(rules.p.class_of) + 2 * self.widest + len(self.space.tokens) + 16, _I64)
@@ -93,8 +97,8 @@ class Patterns:
                 by_size.setdefault(len(one), []).append(one)
         for size, some in sorted(by_size.items()):
             first = self.reached.count
-            for one in some:
-                self.reached.begin(self._endings(one), 1)
+            self.kept |= set(some)
+            some = [one for one in some if self._begin(one)]
             if not self._spread(size, first, should_stop):
                 return False
             rows = np.zeros((len(some), self.rows.shape[1]), _I64)
@@ -102,9 +106,17 @@ class Patterns:
                 row[:2] = size, kernel.UNREACHABLE
                 row[5 : 5 + size] = sorted(self.space.token_number[2 * number] for number in one)
             self.rows = np.concatenate([rows, self.rows])
-            self.kept |= set(some)
             self._made[size] += len(some)
             self.has_untried = True
+        return True
+
+    def _begin(self, kept: Kept) -> bool:
+        """Keep the endings of a pattern; not if there is no room for one of them: such a pattern is not used.
+        """
+        goals = self._endings(kept)
+        if not all(self.space.has(state) for state in goals):
+            return False
+        self.reached.begin(goals, 1)
         return True
 
     def _spread(self, size: int, first: int, should_stop: Callable[[], bool]) -> bool:

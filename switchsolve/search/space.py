@@ -6,7 +6,7 @@ Importing this room takes half a second (numba), so callers import it when they 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -26,15 +26,18 @@ _Array = np.ndarray[Any, Any]
 class Space:
     """The numbers of one set-up: cells, rows of cells, tokens; and the states as rows of words."""
 
-    def __init__(self, rules: Rules, most_kept: int | None = None) -> None:
+    def __init__(
+        self, rules: Rules, most_kept: int | None = None, states: Iterable[RunState] = ()
+    ) -> None:
         """``most_kept``: a space for states with cars left out, with so many vehicles at most; their last
-        word says how many.
+        word says how many.  ``states``: those that it must have room for, where strings that stand apart in
+        one cell count as one, over more cells than one string could lie over.
         """
         self.rules = rules
         self.is_marked = most_kept is not None
         self.vehicles = len(rules.p.class_of) if most_kept is None else most_kept
         self._number_tokens()
-        self._number_nodes()
+        self._number_nodes(states)
         self.token_bits = 1 + max(1, (len(self.tokens) - 1).bit_length())
         self.node_bits = max(1, (len(self.nodes) - 1).bit_length())
         self.rest_bits = max(1, (len(self.rests) - 1).bit_length())
@@ -48,12 +51,16 @@ class Space:
         self.tokens = [2 * loco, 2 * loco + 1, *cars]
         self.token_number = {token: number for number, token in enumerate(self.tokens)}
 
-    def _number_nodes(self) -> None:
+    def _number_nodes(self, states: Iterable[RunState]) -> None:
         p, lengths = self.rules.p, self.rules.lengths
         longest = sum(p.token_lengths[2 * number] for number in p.class_of.values())
         cars = longest - p.token_lengths[self.tokens[0]]
         clear = set(p.keep_clear_always)
         self.nodes = rows_of_cells(self.rules)
+        states = list(states)
+        standing = _rows_of(string for others, _ in states for string in others)
+        rows = standing | _rows_of(mine for _, mine in states)
+        self.nodes += sorted(rows.difference(self.nodes))
         self.least = [
             1 if len(ways) == 1 else 2 + sum(lengths[way >> 1] for way in ways[1:-1]) for ways in self.nodes
         ]
@@ -64,7 +71,7 @@ class Space:
             number
             for number, ways in enumerate(self.nodes)
             if ways <= self.nodes[self.turned[number]]
-            and self.least[number] <= cars
+            and (self.least[number] <= cars or ways in standing)
             and not any(way >> 1 in clear for way in ways)
         ]
         self.rest_number = {node: number for number, node in enumerate(self.rests)}
@@ -79,6 +86,12 @@ class Space:
         return words + self.is_marked
 
     # ---- states, in and out
+
+    def has(self, state: RunState) -> bool:
+        """Whether there is room for a state."""
+        others, mine = state
+        rests = (self.node_number.get(string.ways, -1) for string in map(self._turned, others))
+        return mine.ways in self.node_number and all(number in self.rest_number for number in rests)
 
     def encode(self, state: RunState) -> list[int]:
         """The words of a state."""
@@ -206,3 +219,9 @@ class Space:
             begin += len(part)
             parts.append(part)
         return np.concatenate([np.array([*scalars, *directory], _I64), *parts])
+
+
+def _rows_of(strings: Iterable[String]) -> set[tuple[int, ...]]:
+    """The rows of cells under strings, in both directions."""
+    rows = {string.ways for string in strings}
+    return rows | {tuple(way ^ 1 for way in reversed(ways)) for ways in rows}

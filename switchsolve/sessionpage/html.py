@@ -11,12 +11,15 @@ from switchsolve.operating.results import Balance
 from switchsolve.operating.summing import (
     ALL_TOGETHER,
     ASKS,
+    LEAST_HEADS,
+    LEASTS,
     READING,
     balance_texts,
     binding_texts,
     change_cells,
     even_text,
     head_text,
+    least_cells,
     let_pass_text,
     level_cells,
     needs_texts,
@@ -192,6 +195,9 @@ def _needs(found: Operation) -> Iterator[str]:
         return
     yield f"<section><h2>What the traffic asks for</h2><p>{words_of(ASKS)}</p>"
     yield from table("Yard, staging, trains", ("what", "most"), needs_texts(found, found.needs))
+    if found.leasts:
+        yield f"<p>{words_of(LEASTS)}</p>"
+        yield from table("How little would do", LEAST_HEADS, least_cells(found))
     yield "</section>"
 
 
