@@ -28,6 +28,7 @@ def as_json(found: Operation, others: Mapping[str, Operation]) -> dict[str, Any]
             {"change": one.change, "minutes": one.minutes, "bound": one.bound} for one in found.bindings
         ],
         "chain": found.chain,
+        "plain_crews": found.plain and {"minutes": found.plain.minutes, "bound": found.plain.bound},
         "skip": [
             {
                 "train": one.train,

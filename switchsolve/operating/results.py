@@ -21,6 +21,7 @@ __all__ = [
     "Needs",
     "Operation",
     "OutOf",
+    "PlainCrews",
     "SessionResult",
     "Skip",
 ]
@@ -88,6 +89,17 @@ class Binding:
     change: str
     minutes: int
     bound: int
+
+
+@dataclass(frozen=True, slots=True)
+class PlainCrews:
+    """The session by crews that plan nothing: ``minutes`` and never under ``bound`` (``None``: no schedule
+    found).  Of ``works`` pieces of work ``beyond`` are too much for such a crew and last as planned."""
+
+    minutes: int | None
+    bound: int | None
+    works: int
+    beyond: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +202,8 @@ class Operation:
     """All sessions; ``shown`` is the number of the one that is looked at closely (the longest).
 
     ``crews``: its length against the number of crews; ``bindings``: what would make it shorter, the most
-    first; ``chain``: what must follow each other takes so long, with room for everything.
+    first; ``chain``: what must follow each other takes so long, with room for everything; ``plain``: by crews
+    that plan nothing.
     """
 
     layout: Layout
@@ -202,6 +215,7 @@ class Operation:
     bindings: tuple[Binding, ...] = ()
     chain: int | None = None
     skips: tuple[Skip, ...] = ()
+    plain: PlainCrews | None = None
     balance: Balance | None = None
     needs: Needs | None = None
     leasts: tuple[Least, ...] = ()

@@ -17,6 +17,7 @@ from switchsolve.operating.balancing import balance_of, needs_of
 from switchsolve.operating.checking import session_faults
 from switchsolve.operating.filling import yard_fill
 from switchsolve.operating.loosening import bindings_of, crews_rows
+from switchsolve.operating.plainly import by_plain_crews
 from switchsolve.operating.railroad import begin
 from switchsolve.operating.records import Played, Where
 from switchsolve.operating.results import Operation, SessionResult
@@ -145,3 +146,6 @@ def _look_closely(
     found.crews = crews_rows(layout, longest.work, solver.executor, limits.schedule)
     found.bindings, found.chain = bindings_of(longest, solver.executor, limits.schedule)
     found.skips = skips_of(layout, longest.played, solver)
+    if tell is not None:
+        tell(f"session {found.shown}: the same by plain crews")
+    found.plain = by_plain_crews(layout, longest, solver.executor, limits.schedule)

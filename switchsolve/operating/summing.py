@@ -26,6 +26,7 @@ __all__ = [
     "level_cells",
     "needs_texts",
     "not_proved_text",
+    "plain_text",
     "waited_texts",
 ]
 
@@ -100,6 +101,20 @@ def let_pass_text(found: Operation) -> str:
 def even_text(result: SessionResult) -> str:
     """Whether the loads of its crews are as even as can be."""
     return "loads as even as can be (proved)" if result.answer.is_evenness_proved else "loads not proved even"
+
+
+def plain_text(found: Operation) -> str:
+    """The session looked at by crews that plan nothing; empty if it was not asked."""
+    plain = found.plain
+    if plain is None:
+        return ""
+    if plain.minutes is None:
+        lasts = "no schedule was found"
+    else:
+        proof = "" if plain.minutes == plain.bound else f", perhaps {plain.bound}"
+        lasts = f"it takes {plain.minutes} minutes{proof}"
+    beyond = f"; {plain.beyond} of {plain.works} pieces of work they cannot do so, and those last as planned"
+    return f"By plain crews, one item at a time, {lasts}{beyond if plain.beyond else ''}."
 
 
 def binding_texts(found: Operation) -> Iterator[str]:

@@ -24,6 +24,7 @@ from switchsolve.operating.summing import (
     level_cells,
     needs_texts,
     not_proved_text,
+    plain_text,
     waited_texts,
 )
 from switchsolve.operating.telling import (
@@ -82,7 +83,7 @@ def _shown(found: Operation, result: SessionResult) -> Iterator[str]:
         row = ["minutes", *(crews_cell(row) for row in found.crews)]
         yield from table("Its length against the number of crews", heads, [row], len(found.crews))
     yield from _told(crews_troubles(found, result))
-    yield from items(binding_texts(found))
+    yield from items([*filter(None, [plain_text(found)]), *binding_texts(found)])
     if result.played.waited:
         rows = [(one.car, one.at, one.why) for one in result.played.waited]
         yield from table("Cars that waited in this session", ("car", "at", "why"), rows)
