@@ -7,25 +7,24 @@ must be: what stands on it at once, put together, against its length.
 from __future__ import annotations
 
 from switchsolve.district import Track
-from switchsolve.plan import Plan, TightestPlace
+from switchsolve.plan import TightestPlace
 from switchsolve.puzzle import Puzzle
-from switchsolve.referee import replay
+from switchsolve.referee import Replay
 
 __all__ = ["tightest_place"]
 
 
-def tightest_place(puzzle: Puzzle, plan: Plan) -> TightestPlace | None:
-    """The end of a move at which a track is fullest; ``None`` for a plan in which no track is ever used
-    whole.
+def tightest_place(puzzle: Puzzle, replayed: Replay) -> TightestPlace | None:
+    """Of a plan replayed to its end: the end of a move at which a track is fullest; ``None`` for a plan in
+    which no track is ever used whole.
 
     Only tracks count on which something stands that the move has brought or left there, with every string
     on the track wholly on it.
     """
     best: TightestPlace | None = None
     vehicles = puzzle.vehicles
-    # the last frame is after the last cuts: still the end of the last move
-    frames = replay(puzzle, plan).frames[1 : len(plan.runs) + 1]
-    for number, frame in enumerate(frames, 1):
+    # between the start and what is after the last cuts: the moves
+    for number, frame in enumerate(replayed.frames[1:-1], 1):
         used = {*frame.moving, *(name for names in frame.cut for name in names)}
         filled: dict[str, int] = {}
         brought: set[str] = set()

@@ -59,9 +59,11 @@ def by_hand(
 ) -> Made:
     """The page of a plan that the referee allows; whether it is the shortest is not asked."""
     plan = Plan(start, runs, (uncouple,) if uncouple is not None else ())
-    counts = replay(puzzle, plan).counts
-    tightest = tightest_place(puzzle, plan)
-    return page_of(puzzle, Solution(Verdict.PROVED, counts.moves, plan, counts, tightest=tightest))
+    replayed = replay(puzzle, plan)
+    tightest = tightest_place(puzzle, replayed)
+    return page_of(
+        puzzle, Solution(Verdict.PROVED, replayed.counts.moves, plan, replayed.counts, tightest=tightest)
+    )
 
 
 # -- by hand

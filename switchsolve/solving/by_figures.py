@@ -235,7 +235,7 @@ class _Case:
             counts=replayed.counts,
             couplings_proved=verdict is Verdict.PROVED and self.objective.name == "couplings and cuts",
             distance_proved=is_shortest,
-            tightest=tightest_place(self.puzzle, plan),
+            tightest=tightest_place(self.puzzle, replayed),
             limit=self.limit.name() if verdict is Verdict.BEST_FOUND else None,
             stats=self.stats,
             objective=self.objective.name,

@@ -426,7 +426,7 @@ class MovesCase:
             plan=plan,
             counts=replayed.counts,
             couplings_proved=handling_proved,
-            tightest=tightest_place(self.puzzle, plan),
+            tightest=tightest_place(self.puzzle, replayed),
             limit=self.limit.name() if verdict is Verdict.BEST_FOUND else None,
             stats=self.stats,
         )
