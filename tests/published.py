@@ -63,8 +63,8 @@ def railway_muddle(side: int = 8) -> Puzzle:
     Single line, one loop; each side of it holds ``side`` wagons (in print eight), or one fewer and an engine.
     Two trains of an engine and ``2 * side`` wagons must get past, whole, engine in front.  Printed minimum: 6
     reversals, hand-found, on turnouts of no length.  In print each train stands with its engine and as many
-    wagons as go in on one side of the loop, the others on the line behind.  Here it comes along the line, under
-    way, the engine in front: from there it runs to where print has it without a reversal.  Lengths are this
+    wagons as go in on one side of the loop, the others on the line behind.  Here it comes along the line,
+    under way, engine in front: from there it runs to where print has it without a reversal.  Lengths are this
     project's: vehicles and turnouts 1, the line ``4 * side + 1`` at each end, which holds both trains but one
     engine.  The wagons of one train are interchangeable.
     """

@@ -109,8 +109,8 @@ place."""
 COLUMNS = 8 + 7
 FOLLOWING, OF_PLACE, PARENT, COST, UNDOES, DROPPED, ZONE_AT, MOVER, ACTION = 0, 1, 2, 3, 4, 5, 6, 7, 8
 LAST = COLUMNS
-"""Columns of a node; ``MOVER`` is twice the slot that is on the move plus its side, or -1; seven for the action,
-and from ``LAST`` on one for each locomotive."""
+"""Columns of a node; ``MOVER`` is twice the slot that is on the move plus its side, or -1; seven for the
+action, and from ``LAST`` on one for each locomotive."""
 
 
 class Store(NamedTuple):
