@@ -11,9 +11,17 @@ from pathlib import Path
 import pytest
 
 from switchsolve.cli import codes, main
+from switchsolve.cli.sessionbalance import needs_lines
+from switchsolve.layoutfile import load_layout
+from switchsolve.operating import Operation
+from switchsolve.operating.alone import each_way, unequal_ways
+from switchsolve.operating.balancing import needs_of
+from switchsolve.operating.results import Least
+from switchsolve.study.pools import Here
 from tests.tiny_layout import LAYOUT, write
 
 ROOT = Path(__file__).parent.parent
+_FLOAT = ("float 1", "float 2")
 _RUN = ["--sessions", "2", "--seed", "4", "--workers", "1"]
 
 
@@ -49,6 +57,7 @@ def test_the_screen(printed: tuple[int, str]) -> None:
         "session  minutes  moves  spotted  picked up  waited  short  by hand",
         "crews          1      2      3      4      5      6",
         "What must follow each other takes",
+        "By plain crews, one item at a time, it takes",
         "Trains, place by time",
         "Crews (y yard, - waits, . free):",
         "Yard, tenths of its tracks that are taken",
@@ -118,3 +127,27 @@ def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert "Cask Lane alone, fed from its entrance" in printed
     assert len([line for line in printed.splitlines() if line[:7].strip().isdigit()]) == 2
     assert max(map(len, printed.splitlines())) <= 80
+
+
+def test_an_interchange_by_two_crews() -> None:
+    """Each float track has room for one car (7 in, cars of 6.2), so that two can be exchanged at the most,
+    and without a limit of time they can: two each way, and one brought lets two be taken."""
+    place, here = load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml").district("Ferry Slip"), Here()
+    rail = place.puzzle.district
+    room = sum(int(rail.track(name).length // min(place.puzzle.kinds.values())) for name in _FLOAT)
+    assert [one.cars for one in each_way(place, here, 2) if not one.worked.left_over] == [1, room] == [1, 2]
+    unequal = list(unequal_ways(place, here, 2))
+    assert [(one.cars, one.taken) for one in unequal] == [(1, 2), (2, 2)]
+    assert all(one.worked.is_done and not one.worked.left_over for one in unequal)
+
+
+def test_how_little_would_do_on_the_screen() -> None:
+    """A row for each thing, with its unit, within 80 columns; lengths of staging in the unit of the file."""
+    layout = load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml")
+    found = Operation(layout, 3, 20, needs=needs_of(layout, 3, 1))
+    coast = Least("Coast", 230_000_000, 159_800_000, 120_800_000, 5, 17)
+    found.leasts = (Least("yard", 3, 2, 1, 5, 9), coast)
+    lines = list(needs_lines(found))
+    assert max(map(len, lines)) < 80
+    assert lines[-2].split() == ["yard", "3", "tracks", "2", "tracks", "1", "track", "9,", "not", "5"]
+    assert lines[-1].split() == ["Coast", "230", "in", "159.8", "in", "120.8", "in", "17,", "not", "5"]

@@ -15,8 +15,12 @@ from pathlib import Path
 import pytest
 
 from switchsolve.crew import plain_crew
+from switchsolve.design import Option
 from switchsolve.designing import RAIL, TURNOUTS, CannotAsk, Found, design
+from switchsolve.designing.fewest_trips import Trips, fewest_trips
+from switchsolve.designing.laying import lay
 from switchsolve.designing.loosening import ways_of
+from switchsolve.effort import trips_around
 from switchsolve.facts import examine
 from switchsolve.flipping import both_ways, flippable, flipped
 from switchsolve.lengthening import lengthened
@@ -25,6 +29,7 @@ from switchsolve.minutes import figures_of, seconds_of
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load, loads
+from switchsolve.referee import replay
 from switchsolve.rowsfile import RowsError
 from switchsolve.solving import solve
 from tests.brute_force import brute_minimum
@@ -230,14 +235,43 @@ def test_every_set_up_of_two_cars() -> None:
     assert found.is_exhaustive and found.arrangements
 
 
-def test_more_trips_than_wished_are_not_decided() -> None:
-    """A plan with too many trips rules nothing out, for another one might have fewer: nothing is proved."""
+def test_trips_are_decided() -> None:
+    """A wish for no trip rules out every arrangement of which each plan with the fewest moves has one, and
+    says which wish to leave out; with one trip they are found.
+    """
     wish = '[[design.wishes]]\nabout = "spots"\nspots = ["cider works"]\nmost_moves = 9\nmost_trips = {}\n'
     found = _all(loads(GROUND + FOUR + wish.format(0)))
-    assert found.tally.undecided == 2 and found.tally.ruled_out.total() == 2  # with a run-around, and without
-    assert not found.arrangements and not found.is_exhaustive and not found.ways
+    assert found.tally.undecided == 0 and found.tally.ruled_out.total() == 4
+    assert not found.arrangements and found.is_exhaustive and len(found.ways) == 1
     found = _all(loads(GROUND + FOUR + wish.format(1)))
     assert [one.fulfilled[0].answer.trips for one in found.arrangements] == [1, 1] and found.is_exhaustive
+
+
+@pytest.mark.parametrize(
+    ("name", "loop"), [("quarry_hill_run_around", "run-around"), ("cask_lane_facing", "run-around")]
+)
+def test_the_fewest_trips_of_all_plans(name: str, loop: str) -> None:
+    """Where the work cannot be done without the run-around every plan has a trip, and it is said so; one with
+    one trip is found.
+    """
+    puzzle = load(ROOT / "puzzles" / f"{name}.toml")
+    moves = puzzle.stated_minimum
+    assert moves is not None
+    without = solve(lay(puzzle, [Option("left out", leave_out=(loop,))]), tie_standings=0)
+    assert without.verdict is Verdict.IMPOSSIBLE
+    assert fewest_trips(puzzle, moves, 0) == Trips(1, None)
+    assert fewest_trips(puzzle, moves, 1) == Trips(0, 1)
+
+
+@pytest.mark.slow
+def test_fewer_trips_than_the_plan_of_the_solver() -> None:
+    """The plan of the solver for a random set-up has three trips; another of as few moves has one."""
+    puzzle = random_puzzle(56)[0]
+    solution = solve(puzzle, tie_standings=0)
+    assert solution.plan is not None and solution.counts is not None
+    assert trips_around(puzzle, replay(puzzle, solution.plan)) == 3
+    assert fewest_trips(puzzle, solution.counts.moves, 0) == Trips(1, None)
+    assert fewest_trips(puzzle, solution.counts.moves, 2) == Trips(0, 1)
 
 
 @pytest.mark.slow

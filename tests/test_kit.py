@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import xml.etree.ElementTree as ET
 from itertools import pairwise
+from math import atan, atan2, degrees, dist, pi
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ from switchsolve.kit import PAPERS, Paper, Sizes, kit_html, why_no_kit
 from switchsolve.kit.cutouts import Piece, rows_of, rulers, vehicle_pieces
 from switchsolve.kit.ground import ground_of
 from switchsolve.kit.paper import OVERLAP, Tile, tiles_of
+from switchsolve.kit.turnouts import turnout_pieces
 from switchsolve.puzzlefile import dumps, load, loads
 from tests.files import puzzle_files
 from tests.test_drawing import hostile_puzzle
@@ -78,15 +80,45 @@ def test_track_centers_are_those_of_the_file() -> None:
     assert "gives no track centers" in kit_html(bare, PAPERS["a4"])
 
 
+@pytest.mark.parametrize("path", PUZZLES, ids=lambda path: path.stem)
+def test_turnouts_to_cut_out_have_their_true_length(path: Path) -> None:
+    """Every route of every junction is a leg, measured along its line to a tenth of a millimeter; the end of
+    a diverging one lies the track centers from the other, or turns away by 30 degrees."""
+    puzzle = load(path)
+    sizes = Sizes.of(puzzle)
+    texts = [piece.svg for piece in turnout_pieces(puzzle, sizes, 10_000)]
+    legs = [line for text in texts for line in _lines(_wrapped(text), "track")]
+    measured = sorted({round(sum(dist(a, b) for a, b in pairwise(leg)), 1) for leg in legs})
+    told = {route.length for junction in puzzle.district.junctions for route in junction.routes}
+    mm = sorted(length / puzzle.grid * MM[puzzle.unit] for length in told)
+    assert all(any(abs(one - other) < 0.11 for other in measured) for one in mm)
+    assert all(any(abs(one - other) < 0.11 for other in mm) for one in measured)
+    for leg in legs:
+        (x0, y0), (x1, y1) = leg[-2:]
+        assert y1 in (0, pytest.approx(sizes.centers, abs=0.01)) or atan2(y1 - y0, x1 - x0) == pytest.approx(
+            pi / 6
+        )
+
+
+def test_a_turnout_by_number_comes_out_at_its_frog_angle() -> None:
+    """A no. 4 diverges by 2 atan(1/8), 14.25 degrees (as :mod:`switchsolve.scales` has it, from textbooks of
+    railroad engineering), and both its legs end at the same height, to a degree and two millimeters."""
+    puzzle = load(ROOT / "puzzles" / "design_boat_yard.toml")
+    sizes = Sizes.of(puzzle)
+    (piece,) = turnout_pieces(puzzle, sizes, 10_000)
+    straight, diverging = _lines(_wrapped(piece.svg), "track")
+    (x0, y0), (x1, y1) = diverging[-2:]
+    assert degrees(atan2(y1 - y0, x1 - x0)) == pytest.approx(degrees(2 * atan(1 / 8)), abs=1)
+    assert x1 == pytest.approx(straight[-1][0], abs=2)
+
+
 def test_vehicles_have_their_true_length() -> None:
     """A 40 ft box car of 44 ft 2 1/2 in is 6.091 in long in HO (304.8/3.5), and 0.1 in of allowance more:
     157.25 mm; a longer one is cut out in parts that come to the same."""
     puzzle = load(SPUR)
     sizes = Sizes.of(puzzle)
     pieces = vehicle_pieces(puzzle, sizes, 250)
-    lengths = [
-        float(str(rect.get("width"))) for piece in pieces for rect in _wrapped(piece.svg).iter("rect")
-    ]
+    lengths = [float(str(rect.get("width"))) for piece in pieces for rect in _wrapped(piece.svg).iter("rect")]
     assert lengths == [pytest.approx(157.25, abs=0.03), pytest.approx(5.6 * 25.4, abs=0.001)]
     assert [piece.width for piece in pieces] == pytest.approx(lengths, abs=0.001)
     parts = vehicle_pieces(puzzle, sizes, 100)

@@ -16,9 +16,10 @@ from switchsolve.lengthening import endless_tracks, lengthened, told_places
 from switchsolve.measuring import minimum as minimum_room
 from switchsolve.measuring.length_steps import NO_PLAN, LengthSteps, Minimum, PieceSteps, gains, length_steps
 from switchsolve.measuring.pieces import longest, pieces_of, resized, shortest, why_not_measured
-from switchsolve.plan import Counts, Solution, Verdict
+from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
+from switchsolve.solving import Figure
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum, can_start
 from tests.builders import build, run_around_district, set_up, spur_district, track, turnout
@@ -247,24 +248,20 @@ def _answers(monkeypatch: pytest.MonkeyPatch, answer: Callable[[int], Minimum]) 
     """Answers by the length of ``main`` instead of solving; the lengths asked for, in order."""
     asked: list[int] = []
 
-    def solve(puzzle: Puzzle, **options: object) -> Solution:
+    def fewest_moves(puzzle: Puzzle, **options: object) -> Figure:
         length = puzzle.district.track("main").length
         asked.append(length)
         found = answer(length)
         if found == Minimum(NO_PLAN, NO_PLAN):
-            return Solution(Verdict.IMPOSSIBLE, None)
+            return Figure(Verdict.IMPOSSIBLE, None, None)
         if found.is_proved:
-            return Solution(Verdict.PROVED, found.least, counts=_counts(found.most))
+            return Figure(Verdict.PROVED, found.most, found.least)
         if found.most == NO_PLAN:
-            return Solution(Verdict.GAVE_UP, found.least, limit="memory")
-        return Solution(Verdict.BEST_FOUND, found.least, counts=_counts(found.most), limit="memory")
+            return Figure(Verdict.GAVE_UP, None, found.least, "memory")
+        return Figure(Verdict.BEST_FOUND, found.most, found.least, "memory")
 
-    monkeypatch.setattr(minimum_room, "solve", solve)
+    monkeypatch.setattr(minimum_room, "fewest_moves", fewest_moves)
     return asked
-
-
-def _counts(moves: int) -> Counts:
-    return Counts(moves, moves, 0, 0, 0, 0, 0, 0)
 
 
 def _plain() -> Puzzle:
@@ -303,11 +300,11 @@ def test_memory_is_limited(monkeypatch: pytest.MonkeyPatch) -> None:
     """What the standings of one search may take is passed on to every search."""
     limits: list[object] = []
 
-    def solve(puzzle: Puzzle, **options: object) -> Solution:
+    def fewest_moves(puzzle: Puzzle, **options: object) -> Figure:
         limits.append(options["most_bytes"])
-        return Solution(Verdict.IMPOSSIBLE, None)
+        return Figure(Verdict.IMPOSSIBLE, None, None)
 
-    monkeypatch.setattr(minimum_room, "solve", solve)
+    monkeypatch.setattr(minimum_room, "fewest_moves", fewest_moves)
     length_steps(_plain(), ["main"], most_bytes=12345)
     assert len(limits) > 1 and set(limits) == {12345}
 

@@ -11,17 +11,21 @@ from pathlib import Path
 
 import pytest
 
+from switchsolve.crew import plain_crew
 from switchsolve.layout import Layout
 from switchsolve.layoutfile import load_layout
+from switchsolve.minutes.model import figures_of, seconds_of
 from switchsolve.objectives import objective_of
 from switchsolve.operating import Limits, Operation, operate, session_faults, what_if
 from switchsolve.operating.asking import OnPaper
 from switchsolve.operating.balancing import balance_of
 from switchsolve.operating.lessening import part_of_it
+from switchsolve.operating.plainly import by_plain_crews, plain_seconds
 from switchsolve.operating.railroad import begin
 from switchsolve.operating.records import Moved, Played, Where
 from switchsolve.operating.running import play
 from switchsolve.operating.timing import minutes_of, session_work
+from switchsolve.operating.trimming import leasts_of
 from switchsolve.operating.working import work_out
 from switchsolve.operating.yarding import YardState
 from switchsolve.plan import Verdict
@@ -110,6 +114,29 @@ def test_what_to_skip_saves_moves(operation: Operation) -> None:
 
 
 # -- minutes, clearing, the yard -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["first_spur", "cask_lane_facing"])
+def test_minutes_of_a_plain_crew(name: str) -> None:
+    """The seconds of a plain crew's moves, one by one, are those of its counts (another room's sum) but for
+    reading the list, turnouts, and what goes wrong, which the pace of a layout stands for."""
+    puzzle = load(ROOT / "puzzles" / f"{name}.toml")
+    counts, nothing = plain_crew(puzzle).counts, Fraction(0)
+    assert counts is not None
+    figures = replace(figures_of(puzzle), reading=nothing, turnout=nothing, failed_share=nothing)
+    assert plain_seconds(puzzle) == pytest.approx(float(seconds_of(figures, counts)))
+
+
+def test_plain_crews_are_never_faster(layout: Layout, operation: Operation) -> None:
+    """The session looked at by plain crews: no shorter than its plans let it be.  Whatever its crews are
+    asked for, the schedule is one for the longer work."""
+    result, plain = operation.looked_at, operation.plain
+    assert result is not None and plain is not None and plain.minutes == plain.bound
+    assert plain.minutes is not None and result.minutes is not None and plain.minutes >= result.minutes
+    assert plain.works == len(result.played.works) + len(result.played.yard_tasks) and plain.beyond == 0
+    tired = replace(layout, pace=10 * layout.pace)
+    slow = by_plain_crews(tired, result, Here(), None)
+    assert slow.minutes is not None and slow.minutes > plain.minutes
 
 
 def test_the_seconds_of_moves_add_up() -> None:
@@ -331,6 +358,28 @@ def test_through_staging_keeps_a_track_empty() -> None:
         used = {*played.at_start.values(), *(one.target for one in played.moved)}
         used |= {Where("Upland", track) for pair in played.staging.values() for track in pair}
         assert Where("Upland", "Upland 5") not in used
+
+
+def test_how_little_would_do_is_played_and_one_less_too() -> None:
+    """The cars of the Coast freight that keep the balance of twenty sessions, and those with which no more
+    cars wait: the file with so many and with one less, put through the balance of the sessions themselves.
+    Out of balance as it is, or with too few sessions, nothing is said."""
+    layout = load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml")
+
+    def with_cars(most: int) -> tuple[bool, int]:
+        trains = tuple(
+            replace(one, most_cars=most) if one.name == "Coast freight" else one for one in layout.trains
+        )
+        changed = replace(layout, trains=trains)
+        balance = balance_of(changed, 3, _on_paper(changed, 20, 3))
+        return balance.is_kept, sum(balance.waited.values())
+
+    (found,) = (one for one in leasts_of(layout, 3, 20) if one.name == "Coast freight")
+    assert with_cars(found.now) == (True, found.waits_now) and found.now == 8
+    assert with_cars(found.least) == (True, found.waits) and not with_cars(found.least - 1)[0]
+    assert with_cars(found.as_good)[1] <= found.waits_now < with_cars(found.as_good - 1)[1]
+    assert not leasts_of(layout, 3, 3)
+    assert not leasts_of(load_layout(ROOT / "puzzles" / "saltmarsh_unbalanced_layout.toml"), 3, 20)
 
 
 def test_what_if_keeps_the_traffic(layout: Layout) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import permutations
 
 import pytest
@@ -17,7 +18,7 @@ from switchsolve.search.runs import applies
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum
-from tests.builders import set_up, spur_district, track
+from tests.builders import build, set_up, spur_district, track, turnout
 
 FILE = """
 unit = "in"
@@ -120,3 +121,57 @@ def test_cars_at_spots_with_room_between_them() -> None:
         if reason is None:
             assert solve(puzzle, search="longest runs", tie_standings=0).lower_bound == least, (apart, train)
     assert min(possible.values()) >= 5
+
+
+def _over_an_edge(at: int | None) -> Puzzle:
+    """A car of two on a track of two parts of two, ``at`` from its end; the locomotive comes out of a spur
+    before it pushes it on to the next track.
+    """
+    district = build(
+        [track("west", 4), track("middle", 2, 2), track("east", 4), track("spur", 3)],
+        [turnout("T", "west.to", "middle.from", "spur.from")],
+        links=[("middle.to", "east.from")],
+    )
+    puzzle = set_up(
+        district,
+        {"spur": "A", "middle": "x"},
+        EndsIn("x", (Place("east"),)),
+        heads={"A": "to"},
+        lengths={"x": 2},
+    )
+    strings = [replace(one, fixed_at=at) if "x" in one.vehicles else one for one in puzzle.start.strings]
+    return replace(puzzle, start=replace(puzzle.start, strings=tuple(strings)))
+
+
+@pytest.mark.parametrize("at", [0, 1, 2, None])
+@pytest.mark.parametrize("search", ["auto", "steady", "events", "longest runs"])
+def test_an_exact_place_over_the_edge_of_a_part(at: int | None, search: str) -> None:
+    """Against brute force: no run would leave the car over both parts, where it fits in either, so the search
+    from the goal has to be told.
+    """
+    puzzle = _over_an_edge(at)
+    least = brute_minimum(puzzle)
+    assert least == 2
+    assert solve(puzzle, search=search, tie_standings=0).lower_bound == least
+    assert solve(puzzle, many=True, tie_standings=0).lower_bound == least
+    assert decide(puzzle).moves == least
+
+
+def test_exact_places_over_both_ends_of_a_part() -> None:
+    """Two strings apart over both ends of a long part: longest runs say that they are not exact."""
+    district = spur_district(4, track("main", 1, 5, 1), 3)
+    work = EndsIn("d", (Place("spur"),))
+    puzzle = set_up(district, {"lead": "A", "main": "d | c"}, work, heads={"A": "to"})
+    long = replace(
+        puzzle,
+        cars=tuple(replace(car, length=2) for car in puzzle.cars),
+        start=replace(
+            puzzle.start,
+            strings=tuple(
+                replace(one, fixed_at={"d": 0, "c": 5}.get(one.vehicles[0])) for one in puzzle.start.strings
+            ),
+        ),
+    )
+    reason = applies(Rules(pack(long)))
+    assert reason == "strings apart from each other at exact places over both ends of a part"
+    assert solve(long, tie_standings=0).lower_bound == brute_minimum(long) is not None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from argparse import Namespace
+from concurrent.futures import BrokenExecutor
 from pathlib import Path
 
 from rich.console import Console
@@ -24,6 +25,7 @@ from switchsolve.measuring.tables import check_parquet, record_of, turn_record, 
 from switchsolve.measuring.turns import Turn, TurnSpot, turn_of
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
+from switchsolve.study import cores
 from switchsolve.work import Place
 
 __all__ = ["run_measure", "work_as_json"]
@@ -44,8 +46,11 @@ def run_measure(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = opened(arguments)
-    with Stop() as stop:
-        work = measure_spots(puzzle, seconds_each=arguments.limit_seconds, tell=Progress(), stop=stop)
+    try:
+        work = _measured(puzzle, arguments)
+    except BrokenExecutor:  # killed from outside, or out of memory
+        print("a worker was lost; ask again, with fewer --workers", file=sys.stderr)
+        return INTERRUPTED
     if work.bench is None:
         cure = "add a locomotive under [locomotives], and a car, or a kind of car under [kinds]"
         print(f"{arguments.file}: nothing to measure the district by: {cure}", file=sys.stderr)
@@ -66,11 +71,25 @@ def run_measure(arguments: Namespace) -> int:
     return OK if is_whole else BEST_FOUND
 
 
+def _measured(puzzle: Puzzle, arguments: Namespace) -> SpotWork:
+    """All rows, by the workers asked for."""
+    with Stop() as stop:
+        return measure_spots(
+            puzzle,
+            seconds_each=arguments.limit_seconds,
+            workers=arguments.workers or cores(),
+            tell=Progress(),
+            stop=stop,
+        )
+
+
 def _what_is_wrong(arguments: Namespace) -> list[str]:
     """Every wrong argument, each with its cure."""
     wrong = []
     if not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
+    if arguments.workers is not None and arguments.workers < 1:
+        wrong.append(f"--workers {arguments.workers}: give 1 or more")
     for option, name in (("--csv", arguments.csv), ("--parquet", arguments.parquet)):
         if name and not Path(name).absolute().parent.is_dir():
             wrong.append(f"{option} {name}: there is no folder {Path(name).parent}; make it first")

@@ -13,9 +13,10 @@ from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.screen import Screen
 from switchsolve.layout import Layout
-from switchsolve.operating.alone import Alone, EachWay, alone, each_way
+from switchsolve.operating.alone import Alone, EachWay, alone, each_way, unequal_ways
 from switchsolve.operating.working import Worked
 from switchsolve.plan import Verdict
+from switchsolve.words import counted
 
 __all__ = ["run_alone"]
 
@@ -25,20 +26,23 @@ def run_alone(layout: Layout, arguments: Namespace, executor: Executor, tell: Pr
     place, limit = layout.district(arguments.only), arguments.limit_seconds
     rows: list[Alone] = []
     exchanged: list[EachWay] = []
+    unequal: list[EachWay] = []
     is_complete = False
     try:
         for row in alone(place, arguments.sessions, arguments.seed, executor, layout.pace, limit, tell):
             rows.append(row)
         for exchange in each_way(place, executor, layout.pace, limit):
             exchanged.append(exchange)
+        for exchange in unequal_ways(place, executor, layout.pace, limit):
+            unequal.append(exchange)
         is_complete = True
     except KeyboardInterrupt:
         if not rows:
             raise
     if arguments.json:
-        print(json.dumps(_as_json(arguments.only, rows, exchanged), indent=2))
+        print(json.dumps(_as_json(arguments.only, rows, exchanged, unequal), indent=2))
     else:
-        _print(arguments.only, rows, exchanged)
+        _print(arguments.only, rows, exchanged, unequal)
     if not is_complete:
         return INTERRUPTED
     return OK if all(_is_proved(row.worked) for row in rows) else BEST_FOUND
@@ -48,7 +52,7 @@ def _is_proved(worked: Worked) -> bool:
     return worked.is_done and worked.moves == worked.bound and worked.is_most
 
 
-def _print(name: str, rows: list[Alone], exchanged: list[EachWay]) -> None:
+def _print(name: str, rows: list[Alone], exchanged: list[EachWay], unequal: list[EachWay]) -> None:
     console = Screen()
     console.print(Text(f"{name} alone, fed from its entrance", style="bold"))
     console.print(Text("session  brought  to take  left over    moves  minutes"))
@@ -61,6 +65,24 @@ def _print(name: str, rows: list[Alone], exchanged: list[EachWay]) -> None:
     console.print(Text("As an interchange: so many cars brought, and as many taken away:"))
     for one in exchanged:
         console.print(Text(f"  {one.cars} each way: {_exchange(one)}"))
+    for line in _supported(exchanged):
+        console.print(Text(line))
+    if unequal:
+        console.print(Text("The most found to be taken away for so many brought:"))
+    for one in unequal:
+        console.print(Text(f"  {one.cars} brought, {one.taken} taken: {_exchange(one)}"))
+
+
+def _supported(exchanged: list[EachWay]) -> list[str]:
+    """How many cars each way two crews can exchange, with a visit of each."""
+    good = [one for one in exchanged if one.worked.is_done and not one.worked.left_over]
+    if not good:
+        return []
+    last, cars = exchanged[-1].worked, counted(good[-1].cars, "car")
+    # the row that ends it may only have been stopped
+    is_open = last.verdict is Verdict.GAVE_UP or not last.is_most
+    text = f"Two crews, a visit each: {cars} each way, {good[-1].minutes} minutes a visit."
+    return [text, "More was not found in time; --limit-seconds gives more."] if is_open else [text]
 
 
 def _exchange(one: EachWay) -> str:
@@ -68,6 +90,8 @@ def _exchange(one: EachWay) -> str:
     if not one.worked.is_done:
         return "no plan found in time" if one.worked.verdict is Verdict.GAVE_UP else "impossible (proved)"
     can = "not all of it" if one.worked.left_over else "all of it"
+    if one.worked.left_over and not one.worked.is_most:
+        can = "not all of it in the time allowed"
     return f"{can}, {_moves(one.worked)} moves, {_shown(one.minutes)} minutes"
 
 
@@ -81,7 +105,9 @@ def _shown(minutes: int | None) -> str:
     return "none" if minutes is None else str(minutes)
 
 
-def _as_json(name: str, rows: list[Alone], exchanged: list[EachWay]) -> dict[str, Any]:
+def _as_json(
+    name: str, rows: list[Alone], exchanged: list[EachWay], unequal: list[EachWay]
+) -> dict[str, Any]:
     return {
         "only": name,
         "sessions": [
@@ -100,4 +126,5 @@ def _as_json(name: str, rows: list[Alone], exchanged: list[EachWay]) -> dict[str
             {"cars": one.cars, "left_over": len(one.worked.left_over), "minutes": one.minutes}
             for one in exchanged
         ],
+        "unequal": [{"brought": one.cars, "taken": one.taken, "minutes": one.minutes} for one in unequal],
     }

@@ -7,7 +7,16 @@ from textwrap import fill
 
 from switchsolve.operating import Operation
 from switchsolve.operating.results import Balance
-from switchsolve.operating.summing import ASKS, balance_texts, level_cells, needs_texts, waited_texts
+from switchsolve.operating.summing import (
+    ASKS,
+    LEAST_HEADS,
+    LEASTS,
+    balance_texts,
+    least_cells,
+    level_cells,
+    needs_texts,
+    waited_texts,
+)
 
 __all__ = ["balance_lines", "needs_lines"]
 
@@ -47,3 +56,15 @@ def needs_lines(found: Operation) -> Iterator[str]:
     yield from _wrapped(ASKS)
     for name, text in needs_texts(found, found.needs):
         yield from _wrapped(f"  {name}: {text}")
+    yield from _least_lines(found)
+
+
+def _least_lines(found: Operation) -> Iterator[str]:
+    """How little would do."""
+    if not found.leasts:
+        return
+    yield ""
+    yield from _wrapped(LEASTS)
+    for row in (LEAST_HEADS, *least_cells(found)):
+        name, *cells = row
+        yield f"  {name:<16.16}" + "".join(f"{cell:>14}" for cell in cells)

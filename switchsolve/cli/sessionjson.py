@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from switchsolve.operating import Operation, SessionResult
+from switchsolve.operating.summing import least_cells
 from switchsolve.timetable.building import problem_of
 from switchsolve.timetable.telling import demand_text
 
@@ -27,6 +28,7 @@ def as_json(found: Operation, others: Mapping[str, Operation]) -> dict[str, Any]
             {"change": one.change, "minutes": one.minutes, "bound": one.bound} for one in found.bindings
         ],
         "chain": found.chain,
+        "plain_crews": found.plain and {"minutes": found.plain.minutes, "bound": found.plain.bound},
         "skip": [
             {
                 "train": one.train,
@@ -48,6 +50,17 @@ def as_json(found: Operation, others: Mapping[str, Operation]) -> dict[str, Any]
             for one in (balance.out_of if balance else ())
         ],
         "carried": list(balance.carried) if balance else [],
+        "leasts": [
+            {
+                "what": row[0],
+                "now": row[1],
+                "as_good": row[2],
+                "least": row[3],
+                "waits_now": one.waits_now,
+                "waits": one.waits,
+            }
+            for one, row in zip(found.leasts, least_cells(found), strict=True)
+        ],
         "what_if": {name: [_session(one, other) for one in other.sessions] for name, other in others.items()},
     }
 

@@ -17,6 +17,7 @@ from switchsolve.operating.summing import (
     head_text,
     let_pass_text,
     not_proved_text,
+    plain_text,
 )
 from switchsolve.operating.telling import cleared_texts, crews_cell, crews_troubles, session_cells, troubles
 
@@ -82,6 +83,7 @@ def _crews(found: Operation, result: SessionResult) -> Iterator[str]:
     yield "crews    " + "".join(f"{row.crews:>7}" for row in found.crews)
     yield "minutes  " + "".join(f"{crews_cell(row):>7}" for row in found.crews)
     yield from _trouble_lines(crews_troubles(found, result))
+    yield from wrapped(plain_text(found))
 
 
 def compare_lines(found: Operation, others: Mapping[str, Operation]) -> Iterator[str]:

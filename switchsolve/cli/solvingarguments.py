@@ -151,3 +151,4 @@ def _add_measure(measure: argparse.ArgumentParser) -> None:
     measure.add_argument(
         "--limit-seconds", type=float, default=20.0, metavar="N", help="for one question (default: 20)"
     )
+    measure.add_argument("--workers", type=int, metavar="N", help="processes (default: one for each core)")

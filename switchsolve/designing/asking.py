@@ -11,14 +11,15 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, field
 
+from switchsolve.designing.answers import Answer
 from switchsolve.designing.loosening import Ways
-from switchsolve.designing.questions import Answer, Question, ask
+from switchsolve.designing.questions import Question, ask
 from switchsolve.measuring.pieces import NO_PLAN, Minimum
 from switchsolve.rowsfile import RowsFile
 
 __all__ = ["QUESTION", "Asker", "TimeOver"]
 
-QUESTION = {"rows": "answers of design", "version": 1}
+QUESTION = {"rows": "answers of design", "version": 2}
 """The first line of a file of rows."""
 
 
@@ -87,6 +88,7 @@ def _record_of(key: str, answer: Answer) -> dict[str, object]:
         "key": key,
         "figure": None if figure == NO_PLAN else figure,
         "trips": answer.trips,
+        "least_trips": answer.least_trips,
         "at_best": answer.at_best,
     }
     if answer.ways is not None:
@@ -96,13 +98,14 @@ def _record_of(key: str, answer: Answer) -> dict[str, object]:
 
 def _answer_of(record: dict[str, object]) -> tuple[str, Answer]:
     """A record as an answer.  Raises ``KeyError`` or ``TypeError`` if it is none."""
-    key, figure, trips, at_best = (record[name] for name in ("key", "figure", "trips", "at_best"))
-    numbers = [number for number in (figure, trips, at_best) if number is not None]
+    names = ("key", "figure", "trips", "least_trips", "at_best")
+    key, figure, trips, least_trips, at_best = (record[name] for name in names)
+    numbers = [least_trips, *(number for number in (figure, trips, at_best) if number is not None)]
     if not isinstance(key, str) or not all(isinstance(number, int) for number in numbers):
         raise TypeError("this is no answer")
     value = NO_PLAN if figure is None else figure
     ways = _ways_of(record["ways"]) if "ways" in record else None
-    return key, Answer(Minimum(value, value), trips, at_best, ways)  # type: ignore[arg-type]
+    return key, Answer(Minimum(value, value), trips, least_trips, at_best, ways)  # type: ignore[arg-type]
 
 
 def _ways_of(record: object) -> Ways:

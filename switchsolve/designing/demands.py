@@ -114,7 +114,7 @@ def demands_of(wish: Wish, puzzle: Puzzle, *, whole: bool = False) -> tuple[Item
         longest = NO_PLAN - 1 if wish.most is None else _TICKS * wish.most
         return ((Demand(CrewQuestion(_bare(puzzle)), wish.name, _TICKS * least, longest),),)
     if wish.about == "work":
-        work = WorkQuestion(_bare(puzzle), with_plan=True)
+        work = WorkQuestion(_bare(puzzle), True, wish.most_trips)
         short = work if whole else WorkQuestion(clipped(work.puzzle))
         return ((Demand(short, "the work", least, most), *_trips(wish, work, "the work")),)
     found = bench(puzzle)
@@ -131,8 +131,9 @@ def demands_of(wish: Wish, puzzle: Puzzle, *, whole: bool = False) -> tuple[Item
 def _spot_item(
     wish: Wish, found: Bench, entry: Entry, place: Place, whole: bool, span: tuple[int, int]
 ) -> Item:
-    question = SpotQuestion(found, Arrival(entry, wish.is_ahead), place, Task(wish.task), with_plan=True)
-    short = question if whole else replace(question.cut_short(), with_plan=False)
+    arrival = Arrival(entry, wish.is_ahead)
+    question = SpotQuestion(found, arrival, place, Task(wish.task), True, wish.most_trips)
+    short = question if whole else replace(question.cut_short(), with_plan=False, most_trips=None)
     return (Demand(short, str(place), *span), *_trips(wish, question, str(place)))
 
 

@@ -16,10 +16,10 @@ from itertools import combinations, islice
 from pathlib import Path
 
 from switchsolve.design import Wish
+from switchsolve.designing.answers import Answer
 from switchsolve.designing.asking import QUESTION, Asker, TimeOver
 from switchsolve.designing.boxes import Indexes
 from switchsolve.designing.demands import Demand, demands_of, items_wanted, wishes_of
-from switchsolve.designing.questions import Answer
 from switchsolve.designing.searching import Limits, Search, Tally
 from switchsolve.designing.space import Space
 from switchsolve.packing import pack

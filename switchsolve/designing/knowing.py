@@ -12,9 +12,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from switchsolve.design import Wish
+from switchsolve.designing.answers import Answer
 from switchsolve.designing.boxes import BOTH, Box, Indexes
 from switchsolve.designing.demands import Demand, Item, demands_of, is_bounded, is_free, items_wanted
-from switchsolve.designing.questions import Answer, Question, SetUpsQuestion
+from switchsolve.designing.questions import Question, SetUpsQuestion
 from switchsolve.designing.space import Space
 from switchsolve.measuring.pieces import NO_PLAN, Minimum
 
@@ -110,8 +111,11 @@ class Knowing:
     def _demand_state(self, box: Box, slot: _Slot, demand: Demand) -> bool | None:
         if demand.of_trips:
             answer = self._points[slot][box.picks].get(box.low) if box.is_single else None
-            few = answer is not None and answer.trips is not None and answer.trips <= demand.most
-            return True if few else None
+            if answer is None or answer.trips is None:
+                return None
+            return (
+                True if answer.trips <= demand.most else False if answer.least_trips > demand.most else None
+            )
         known = self._bounds(box, slot, demand)
         if known.least > demand.most or known.most < demand.least:
             return False

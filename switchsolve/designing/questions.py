@@ -16,27 +16,23 @@ from itertools import permutations
 from math import ceil
 
 from switchsolve.crew import plain_crew
-from switchsolve.designing.loosening import Ways, is_loose, ways_of
-from switchsolve.effort import trips_around
+from switchsolve.designing.answers import NO, UNKNOWN, YES, Answer, figure_of, proved, solved, told_of
+from switchsolve.designing.loosening import is_loose
 from switchsolve.facts import standards_met
 from switchsolve.facts.deciding import Hints, decide
 from switchsolve.facts.probes import Bench, Entry, train_probe, unused_names
 from switchsolve.measuring.arrivals import Arrival, Task, task_puzzle
 from switchsolve.measuring.fewest import MOST_IDLERS, fewest
-from switchsolve.measuring.pieces import NO_PLAN, Minimum, clipped
+from switchsolve.measuring.pieces import Minimum, clipped
 from switchsolve.minutes import figures_of, seconds_of
 from switchsolve.packing import pack
-from switchsolve.plan import Counts, Solution, Verdict
+from switchsolve.plan import Counts
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
-from switchsolve.referee import replay
 from switchsolve.rules import Rules
-from switchsolve.solving import solve
 from switchsolve.work import EndsIn, Item, Place
 
 __all__ = [
-    "UNKNOWN",
-    "Answer",
     "CrewQuestion",
     "Question",
     "SetUpsQuestion",
@@ -47,61 +43,46 @@ __all__ = [
     "can_stand",
 ]
 
-_SOON = 2.0
-"""Seconds for the bare proof, which is plain Python; what takes longer is compiled."""
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """``figure``: the fewest moves (thousandths of a second for a plain crew; for a question of yes or no, 0
-    is yes and :data:`NO_PLAN` no), as far as proved.  ``trips``: to a run-around, in the plan found.
-    ``at_best``: of a plain crew's question, thousandths of a second for the plan of the fewest moves.
-    ``ways``: how the plan found uses spurs that are laid both ways at once, if there are any.
-    """
-
-    figure: Minimum
-    trips: int | None = None
-    at_best: int | None = None
-    ways: Ways | None = None
-
-
-UNKNOWN = Answer(Minimum(0, NO_PLAN))
-_YES, _NO = Answer(Minimum(0, 0)), Answer(Minimum(NO_PLAN, NO_PLAN))
-
 
 @dataclass(frozen=True, slots=True)
 class WorkQuestion:
-    """The fewest moves for the work of ``puzzle``; ``with_plan``: and the trips of the plan for it."""
+    """The fewest moves for the work of ``puzzle``; ``with_plan``: and the trips of the plan for it; if these
+    are more than ``most_trips``, those of another with as few moves.
+    """
 
     puzzle: Puzzle
     with_plan: bool = False
+    most_trips: int | None = None
 
     def key(self) -> str:
         """What it says, in short."""
-        return _key("work with plan" if self.with_plan else "work", self.puzzle)
+        return _key(f"work{_plan_key(self)}", self.puzzle)
 
     def answer(self, seconds: float | None) -> Answer:
         """The answer, as far as ``seconds`` allow."""
         if self.with_plan or is_loose(self.puzzle.district):
-            return _told(self.puzzle, _solved(self.puzzle, seconds))
-        return Answer(_figure(_proved(self.puzzle, seconds)))
+            return told_of(self.puzzle, solved(self.puzzle, seconds), self.most_trips, seconds)
+        return Answer(figure_of(proved(self.puzzle, seconds)))
 
 
 @dataclass(frozen=True, slots=True)
 class SpotQuestion:
-    """The fewest moves for one task at one spot; ``with_plan``: and the trips of the plan for it."""
+    """The fewest moves for one task at one spot; ``with_plan`` and ``most_trips`` as of
+    :class:`WorkQuestion`.
+    """
 
     bench: Bench
     arrival: Arrival
     place: Place
     task: Task
     with_plan: bool = False
+    most_trips: int | None = None
 
     def key(self) -> str:
         """What it says, in short; the set-up that lets the locomotive end anywhere says all."""
         probe = task_puzzle(self.bench, self.arrival, self.place, self.task)
-        plan = ", with plan" if self.with_plan else ""
-        return _key(f"{self.task} at {self.place}, {self.arrival.order}{plan}", probe or self.bench.puzzle)
+        told = f"{self.task} at {self.place}, {self.arrival.order}{_plan_key(self)}"
+        return _key(told, probe or self.bench.puzzle)
 
     def cut_short(self) -> SpotQuestion:
         """The same question without rail that cannot matter."""
@@ -114,14 +95,16 @@ class SpotQuestion:
         is_closed = any(district.cell_marks(cell).no_locomotives for cell in district.cells())
         most_idlers = MOST_IDLERS if is_closed else 0
         with_plan = self.with_plan or is_loose(district)
-        solved = _solved if with_plan else _proved
+        prove = solved if with_plan else proved
         found = fewest(
-            self.bench, self.arrival, self.place, self.task, lambda one: solved(one, seconds), most_idlers
+            self.bench, self.arrival, self.place, self.task, lambda one: prove(one, seconds), most_idlers
         )
         if found is None:
-            return _NO
+            return NO
         puzzle, solution, _ = found
-        return _told(puzzle, solution) if with_plan else Answer(_figure(solution))
+        if with_plan:
+            return told_of(puzzle, solution, self.most_trips, seconds)
+        return Answer(figure_of(solution))
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,9 +148,9 @@ class SetUpsQuestion:
         for puzzle in self.set_ups():
             found = decide(puzzle, Hints(counts_moves=False), seconds=seconds).is_possible
             if found is False:
-                return _NO
+                return NO
             is_decided = is_decided and found is not None
-        return _YES if is_decided else UNKNOWN
+        return YES if is_decided else UNKNOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,10 +167,10 @@ class CrewQuestion:
         """Thousandths of a second, rounded up; never if the crew gives up."""
         found = plain_crew(self.puzzle, seconds_each=seconds)
         if found.counts is None:
-            return _NO if found.is_decided else UNKNOWN
+            return NO if found.is_decided else UNKNOWN
         if not found.is_decided:
             return UNKNOWN
-        best = _solved(self.puzzle, seconds)
+        best = solved(self.puzzle, seconds)
         taken = self._thousandths(found.counts)
         at_best = self._thousandths(best.counts) if best.counts is not None else None
         return Answer(Minimum(taken, taken), at_best=at_best)
@@ -209,7 +192,7 @@ class StandardsQuestion:
     def answer(self, seconds: float | None) -> Answer:
         """The answer, as far as ``seconds`` allow."""
         met = standards_met(self.puzzle, seconds=seconds)
-        return UNKNOWN if met is None else _YES if met else _NO
+        return UNKNOWN if met is None else YES if met else NO
 
 
 Question = WorkQuestion | SpotQuestion | SetUpsQuestion | CrewQuestion | StandardsQuestion
@@ -238,37 +221,7 @@ def _clipped_bench(bench: Bench, probe: Puzzle) -> Bench:
     return bench.on(clipped(bench.puzzle, probe).district)
 
 
-def _solved(puzzle: Puzzle, seconds: float | None) -> Solution:
-    """The fewest moves with a plan."""
-    return solve(puzzle, seconds=seconds, tie_standings=0)
-
-
-def _proved(puzzle: Puzzle, seconds: float | None) -> Solution:
-    """The fewest moves without a plan: the bare proof, or all of it where that takes long.
-
-    Both are exact, so that it makes no difference which of them is done first.
-    """
-    first = _SOON if seconds is None else min(_SOON, seconds)
-    found = decide(puzzle, seconds=first)
-    if found.is_possible is None:
-        return _solved(puzzle, None if seconds is None else max(0.0, seconds - first))
-    if not found.is_possible:
-        return Solution(Verdict.IMPOSSIBLE, None)
-    return Solution(Verdict.PROVED, found.moves)
-
-
-def _figure(solution: Solution) -> Minimum:
-    if solution.verdict is Verdict.IMPOSSIBLE:
-        return Minimum(NO_PLAN, NO_PLAN)
-    least = solution.lower_bound or 0
-    if solution.verdict is Verdict.PROVED:
-        return Minimum(least, least)
-    return Minimum(least, solution.counts.moves if solution.counts is not None else NO_PLAN)
-
-
-def _told(puzzle: Puzzle, solution: Solution) -> Answer:
-    if solution.plan is None:
-        return Answer(_figure(solution))
-    if is_loose(puzzle.district):
-        return Answer(_figure(solution), ways=ways_of(puzzle.district, solution.plan))
-    return Answer(_figure(solution), trips_around(puzzle, replay(puzzle, solution.plan)))
+def _plan_key(question: WorkQuestion | SpotQuestion) -> str:
+    if not question.with_plan:
+        return ""
+    return ", with plan" + ("" if question.most_trips is None else f" of {question.most_trips} trips")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import combinations, pairwise
+from itertools import combinations, islice, pairwise
 from statistics import median
 
 from switchsolve.district import Cell, End, KeepClear, Track
@@ -26,8 +26,8 @@ __all__ = ["ROW", "Plan", "arrange", "draw", "own_widths"]
 
 ROW = 54
 """Distance of lanes, drawing units."""
-_EFFORT = 0.5
-"""Deterministic seconds to untangle a picture with a crossing."""
+_PICTURES = 4
+"""How many pictures are tried that should have no crossing."""
 _MARGIN, _TOP = 34.0, 78.0
 _VEHICLE = 52
 """Length of the middling vehicle."""
@@ -59,15 +59,18 @@ def arrange(puzzle: Puzzle, metrics: Metrics) -> Plan:
     estimate = place_columns(layout, metrics)
     lanes = choose_lanes(layout, estimate, metrics, _wishes(puzzle))
     plan = Plan(layout, metrics, lanes, place_columns(layout, metrics, lanes, estimate))
-    tangles = tangles_of(plan)
-    if not tangles:
-        return plan
-    found = untangled(layout, lanes, _wishes(puzzle), _EFFORT)
-    if found is None:
-        return plan
-    columns = place_columns(found.layout, metrics, found.lanes, found.order, in_order=True)
-    better = Plan(found.layout, metrics, found.lanes, columns)
-    return better if tangles_of(better) < tangles else plan
+    return plan if not tangles_of(plan) else min(_without_crossing(plan, _wishes(puzzle)), key=tangles_of)
+
+
+def _without_crossing(plan: Plan, wishes: Wishes) -> Iterator[Plan]:
+    """The plan, and others until one has no crossing."""
+    yield plan
+    for found in islice(untangled(plan.layout.network, wishes), _PICTURES):
+        columns = place_columns(found.layout, plan.metrics, found.lanes, found.order, in_order=True)
+        other = Plan(found.layout, plan.metrics, found.lanes, columns)
+        yield other
+        if not tangles_of(other):
+            return
 
 
 def tangles_of(plan: Plan) -> int:

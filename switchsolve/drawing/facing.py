@@ -7,17 +7,26 @@ as possible bend, and rather at a long track.  Then tracks lie as the file reads
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from switchsolve.district import End, Track
+from switchsolve.drawing.choosing import first_of_best
+from switchsolve.drawing.circles import circle_chains
 from switchsolve.drawing.network import Link, Network
 
-__all__ = ["Facing", "face"]
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+__all__ = ["Facing", "face", "facings"]
 
 _BEND = 1000
 """Cost of a bend; a track that lies from right to left costs 2, an entrance at the right 3."""
 _EFFORT = 1.0
-"""Deterministic seconds for the choice."""
+"""Deterministic seconds for a choice."""
+_TRIES = 8
+"""How many facings are tried for one that can be drawn without a crossing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,43 +42,78 @@ class Facing:
 
 def face(network: Network) -> Facing:
     """The best facing of every piece; the same for the same network."""
-    from ortools.sat.python import cp_model
+    return next(facings(network))
 
-    model = cp_model.CpModel()
-    turned = [model.new_bool_var(f"turned {index}") for index in range(len(network.groups))]
-    group_of = {port: (index, side) for index, g in enumerate(network.groups) for port, side in g.sides}
-    places = list(dict.fromkeys(group.place for group in network.groups))
-    column = {place: model.new_int_var(0, len(places), place) for place in places}
 
-    def looks_right(port: End) -> cp_model.LiteralT:
-        index, side = group_of[port]
-        return ~turned[index] if side > 0 else turned[index]
+def facings(network: Network) -> Iterator[Facing]:
+    """The best facing, then others that bend elsewhere on a circle, those with few bends first."""
+    model = _Model(network)
+    for _ in range(_TRIES):
+        found = model.solved()
+        if found is None:
+            return
+        yield found
+        model.refuse(found)
 
-    bends = {}
-    for link in network.links:
-        one, other = looks_right(link.one), looks_right(link.other)
-        bend = bends[link] = model.new_bool_var("bend")
-        model.add_bool_xor([one, other, bend])  # an odd number holds: the same way means a bend
-        left, right = column[link.one.place], column[link.other.place]
-        model.add(right >= left + 1).only_enforce_if([one, ~bend])
-        model.add(left >= right + 1).only_enforce_if([~one, ~bend])
-    cost: list[cp_model.LinearExprT] = [_bend_cost(network, link) * bend for link, bend in bends.items()]
-    for index, group in enumerate(network.groups):
-        cost += [weight * turned[index] for weight in [_turn_cost(network, group.place)] if weight]
-        cost += [3 * looks_right(port) for port, _ in group.sides if _is_entrance(network, port)]
-    model.minimize(sum(cost))
-    solver = cp_model.CpSolver()
-    solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 0
-    solver.parameters.max_deterministic_time = _EFFORT
-    status = solver.solve(model)
-    assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE), "every network can be faced: any link may bend"
-    looks = {
-        port: side * (-1 if solver.boolean_value(turned[index]) else 1)
-        for port, (index, side) in group_of.items()
-    }
-    return Facing(looks, frozenset(link for link in network.links if looks[link.one] == looks[link.other]))
+
+class _Model:
+    """Which groups are turned over, and which links bend."""
+
+    def __init__(self, network: Network) -> None:
+        from ortools.sat.python import cp_model
+
+        self._network = network
+        self._model = model = cp_model.CpModel()
+        self._turned = [model.new_bool_var(f"turned {index}") for index in range(len(network.groups))]
+        self._group_of = {port: (i, side) for i, g in enumerate(network.groups) for port, side in g.sides}
+        self._bends = self._links()
+        cost: list[cp_model.LinearExprT] = [_bend_cost(network, link) * b for link, b in self._bends.items()]
+        for index, group in enumerate(network.groups):
+            cost += [w * self._turned[index] for w in [_turn_cost(network, group.place)] if w]
+            cost += [3 * self._looks_right(port) for port, _ in group.sides if _is_entrance(network, port)]
+        self._cost = sum(cost)
+        self._chains = circle_chains(network)
+
+    def _looks_right(self, port: End) -> cp_model.LiteralT:
+        index, side = self._group_of[port]
+        return ~self._turned[index] if side > 0 else self._turned[index]
+
+    def _links(self) -> dict[Link, cp_model.IntVar]:
+        model, network = self._model, self._network
+        places = list(dict.fromkeys(group.place for group in network.groups))
+        column = {place: model.new_int_var(0, len(places), place) for place in places}
+        bends = {}
+        for link in network.links:
+            one, other = self._looks_right(link.one), self._looks_right(link.other)
+            bend = bends[link] = model.new_bool_var("bend")
+            model.add_bool_xor([one, other, bend])  # an odd number holds: the same way means a bend
+            left, right = column[link.one.place], column[link.other.place]
+            model.add(right >= left + 1).only_enforce_if([one, ~bend])
+            model.add(left >= right + 1).only_enforce_if([~one, ~bend])
+        return bends
+
+    def solved(self) -> Facing | None:
+        """The best that is not refused; of several the one whose first links do not bend."""
+        order = [(variable, 2) for variable in [*self._bends.values(), *self._turned]]
+        solver = first_of_best(self._model.clone(), self._cost, order, _EFFORT)
+        if solver is None:
+            return None
+        looks = {
+            port: side * (-1 if solver.boolean_value(self._turned[index]) else 1)
+            for port, (index, side) in self._group_of.items()
+        }
+        bends = frozenset(link for link in self._network.links if looks[link.one] == looks[link.other])
+        return Facing(looks, bends)
+
+    def refuse(self, found: Facing) -> None:
+        """No other with as many bends on each chain: where on a chain it bends makes no difference."""
+        counts = [len(found.bends & set(chain)) for chain in self._chains]
+        totals = []
+        for chain in self._chains:
+            total = self._model.new_int_var(0, len(chain), "bends")
+            self._model.add(total == sum(self._bends[link] for link in chain))
+            totals.append(total)
+        self._model.add_forbidden_assignments(totals, [counts])
 
 
 def _turn_cost(network: Network, place: str) -> int:

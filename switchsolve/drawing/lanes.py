@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from switchsolve.district import End
+from switchsolve.drawing.choosing import first_of_best
 from switchsolve.drawing.columns import Columns
 from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.greedy import (
@@ -70,8 +71,6 @@ class LaneChoice:
 
     effort = 0.2
     """Deterministic seconds for the choice; the best found counts."""
-    linearization = 1
-    """How much linear programming CP-SAT takes to help (its parameter of that name; 1 unless told)."""
 
     def __init__(
         self,
@@ -106,22 +105,14 @@ class LaneChoice:
         self._forms()
         self._hints()
         self._height()
-        self._finish()
         for line, lane in self._start.items():
             model.add_hint(self._lane[line], lane)
-        solver = cp_model.CpSolver()
-        solver.parameters.catch_sigint_signal = False  # Ctrl-C is for the caller
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 0
-        solver.parameters.max_deterministic_time = self.effort
-        solver.parameters.linearization_level = self.linearization
-        status = solver.solve(model)
-        assert status != cp_model.MODEL_INVALID, model.validate()
-        return solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
+        return self._chosen()
 
-    def _finish(self) -> None:
-        """What is wanted of the solution."""
-        self._model.minimize(sum(self._cost))
+    def _chosen(self) -> cp_model.CpSolver | None:
+        """The cheapest; of several the one whose first lines, in the order of the file, lie highest."""
+        order = [(lane, 2 * self._most + 1) for lane in self._lane.values()]
+        return first_of_best(self._model, sum(self._cost), order, self.effort)
 
     def _keep_apart(self) -> None:
         """No two lines lie over each other, and nothing lies over a table."""

@@ -25,8 +25,10 @@ __all__ = ["terminal_picture", "terminal_pictures"]
 _PITCH = 2
 """Rows from lane to lane: one for the rail, one for names."""
 _LEFT, _TOP = 3, 1
-_SHARE = 0.55
-"""Of the picture's width: what tracks may take to show their lengths."""
+_SHARES = 0.55, 0.3, 0.15
+"""Of the room left over: what the longest track may take to show its length; the next if it is too wide."""
+_SPARE = 1
+"""Rail beside vehicles that can be spared."""
 
 
 def terminal_picture(puzzle: Puzzle, *, ascii_only: bool = False, columns: int = 80) -> str:
@@ -99,19 +101,32 @@ class _Drawer:
         columns: int,
     ) -> None:
         self._puzzle, self._names, self._letters, self._columns = puzzle, names, letters, columns
-        widths = self._widths(frames)
-        plan = self._arranged(widths)
-        if _right(plan) + 2 * _LEFT < columns:
-            plan = self._arranged(self._longer(widths, columns - _right(plan) - 2 * _LEFT))
-        self._plan = plan
+        plan = self._plan = self._fitted(self._widths(frames))
         self._traced: Traced = trace(
             plan.layout, plan.metrics, plan.columns, plan.lanes, _PITCH, (_LEFT, _TOP), square=True
         )
         self.width = _right(plan) + 2 * _LEFT
 
-    def _arranged(self, widths: Mapping[str, int]) -> Plan:
+    def _fitted(self, widths: Mapping[str, int]) -> Plan:
+        """With long tracks drawn long where there is room, and everything close together where there is none;
+        what does not fit even so is drawn at ease, and cut."""
+        plan = self._arranged(widths)
+        room = self._columns - _right(plan) - 2 * _LEFT
+        if room > 0:
+            longer = (self._arranged(self._longer(widths, room * share)) for share in _SHARES)
+            return next((wide for wide in longer if self._fits(wide)), plan)
+        if room < 0:
+            tight = self._arranged({name: max(width - _SPARE, 3) for name, width in widths.items()}, leg=2)
+            return tight if self._fits(tight) else plan
+        return plan
+
+    def _fits(self, plan: Plan) -> bool:
+        return _right(plan) + 2 * _LEFT <= self._columns
+
+    def _arranged(self, widths: Mapping[str, int], leg: int = 3) -> Plan:
+        """``leg``: room beside points, and between neighbors in a lane."""
         metrics = Metrics(
-            slant=_PITCH, stub=1, leg=3, turn=2, gap=3, radius=3, fan=4, rows=1, widths=widths, shortest=3
+            _PITCH, stub=1, leg=leg, turn=2, gap=leg, radius=3, fan=4, rows=1, widths=widths, shortest=leg
         )
         return arrange(self._puzzle, metrics)
 
@@ -127,14 +142,14 @@ class _Drawer:
                 widths[name] = max(widths[name], width)
         return widths
 
-    def _longer(self, widths: Mapping[str, int], room: int) -> dict[str, int]:
+    def _longer(self, widths: Mapping[str, int], room: float) -> dict[str, int]:
         """Tracks longer than they need be, where there is room, so that long ones look long."""
         longest = max(track.length for track in self._puzzle.district.tracks)
         return {
             track.name: max(
                 widths[track.name],
                 min(len(clean(track.name)) + 1, 16),
-                round(_SHARE * room * track.length / longest),
+                round(room * track.length / longest),
             )
             for track in self._puzzle.district.tracks
         }

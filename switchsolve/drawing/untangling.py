@@ -15,10 +15,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.columns import Columns, place_columns
 from switchsolve.drawing.distances import Distances, Metrics, Term, bend_name, is_table, middle_name
+from switchsolve.drawing.facing import facings
 from switchsolve.drawing.lanes import LaneChoice, Wishes, rather_down
 from switchsolve.drawing.lines import Layout, Line, Riser, can_jog, lay_out
+from switchsolve.drawing.network import Network
+from switchsolve.drawing.realizing import realized
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -27,6 +31,8 @@ __all__ = ["Untangled", "untangled"]
 
 _JOG, _WIDTH = 400, 1
 """Cost of a jog, and of a line for each column that it is long."""
+_EFFORT = 0.1
+"""Deterministic seconds for a better picture than the first."""
 _NEVER = -(10**6)
 """A distance of which nothing is known."""
 _UPRIGHT = Metrics(slant=0, stub=1, leg=2, turn=1, gap=1, radius=1, fan=1, rows=1, jog=1)
@@ -42,25 +48,28 @@ class Untangled:
     order: Columns
 
 
-def untangled(
-    layout: Layout, lanes: Mapping[Line, int], wishes: Wishes, effort: float
-) -> Untangled | None:
-    """The best found without any crossing; ``None`` if none is found, or there is none.
+def untangled(network: Network, wishes: Wishes) -> Iterator[Untangled]:
+    """Layouts without a crossing, each with the best lanes found: first with as few bends as can be and legs
+    that meet drawn as one slant, then otherwise.  Nothing comes if there are none, with any bends tried."""
+    for facing in facings(network):
+        for is_direct in (True, False):
+            whole = lay_out(network, facing, is_direct=is_direct)
+            parted = lay_out(network, facing, can_jog(whole), is_direct=is_direct)
+            found = _first(parted)
+            if found is not None:
+                better = _Together(parted, found.lanes, found.order, wishes).found() or found
+                yield _without_idle_jogs(parted, better, wishes, is_direct)
+            if all(riser.far is None for riser in parted.risers):
+                break
 
-    ``lanes``: those of the layout, without jogs, to begin with.  ``effort``: deterministic seconds to
-    find any, and an eighth of it to find a better one.
-    """
-    for is_direct in (True, False):
-        parted = lay_out(layout.network, layout.facing, can_jog(layout), is_direct=is_direct)
-        start = _lanes_of(parted, layout, lanes)
-        first = place_columns(parted, _UPRIGHT, start, place_columns(parted, _UPRIGHT))
-        found = _Together(parted, start, first, wishes, effort).found()
-        if found is not None:
-            better = _Better(parted, found.lanes, found.order, wishes, effort / 8).found() or found
-            return _without_idle_jogs(parted, better, wishes, is_direct)
-        if not any(riser.far is not None for riser in parted.risers):
-            break
-    return None
+
+def _first(parted: Layout) -> Untangled | None:
+    """Any lanes and columns without a crossing; ``None`` if there are none."""
+    start = realized(parted)
+    if start is None:
+        return None
+    lanes, estimate = start
+    return Untangled(parted, lanes, place_columns(parted, _UPRIGHT, lanes, estimate, in_order=True))
 
 
 def _without_idle_jogs(parted: Layout, found: Untangled, wishes: Wishes, is_direct: bool) -> Untangled:
@@ -100,16 +109,11 @@ def _span(layout: Layout, parted: Layout, order: Columns, line: Line) -> tuple[i
 
 
 class _Together(LaneChoice):
-    """The model of lanes and columns, without any crossing: any solution will do."""
+    """The model of lanes and columns, without any crossing, from lanes and columns that have none: fewer
+    jogs, shorter slants, less height and width."""
 
-    linearization = 0
-    """Without it a solution is found two to three times sooner."""
-
-    def __init__(
-        self, layout: Layout, lanes: Mapping[Line, int], first: Columns, wishes: Wishes, effort: float
-    ) -> None:
+    def __init__(self, layout: Layout, lanes: Mapping[Line, int], first: Columns, wishes: Wishes) -> None:
         super().__init__(layout, first, _UPRIGHT, wishes, lanes)
-        self.effort = effort
         self._must = Distances(layout, _UPRIGHT)
         self._sure = _Sure(self._must.least, self._must.names)
         self._horizon = 2 * max((right for _, right in first.span.values()), default=1) + 20
@@ -127,6 +131,11 @@ class _Together(LaneChoice):
         )
 
     # ---- the model
+
+    def _chosen(self) -> cp_model.CpSolver | None:
+        """The cheapest found; without linear programming better ones are found two to three times sooner."""
+        self._model.minimize(sum(self._cost))
+        return solved(self._model, _EFFORT, linearization=0)
 
     def _wanted(self, cost: int) -> cp_model.IntVar:
         """Forms are asked for whatever they cost: a start that breaks one would be kept."""
@@ -243,17 +252,6 @@ class _Together(LaneChoice):
         lane = self._lane
         self._model.add(lane[riser.one] == lane[riser.other]).only_enforce_if(straight)
         self._cost.append(_JOG * ~straight)
-
-    def _finish(self) -> None:
-        """Any solution will do; and of two mirror images one."""
-        self._model.add(self._lane[self._layout.lines[0]] == 0)
-
-
-class _Better(_Together):
-    """The same from a solution, to have fewer jogs, shorter slants, less height and width."""
-
-    def _finish(self) -> None:
-        LaneChoice._finish(self)
 
 
 class _Sure:

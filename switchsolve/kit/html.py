@@ -11,6 +11,7 @@ from switchsolve.kit.cutouts import Piece, rows_of, rulers, vehicle_pieces
 from switchsolve.kit.ground import Ground, ground_of
 from switchsolve.kit.paper import OVERLAP, Paper, Tile, tiles_of
 from switchsolve.kit.sizes import Sizes
+from switchsolve.kit.turnouts import turnout_pieces
 from switchsolve.onefile import document
 from switchsolve.puzzle import Puzzle
 from switchsolve.words import counted
@@ -44,6 +45,7 @@ class _Kit:
         wide, high = window.right - window.left, window.bottom - window.top
         pages = [self._index(), *map(self._tile, self._tiles)]
         for what, pieces in (
+            ("Turnouts to cut out", turnout_pieces(self._puzzle, self._sizes, wide)),
             ("Cars and locomotives to cut out", vehicle_pieces(self._puzzle, self._sizes, wide)),
             ("Rulers in the cars of this fleet", rulers(self._puzzle, self._sizes, wide)),
         ):
@@ -111,6 +113,9 @@ class _Kit:
         yield f"marks on the left and above, and glue it over the {OVERLAP:g} mm strip of its neighbor."
         yield "Each track has its true usable length, from tick to tick. The thin lines of turnouts and"
         yield "bends only join the tracks, and are not to scale: nothing may stand there in the clear."
+        yield "The turnouts to cut out are to scale, each leg from the points to its clearance point, all to"
+        yield "one hand. Print such a sheet once for each name on it, and lay them between tracks that are"
+        yield "cut out, too, where every inch counts."
         if self._sizes.is_told:
             yield f"Lanes are {self._sizes.centers:.1f} mm apart, the track centers of the file."
         else:

@@ -83,7 +83,6 @@ def length_steps(
     *,
     seconds: float | None = None,
     most_bytes: int | None = None,
-    many: bool = False,
     reach: Sequence[int] | None = None,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
@@ -92,14 +91,13 @@ def length_steps(
 
     Entrances without a length of their own are left out.  ``seconds`` limits all together: each track has
     an equal share of what is left when its turn comes.  ``most_bytes`` is what the standings kept by one
-    search may take; ``many``: this is one set-up of very many, proved by the search for such (which knows no
-    ``most_bytes``); ``reach``: for each piece a length (grid units) up to which it is looked at at
+    search may take; ``reach``: for each piece a length (grid units) up to which it is looked at at
     least; ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives
     the reason, or ``None``.  What was not proved so is a :class:`Minimum` with two ends.
 
     Raises ``KeyError`` for an unknown track.
     """
-    minima = Minima(puzzle, seconds, most_bytes, tell, stop, many)
+    minima = Minima(puzzle, seconds, most_bytes, tell, stop)
     pieces = pieces_of(puzzle, tracks)
     now = minima.at_start(len(pieces))
     measured = []

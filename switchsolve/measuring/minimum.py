@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from switchsolve.lengths import format_length
 from switchsolve.measuring.pieces import NO_PLAN, Minimum, PieceSteps, resized
-from switchsolve.plan import Solution, Verdict
+from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.solving import prove, solve
+from switchsolve.solving import fewest_moves
 
 __all__ = ["Minima"]
 
@@ -28,7 +28,6 @@ class Minima:
     most_bytes: int | None
     tell: Callable[[str], None] | None
     stop: Callable[[], str | None] | None
-    is_one_of_many: bool = False
     limit: str | None = None
     solved: int = 0
     _now: Minimum | None = None
@@ -64,25 +63,16 @@ class Minima:
         self.solved += 1
         if self.tell is not None:
             self.tell(f"{told} ({self.solved} lengths so far)")
-        solution = self._solution(puzzle, left)
-        if isinstance(solution, int):
-            return Minimum(solution, solution)
-        if solution.verdict is Verdict.IMPOSSIBLE:
-            return Minimum(NO_PLAN, NO_PLAN)
-        if solution.verdict is not Verdict.PROVED:
-            is_time = left is not None and (self.stop is None or self.stop() is None)
-            self.limit = self._time_limit() if is_time else solution.limit
-        assert solution.lower_bound is not None
-        return Minimum(solution.lower_bound, solution.counts.moves if solution.counts else NO_PLAN)
-
-    def _solution(self, puzzle: Puzzle, left: float | None) -> Solution | int:
-        """The answer, or just the proved minimum where no plan need be made for it."""
-        if self.is_one_of_many:
-            proof = prove(puzzle, seconds=left, tell=self.tell, stop=self.stop)
-            return proof.planned() if proof.moves is None else proof.moves
-        return solve(
-            puzzle, seconds=left, tie_standings=0, most_bytes=self.most_bytes, tell=self.tell, stop=self.stop
+        found = fewest_moves(
+            puzzle, seconds=left, most_bytes=self.most_bytes, tell=self.tell, stop=self.stop
         )
+        if found.verdict is Verdict.IMPOSSIBLE:
+            return Minimum(NO_PLAN, NO_PLAN)
+        if found.verdict is not Verdict.PROVED:
+            is_time = left is not None and (self.stop is None or self.stop() is None)
+            self.limit = self._time_limit() if is_time else found.limit
+        assert found.bound is not None
+        return Minimum(found.bound, NO_PLAN if found.moves is None else found.moves)
 
     def _time_limit(self) -> str:
         return f"the limit of {self.seconds:g} seconds"

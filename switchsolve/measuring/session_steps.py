@@ -157,7 +157,7 @@ def _measured(
     puzzle: Puzzle, tracks: Sequence[str] | None, reach: Sequence[int], seconds: float | None
 ) -> LengthSteps:
     """What a worker is asked."""
-    return length_steps(puzzle, tracks, seconds=seconds, many=True, reach=reach)
+    return length_steps(puzzle, tracks, seconds=seconds, reach=reach)
 
 
 def _reach(puzzles: Sequence[Puzzle], tracks: Sequence[str] | None) -> list[int]:

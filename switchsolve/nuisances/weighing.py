@@ -13,7 +13,7 @@ from switchsolve.nuisances.listing import Kind, Nuisance, nuisances_of
 from switchsolve.ordering import CannotReorder, Ordering, in_every_order, list_orders, train_cars
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.solving import Allowance, solve
+from switchsolve.solving import Allowance, fewest_moves, solve
 
 __all__ = ["Weighed", "Weighing", "weigh"]
 
@@ -130,10 +130,12 @@ class _Weigher:
         """The work without one nuisance; ``left``: set-ups still to be solved, this one among them."""
         assert nuisance.without is not None
         self._allowed.say(f"without {nuisance} ({left} to try)")
-        answer = self._solved(nuisance.without, self._allowed.share(left))
-        moves = answer.counts.moves if answer.counts is not None else None
-        saved = _saved(now, moves, is_proved=answer.verdict is Verdict.PROVED)
-        return Weighed(nuisance, answer.verdict, moves, answer.lower_bound, saved)
+        allowed = self._allowed
+        answer = fewest_moves(
+            nuisance.without, seconds=allowed.share(left), tell=allowed.tell, stop=allowed.stop
+        )
+        saved = _saved(now, answer.moves, is_proved=answer.verdict is Verdict.PROVED)
+        return Weighed(nuisance, answer.verdict, answer.moves, answer.bound, saved)
 
     def _number_of_orders(self) -> int:
         """How many orders of the train there are to try; 0 if it has just one, or there is no one train."""

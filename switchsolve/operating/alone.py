@@ -22,7 +22,7 @@ from switchsolve.traffic.cars import Visitor
 from switchsolve.vehicles import Car
 from switchsolve.work import Train, Work
 
-__all__ = ["Alone", "EachWay", "alone", "each_way"]
+__all__ = ["Alone", "EachWay", "alone", "each_way", "unequal_ways"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +36,10 @@ class Alone:
 
 @dataclass(frozen=True, slots=True)
 class EachWay:
-    """So many cars brought and as many taken: what came out, and its minutes."""
+    """So many cars brought and so many ``taken``: what came out, and its minutes."""
 
     cars: int
+    taken: int
     worked: Worked
     minutes: int | None
 
@@ -72,22 +73,62 @@ def each_way(
     The cars are of the first kind of the first industry; they are exchanged on the tracks of all industries,
     spread over them in turn: what the one crew left is there when the other one comes with as many.
     """
-    state, solver = DistrictState(place), Solver(executor, seconds)
-    spots = [(one.track, spot) for one in state.traffic.industries for spot in state.spots(one.track)]
-    most = min(len(spots), state.traffic.most_cars)
-    kind = next(iter(state.traffic.industries[0].kinds))
-    for number in range(1, most + 1):
-        there = [
-            Visitor(f"out {index + 1}", kind, track, 1, spot=spot, due=1)
-            for index, (track, spot) in enumerate(spots[:number])
-        ]
-        come = [replace(one, name=f"in {index + 1}", due=None) for index, one in enumerate(there)]
-        state.standing = there
-        worked = solver.ask(state.set_up(f"{number} each way", come, there))()
-        found = EachWay(number, worked, _minutes(worked, pace))
+    exchange = _Interchange(place, executor, pace, seconds)
+    for number in range(1, exchange.most + 1):
+        found = exchange.ask(number, number)
         yield found
-        if not worked.is_done or worked.left_over:
+        if not _is_whole(found):
             return
+
+
+def unequal_ways(
+    place: DistrictPlace, executor: Executor, pace: float, seconds: float | None = None
+) -> Iterator[EachWay]:
+    """For each number of cars brought the most that can be taken away in the same visit, all of it done.
+
+    More cars brought are taken never to let more be taken away, so that each row begins at the one before; a
+    row of which nothing can be done ends it.
+    """
+    exchange = _Interchange(place, executor, pace, seconds)
+    take = exchange.most
+    for bring in range(1, exchange.most + 1):
+        best = None
+        while best is None and take >= 0:
+            found = exchange.ask(bring, take)
+            best, take = (found, take) if _is_whole(found) else (None, take - 1)
+        if best is None:
+            return
+        yield best
+
+
+def _is_whole(found: EachWay) -> bool:
+    return found.worked.is_done and not found.worked.left_over
+
+
+class _Interchange:
+    """Cars brought to the tracks of all industries, and others taken from there."""
+
+    def __init__(self, place: DistrictPlace, executor: Executor, pace: float, seconds: float | None) -> None:
+        self._state, self._pace, self._solver = DistrictState(place), pace, Solver(executor, seconds)
+        traffic, spots = self._state.traffic, self._state.spots
+        self._spots = [(one.track, spot) for one in traffic.industries for spot in spots(one.track)]
+        self._kind = next(iter(traffic.industries[0].kinds))
+        self.most = min(len(self._spots), traffic.most_cars)
+
+    def ask(self, bring: int, take: int) -> EachWay:
+        """What comes out of such a visit.  Those that are taken stand on the first places; those that are
+        brought go there too, since they are free by then, and on to the next ones."""
+        there = [
+            Visitor(f"out {index + 1}", self._kind, track, 1, spot=spot, due=1)
+            for index, (track, spot) in enumerate(self._spots[:take])
+        ]
+        come = [
+            Visitor(f"in {index + 1}", self._kind, track, 1, spot=spot)
+            for index, (track, spot) in enumerate(self._spots[:bring])
+        ]
+        self._state.standing = there
+        worked = self._solver.ask(self._state.set_up(f"{bring} in, {take} out", come, there))()
+        return EachWay(bring, take, worked, _minutes(worked, self._pace))
 
 
 def _with_idler(puzzle: Puzzle, place: DistrictPlace) -> Puzzle:

@@ -18,7 +18,7 @@ from switchsolve.operating.records import FAR_SHORE, Played
 from switchsolve.operating.results import Balance, Needs, OutOf
 from switchsolve.operating.running import play
 
-__all__ = ["balance_of", "needs_of"]
+__all__ = ["balance_of", "needs_of", "out_of_cars"]
 
 _LONG = 100
 """So many times as long as it is counts as long enough for anything."""
@@ -26,11 +26,8 @@ _LONG = 100
 
 def balance_of(layout: Layout, seed: int, sessions: Sequence[Played]) -> Balance:
     """The balance of sessions that were played, the first one first."""
-    missing: dict[tuple[str, str, bool], dict[int, int]] = defaultdict(dict)
     waited: Counter[tuple[str, str]] = Counter()
     for played in sessions:
-        for short in played.shortages:
-            missing[short.place, short.kind, short.is_loaded][played.number] = short.count
         waited.update((one.at, one.why) for one in played.waited)
     railroad, carried = begin(layout, seed), []
     for number in range(1, len(sessions) + 1):
@@ -38,13 +35,22 @@ def balance_of(layout: Layout, seed: int, sessions: Sequence[Played]) -> Balance
         carried.append(sum(one.by_hand and one.source.place != one.target.place for one in helped.between))
     return Balance(
         _levels(layout, sessions),
-        tuple(OutOf(*key, counts, len(sessions)) for key, counts in sorted(missing.items())),
+        out_of_cars(sessions),
         tuple(played.by_hand for played in sessions),
         tuple(played.sets_by_hand for played in sessions),
         tuple(carried),
         dict(waited),
         len(begin(layout, seed).homeless),
     )
+
+
+def out_of_cars(sessions: Sequence[Played]) -> tuple[OutOf, ...]:
+    """Every kind of car that was not there when asked for."""
+    missing: dict[tuple[str, str, bool], dict[int, int]] = defaultdict(dict)
+    for played in sessions:
+        for short in played.shortages:
+            missing[short.place, short.kind, short.is_loaded][played.number] = short.count
+    return tuple(OutOf(*key, counts, len(sessions)) for key, counts in sorted(missing.items()))
 
 
 def _levels(layout: Layout, sessions: Sequence[Played]) -> dict[tuple[str, str, bool], tuple[int, ...]]:

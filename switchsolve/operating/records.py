@@ -80,13 +80,15 @@ class WorkDone:
 
 @dataclass(frozen=True, slots=True)
 class YardTask:
-    """A cut made up for a train, or put away from one (``is_make_up`` false), and what came out."""
+    """A cut made up for a train, or put away from one (``is_make_up`` false), and what came out of
+    ``puzzle``, whose long cars are several (see ``yarding``)."""
 
     name: str
     train: str
     cars: tuple[str, ...]
     is_make_up: bool
     worked: Worked
+    puzzle: Puzzle | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,18 +12,21 @@ from switchsolve.timetable.reading import Timetable
 from switchsolve.timetable.sessionwork import SessionWork
 
 __all__ = [
+    "LASTING",
     "Balance",
     "Binding",
     "CrewsRow",
+    "Least",
     "Level",
     "Needs",
     "Operation",
     "OutOf",
+    "PlainCrews",
     "SessionResult",
     "Skip",
 ]
 
-_LASTING = 4
+LASTING = 4
 """Sessions over which cars must be missing before a place is said to be out of them."""
 
 
@@ -89,6 +92,17 @@ class Binding:
 
 
 @dataclass(frozen=True, slots=True)
+class PlainCrews:
+    """The session by crews that plan nothing: ``minutes`` and never under ``bound`` (``None``: no schedule
+    found).  Of ``works`` pieces of work ``beyond`` are too much for such a crew and last as planned."""
+
+    minutes: int | None
+    bound: int | None
+    works: int
+    beyond: int
+
+
+@dataclass(frozen=True, slots=True)
 class Skip:
     """The one car to skip when late: so many moves and minutes less."""
 
@@ -119,7 +133,7 @@ class OutOf:
     def is_lasting(self) -> bool:
         """Whether from the first session on, over four sessions at least, every other one was short."""
         span = self.sessions - self.since + 1
-        return span >= _LASTING and 2 * len(self.missing) >= span
+        return span >= LASTING and 2 * len(self.missing) >= span
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,12 +179,31 @@ class Needs:
     train_length: Mapping[str, int]
 
 
+@dataclass(frozen=True, slots=True)
+class Least:
+    """How little would do of ``name`` (the yard: tracks; staging: length; a train: cars), all else as it is,
+    on paper.
+
+    ``now``: as it is; ``as_good``: with so much no more cars wait; ``least``: so much still keeps the
+    balance.  One step less does not, or there is none.  ``waits_now``, ``waits``: how often cars wait as it
+    is, and with the least.
+    """
+
+    name: str
+    now: int
+    as_good: int
+    least: int
+    waits_now: int
+    waits: int
+
+
 @dataclass(slots=True)
 class Operation:
     """All sessions; ``shown`` is the number of the one that is looked at closely (the longest).
 
     ``crews``: its length against the number of crews; ``bindings``: what would make it shorter, the most
-    first; ``chain``: what must follow each other takes so long, with room for everything.
+    first; ``chain``: what must follow each other takes so long, with room for everything; ``plain``: by crews
+    that plan nothing.
     """
 
     layout: Layout
@@ -182,8 +215,10 @@ class Operation:
     bindings: tuple[Binding, ...] = ()
     chain: int | None = None
     skips: tuple[Skip, ...] = ()
+    plain: PlainCrews | None = None
     balance: Balance | None = None
     needs: Needs | None = None
+    leasts: tuple[Least, ...] = ()
     solved: int = 0
     is_complete: bool = False
 

@@ -160,7 +160,7 @@ class _Session:
         worked = self._asker.ask(puzzle)()
         yard.close(worked, blocks)
         worked = parted(worked, blocks)
-        self._note(YardTask(make_up(train.name), train.name, tuple(cars), True, worked))
+        self._note(YardTask(make_up(train.name), train.name, tuple(cars), True, worked, puzzle))
         if not worked.is_done:
             return []
         for car in worked.train:
@@ -181,7 +181,7 @@ class _Session:
         worked = self._asker.ask(puzzle)()
         yard.close(worked, blocks)
         worked = parted(worked, blocks)
-        self._note(YardTask(name, train.name if train else "", tuple(fit), False, worked))
+        self._note(YardTask(name, train.name if train else "", tuple(fit), False, worked, puzzle))
         left = list(worked.left_over) if worked.is_done else list(fit)
         for car in fit:
             if car not in left:

@@ -17,12 +17,14 @@ from switchsolve.operating.balancing import balance_of, needs_of
 from switchsolve.operating.checking import session_faults
 from switchsolve.operating.filling import yard_fill
 from switchsolve.operating.loosening import bindings_of, crews_rows
+from switchsolve.operating.plainly import by_plain_crews
 from switchsolve.operating.railroad import begin
 from switchsolve.operating.records import Played, Where
 from switchsolve.operating.results import Operation, SessionResult
 from switchsolve.operating.running import play
 from switchsolve.operating.skipping import skips_of
 from switchsolve.operating.timing import session_work
+from switchsolve.operating.trimming import leasts_of
 from switchsolve.scheduling import Answer, Clash, Effort, Outcome, clash_of, make_schedule
 from switchsolve.timetable.building import NobodyCan, problem_of
 from switchsolve.timetable.reading import read
@@ -132,6 +134,7 @@ def _look_closely(
     layout = found.layout
     found.balance = balance_of(layout, found.seed, [one.played for one in found.sessions])
     found.needs = needs_of(layout, found.seed, len(found.sessions))
+    found.leasts = leasts_of(layout, found.seed, len(found.sessions))
     done = [one for one in found.sessions if one.minutes is not None]
     done = [one for one in done if one.played.number == shown] or done
     if not done:
@@ -143,3 +146,6 @@ def _look_closely(
     found.crews = crews_rows(layout, longest.work, solver.executor, limits.schedule)
     found.bindings, found.chain = bindings_of(longest, solver.executor, limits.schedule)
     found.skips = skips_of(layout, longest.played, solver)
+    if tell is not None:
+        tell(f"session {found.shown}: the same by plain crews")
+    found.plain = by_plain_crews(layout, longest, solver.executor, limits.schedule)

@@ -13,16 +13,20 @@ from switchsolve.words import counted
 __all__ = [
     "ALL_TOGETHER",
     "ASKS",
+    "LEASTS",
+    "LEAST_HEADS",
     "READING",
     "balance_texts",
     "binding_texts",
     "change_cells",
     "even_text",
     "head_text",
+    "least_cells",
     "let_pass_text",
     "level_cells",
     "needs_texts",
     "not_proved_text",
+    "plain_text",
     "waited_texts",
 ]
 
@@ -36,6 +40,13 @@ ALL_TOGETHER = "longest, all: minutes of the longest session, and of all togethe
 """What two heads of :func:`change_cells` mean."""
 ASKS = "With nothing too short and the host carrying what is missing (on paper), this traffic asks for:"
 """What stands over :func:`needs_texts`."""
+LEASTS = (
+    "How little would do, each by itself and all else as it is (on paper, with all limits): with so much no "
+    "more cars wait than now; with less, down to the second figure, it stays in balance, but they do."
+)
+"""What stands over :func:`least_cells`."""
+LEAST_HEADS = ("what", "now", "no more wait", "in balance", "then wait")
+"""The heads of :func:`least_cells`."""
 
 
 def head_text(found: Operation) -> str:
@@ -92,6 +103,20 @@ def even_text(result: SessionResult) -> str:
     return "loads as even as can be (proved)" if result.answer.is_evenness_proved else "loads not proved even"
 
 
+def plain_text(found: Operation) -> str:
+    """The session looked at by crews that plan nothing; empty if it was not asked."""
+    plain = found.plain
+    if plain is None:
+        return ""
+    if plain.minutes is None:
+        lasts = "no schedule was found"
+    else:
+        proof = "" if plain.minutes == plain.bound else f", perhaps {plain.bound}"
+        lasts = f"it takes {plain.minutes} minutes{proof}"
+    beyond = f"; {plain.beyond} of {plain.works} pieces of work they cannot do so, and those last as planned"
+    return f"By plain crews, one item at a time, {lasts}{beyond if plain.beyond else ''}."
+
+
 def binding_texts(found: Operation) -> Iterator[str]:
     """What binds, the most first."""
     for one in found.bindings:
@@ -101,9 +126,17 @@ def binding_texts(found: Operation) -> Iterator[str]:
         yield "No single thing binds: with any one loosened it takes as long."
     if found.chain is not None:
         yield (
-            f"What must follow each other takes {found.chain} minutes, however many crews, tracks and leads "
-            "there are; fixed times are kept."
+            f"What must follow each other takes {found.chain} minutes{_at_fixed_times(found)}, however many "
+            "crews, tracks and leads there are."
         )
+
+
+def _at_fixed_times(found: Operation) -> str:
+    """The trains that keep a fixed time, so that nobody takes this for a bound without them."""
+    result = found.looked_at
+    names = [train.name for train in result.work.trains if train.leaves is not None] if result else []
+    whose = "its" if len(names) == 1 else "their"
+    return f" with {' and '.join(names)} at {whose} fixed time" if names else ""
 
 
 # -- the balance
@@ -189,6 +222,21 @@ def needs_texts(found: Operation, needs: Needs) -> Iterator[tuple[str, str]]:
             cars = counted(needs.train_cars[train.name], "car")
             longest = format_length(needs.train_length[train.name], layout)
             yield train.name, f"{cars} at most, of {train.most_cars}; {longest}"
+
+
+def least_cells(found: Operation) -> Iterator[tuple[str, str, str, str, str]]:
+    """What, how much there is, with how much no more cars wait, the least that keeps the balance, and how
+    often cars wait then."""
+    layout = found.layout
+    staging = {place.name for place in layout.staging}
+    for one in found.leasts:
+        amounts = (one.now, one.as_good, one.least)
+        if one.name in staging:
+            told = [format_length(amount, layout) for amount in amounts]
+        else:
+            is_train = any(train.name == one.name for train in layout.trains)
+            told = [counted(amount, "car" if is_train else "track") for amount in amounts]
+        yield one.name, told[0], told[1], told[2], f"{one.waits}, not {one.waits_now}"
 
 
 def change_cells(one: Operation) -> Mapping[str, int]:

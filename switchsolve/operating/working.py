@@ -20,7 +20,7 @@ from switchsolve.referee.rail import Ground, turned
 from switchsolve.study.answering import answered, without
 from switchsolve.work import EndsIn, Train
 
-__all__ = ["Clearing", "Worked", "done_on_paper", "parted", "why_left", "work_out"]
+__all__ = ["Clearing", "Worked", "done_on_paper", "parted", "seconds_of_moves", "why_left", "work_out"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ def work_out(puzzle: Puzzle, seconds: float | None = None, main: tuple[str, ...]
         outcome.bound,
         outcome.left_over,
         outcome.is_most,
-        _seconds(done, solution.plan, replayed),
+        seconds_of_moves(done, solution.plan, replayed),
         train,
         standing,
         _clearings(done, solution, replayed, main, seconds),
@@ -125,7 +125,7 @@ def parted(worked: Worked, blocks: Mapping[str, tuple[str, ...]]) -> Worked:
     )
 
 
-def _seconds(puzzle: Puzzle, plan: Plan, replayed: Replay) -> tuple[float, ...]:
+def seconds_of_moves(puzzle: Puzzle, plan: Plan, replayed: Replay) -> tuple[float, ...]:
     """How long each run takes, last cuts with the last."""
     objective = objective_of(puzzle, "minutes")
     weights, found = objective.rows[0], []
@@ -174,5 +174,5 @@ def _clearings(
             found.append(None)
         else:
             moves, to_clear = cleared
-            found.append(Clearing(moves, sum(_seconds(*to_clear)) * 2 if to_clear else 0.0))
+            found.append(Clearing(moves, sum(seconds_of_moves(*to_clear)) * 2 if to_clear else 0.0))
     return tuple(found)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from switchsolve.ordering.listing import Listed, in_order, list_orders, train_cars
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.solving import solve
+from switchsolve.solving import fewest_moves
 
 __all__ = ["Asked", "Ordering", "in_every_order"]
 
@@ -97,7 +97,6 @@ def in_every_order(
             break
         if tell is not None:
             tell(f"order {number + 1} of {len(listed.orders)}: {', '.join(order)}")
-        answer = solve(in_order(puzzle, train, order), seconds=left, tie_standings=0, tell=tell, stop=stop)
-        moves = answer.counts.moves if answer.counts is not None else None
-        asked.append(Asked(order, answer.verdict, moves, answer.lower_bound))
+        answer = fewest_moves(in_order(puzzle, train, order), seconds=left, tell=tell, stop=stop)
+        asked.append(Asked(order, answer.verdict, answer.moves, answer.bound))
     return Ordering(listed, train.cars, tuple(asked), stopped)

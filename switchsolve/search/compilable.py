@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from switchsolve.rules import Rules
+from switchsolve.search.runs import has_kept_in_place
 
 __all__ = ["is_compilable", "is_packable", "path_room", "rows_of_cells"]
 
@@ -53,6 +54,9 @@ def rows_of_cells(rules: Rules, most: int | None = None) -> list[tuple[int, ...]
 
 
 def is_packable(rules: Rules) -> bool:
-    """Whether the compiled search by longest runs has room: few enough cars, and rows of cells."""
+    """Whether the compiled search by longest runs has room: few enough cars, and rows of cells; and leaves
+    strings in all places that matter.
+    """
     cars = len(rules.p.class_of) - len(rules.p.loco_names)
-    return cars <= _MOST_CARS and len(rows_of_cells(rules, _MOST_ROWS)) <= _MOST_ROWS
+    has_room = cars <= _MOST_CARS and len(rows_of_cells(rules, _MOST_ROWS)) <= _MOST_ROWS
+    return has_room and not has_kept_in_place(rules)

@@ -20,10 +20,10 @@ from itertools import accumulate, combinations, product
 from switchsolve.district import Limits
 from switchsolve.packing import PackedPuzzle
 from switchsolve.puzzle import Puzzle, StartString
-from switchsolve.rules import Rules, Standing, String, reverse_string
+from switchsolve.rules import BegunRules, Rules, Standing, String, reverse_string
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
-__all__ = ["LongestRuns", "RunState", "applies", "bounds", "closed_spans"]
+__all__ = ["LongestRuns", "RunState", "applies", "bounds", "closed_spans", "has_kept_in_place"]
 
 RunState = tuple[tuple[String, ...], String]
 
@@ -52,7 +52,16 @@ def bounds(rules: Rules) -> str | None:
         return "a closed part that can be reached from two sides"
     if _can_come_back(p):
         return "a run can come back to where it was"
+    if any(not runs.fits(*kept) for runs in [LongestRuns(rules)] for kept in runs.kept_in_place()):
+        return "strings apart from each other at exact places over both ends of a part"
     return None
+
+
+def has_kept_in_place(rules: Rules) -> bool:
+    """Whether a string stands at the start, and must, where no run would leave it: see
+    :meth:`LongestRuns.kept_in_place`.
+    """
+    return bool(LongestRuns(rules).kept_in_place())
 
 
 def _why_forbidden(p: PackedPuzzle) -> str | None:
@@ -189,8 +198,32 @@ class LongestRuns:
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
         self._turned: dict[String, String] = {}
         self._left_in: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[int, String]]] = {}
+        self._in_place = self.kept_in_place()
 
     # ---- states
+
+    def kept_in_place(self) -> frozenset[tuple[tuple[int, ...], tuple[int, ...]]]:
+        """Strings (cells and tokens, listed either way) that stand at the start over more cells than a run
+        would leave them over, and must, for their places are given.
+
+        The search from the goal has to leave them just there.
+        """
+        if not _is_place_given(self.rules):
+            return frozenset()
+        found: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
+        for standing in self.rules.starts():
+            for group in _groups(standing, self.rules.is_loco):
+                at = next((i for i, one in enumerate(group) if self._has_loco(one)), None)
+                sides = [group] if at is None else [group[:at], group[at + 1 :]]
+                found |= {_ways_and_tokens(_joined(side)) for side in sides if side}
+        both = found | {(tuple(w ^ 1 for w in reversed(ways)), tokens[::-1]) for ways, tokens in found}
+        return frozenset(
+            (ways, tokens)
+            for ways, tokens in both
+            if len(ways) > 1
+            and self._spans(ways, tokens) != [(0, len(ways) - 1)]
+            and not any(of == tokens and set(row) < set(ways) for row, of in both)
+        )
 
     def from_standing(self, standing: Standing) -> tuple[RunState, RunState]:
         """The two states (one for each direction of the next run) of a standing at the start."""
@@ -392,7 +425,8 @@ class LongestRuns:
         found = self._left_in.get((ways, block))
         if found is None:
             found = self._left_in[ways, block] = [
-                (j + 1, self.turned(String(ways[i : j + 1], block))) for i, j in self._spans(ways, block)
+                (j + 1, self.turned(String(ways[i : j + 1], block)))
+                for i, j in (*self._spans(ways, block), *self._stood(ways, block))
             ]
         return found
 
@@ -407,6 +441,14 @@ class LongestRuns:
                         found.append((i, j))
                     break
         return found
+
+    def _stood(self, ways: tuple[int, ...], block: tuple[int, ...]) -> Iterator[tuple[int, int]]:
+        """Where the block stood at the start, if that is one of :meth:`kept_in_place`."""
+        for row, tokens in self._in_place:
+            if tokens == block:
+                for i in range(len(ways) - len(row) + 1):
+                    if ways[i : i + len(row)] == row:
+                        yield i, i + len(row) - 1
 
     def fits(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> bool:
         """Whether a string can stand over exactly these cells, off all that is closed to its vehicles."""
@@ -468,3 +510,18 @@ def _joined(group: list[String]) -> String:
     for string in group[1:]:
         whole = String(whole.ways + string.ways[1:], whole.tokens + string.tokens)
     return whole
+
+
+def _is_place_given(rules: Rules) -> bool:
+    """Whether the start says where in its track a string stands that can be moved."""
+    if isinstance(rules, BegunRules):
+        return True
+    untouched = {item.car for item in rules.p.puzzle.work.items if isinstance(item, DoNotTouch)}
+    return any(
+        (string.fixed_at is not None or string.spots) and not untouched.issuperset(string.vehicles)
+        for string in rules.p.puzzle.start.strings
+    )
+
+
+def _ways_and_tokens(string: String) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    return string.ways, string.tokens

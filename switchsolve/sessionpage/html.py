@@ -11,16 +11,20 @@ from switchsolve.operating.results import Balance
 from switchsolve.operating.summing import (
     ALL_TOGETHER,
     ASKS,
+    LEAST_HEADS,
+    LEASTS,
     READING,
     balance_texts,
     binding_texts,
     change_cells,
     even_text,
     head_text,
+    least_cells,
     let_pass_text,
     level_cells,
     needs_texts,
     not_proved_text,
+    plain_text,
     waited_texts,
 )
 from switchsolve.operating.telling import (
@@ -79,7 +83,7 @@ def _shown(found: Operation, result: SessionResult) -> Iterator[str]:
         row = ["minutes", *(crews_cell(row) for row in found.crews)]
         yield from table("Its length against the number of crews", heads, [row], len(found.crews))
     yield from _told(crews_troubles(found, result))
-    yield from items(binding_texts(found))
+    yield from items([*filter(None, [plain_text(found)]), *binding_texts(found)])
     if result.played.waited:
         rows = [(one.car, one.at, one.why) for one in result.played.waited]
         yield from table("Cars that waited in this session", ("car", "at", "why"), rows)
@@ -192,6 +196,9 @@ def _needs(found: Operation) -> Iterator[str]:
         return
     yield f"<section><h2>What the traffic asks for</h2><p>{words_of(ASKS)}</p>"
     yield from table("Yard, staging, trains", ("what", "most"), needs_texts(found, found.needs))
+    if found.leasts:
+        yield f"<p>{words_of(LEASTS)}</p>"
+        yield from table("How little would do", LEAST_HEADS, least_cells(found))
     yield "</section>"
 
 

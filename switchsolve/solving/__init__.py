@@ -9,18 +9,20 @@ from switchsolve.solving.by_moves import SEARCHES
 from switchsolve.solving.choices import CHOICES, Choice, choices
 from switchsolve.solving.limit import Limit
 from switchsolve.solving.onward import Onward, Walked, solve_onward
-from switchsolve.solving.proving import Proof, prove
+from switchsolve.solving.proving import Figure, Proof, fewest_moves, prove
 
 __all__ = [
     "CHOICES",
     "SEARCHES",
     "Allowance",
     "Choice",
+    "Figure",
     "Limit",
     "Onward",
     "Proof",
     "Walked",
     "choices",
+    "fewest_moves",
     "first_states",
     "prove",
     "solve",

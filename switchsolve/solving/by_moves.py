@@ -284,7 +284,10 @@ class MovesCase:
                     chain = hunt(runs, plain.sides, plain.front, should_stop=self._spare())
                 return RunsResult(chain, plain.runs, plain.is_exhausted, self.limit.reason, plain.stats)
         if not is_packable(self.rules):
-            raise ValueError("the standings have too many cells or vehicles for the compiled search")
+            raise ValueError(
+                "the compiled search has no room here: too many cells or vehicles, or a string that starts at"
+                " an exact place over the edge of a part"
+            )
         make_ready(self.limit.tell, RUNS)
         from switchsolve.search.compiled_runs import search_runs
 

@@ -18,7 +18,7 @@ from switchsolve.search.runs import applies
 from switchsolve.solving.by_moves import MovesCase, NoSuchPlan
 from switchsolve.solving.limit import allowed
 
-__all__ = ["Proof", "prove"]
+__all__ = ["Figure", "Proof", "fewest_moves", "prove"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,26 +36,58 @@ def prove(
     puzzle: Puzzle,
     *,
     seconds: float | None = None,
+    most_bytes: int | None = None,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Proof:
     """The fewest moves that do the work of ``puzzle``, one question of very many, by the search ``steady``.
 
-    ``seconds``, ``tell`` and ``stop`` as for :func:`~switchsolve.solving.solve`.
+    ``seconds``, ``most_bytes``, ``tell`` and ``stop`` as for :func:`~switchsolve.solving.solve`.
     """
     rules = Rules(pack(puzzle))
     is_exact = applies(rules) is None
     if is_exact and is_packable(rules):
         _load(tell)  # before the clock starts: it may have to be compiled first
-    case = MovesCase(
-        puzzle, rules, Goal(rules), allowed(seconds, tell, stop), tie_standings=0, many=True, is_steady=True
-    )
+    limit = allowed(seconds, tell, stop)
+    case = MovesCase(puzzle, rules, Goal(rules), limit, 0, most_bytes, many=True, is_steady=True)
     if is_exact:
         try:
             return _by_runs(case)
         except TooManyEndings:
             case.stats["too many endings"] = 1
     return _told(case.solve("steady", is_exact))
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """``moves``: of the plan that there is (with the verdict *proved minimum*, the fewest), ``None`` without
+    one; ``bound``: no plan has fewer (``None``: impossible).  ``limit``: what stopped the proof, if anything.
+    """
+
+    verdict: Verdict
+    moves: int | None
+    bound: int | None
+    limit: str | None = None
+
+
+def fewest_moves(
+    puzzle: Puzzle,
+    *,
+    seconds: float | None = None,
+    most_bytes: int | None = None,
+    tell: Callable[[str], None] | None = None,
+    stop: Callable[[], str | None] | None = None,
+) -> Figure:
+    """The fewest moves and nothing else, one question of very many: no plan is made where they are proved.
+
+    The arguments are those of :func:`prove`.
+    """
+    proof = prove(puzzle, seconds=seconds, most_bytes=most_bytes, tell=tell, stop=stop)
+    if proof.moves is not None:
+        return Figure(proof.verdict, proof.moves, proof.moves)
+    solution = proof.planned()
+    moves = None if solution.counts is None else solution.counts.moves
+    return Figure(solution.verdict, moves, solution.lower_bound, solution.limit)
 
 
 def _load(tell: Callable[[str], None] | None) -> None:

@@ -25,7 +25,7 @@ from switchsolve.measuring.spots import SpotWork, measure_spots
 from switchsolve.minutes import SpanOfTime, crew_for, span_of
 from switchsolve.nuisances import Kind, Weighing, weigh
 from switchsolve.puzzle import Puzzle
-from switchsolve.study import Tally, play
+from switchsolve.study import Tally, cores, play
 
 __all__ = ["TASKS", "Stop", "Survey", "Tell", "survey", "too_short"]
 
@@ -74,13 +74,14 @@ def survey(
     """Ask everything, ``seconds`` at most for each of the five parts.
 
     ``sessions``: how many to draw; 0, or a file without traffic: none.  ``seed``: of all that is drawn.
-    ``workers``: processes for the sessions (``None``: one for each core).
+    ``workers``: processes for the spots and the sessions (``None``: one for each core).
     """
     heard: Stop = stop or (lambda: None)
     drawn = sessions if puzzle.traffic is not None else 0
     facts = examine(puzzle, seconds=seconds, tell=_part(tell, "facts"), stop=heard)
     told, until = _part(tell, "spots"), _until(seconds, heard)
-    spots = measure_spots(puzzle, tasks=TASKS, seconds_each=min(seconds, _QUESTION), tell=told, stop=until)
+    each, count = min(seconds, _QUESTION), workers or cores()
+    spots = measure_spots(puzzle, tasks=TASKS, seconds_each=each, workers=count, tell=told, stop=until)
     told = _part(tell, "sessions")
     tally = _sessions(puzzle, drawn, seed, workers, seconds, told, heard) if drawn else None
     changes = weigh(puzzle, kinds=_KINDS, seconds=seconds, tell=_part(tell, "changes"), stop=heard)
