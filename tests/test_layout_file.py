@@ -61,6 +61,7 @@ BROKEN = [
     ('lead = "lead"', 'lead = "track 1"', "nothing comes in on this track"),
     ('["Upland", "Millbrook"]', '["Upland", "Milbrook"]', 'did you mean "Millbrook"?'),
     ('["Marrow Point", "Coast"]', '["Marrow Point", "Upland"]', "staging.Coast: no link leads there"),
+    ('["Marrow Point", "Coast"]', '["Marrow Point", "Coast", "Upland"]', "these are too many; write 2"),
     ('works = ["Cask Lane"]', "works = []", "no train works it"),
     ('Ash = "all"', 'Ash = ["Lane jab"]', 'did you mean "Lane job"?'),
     ('kind = "yard switcher"', 'kind = "local"', "the yard is worked by a yard switcher"),

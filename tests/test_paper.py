@@ -7,8 +7,9 @@ import re
 import shutil
 import subprocess
 import xml.etree.ElementTree as ET
-from base64 import b64decode
+from base64 import b64decode, b64encode
 from collections import Counter
+from hashlib import sha256
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -33,7 +34,7 @@ from tests.files import puzzle_files
 
 ROOT = Path(__file__).parent.parent
 PUZZLES = puzzle_files()
-VOID = {"meta", "col", "input", "img"}
+VOID = {"meta", "link", "col", "input", "img"}
 
 WHARF = """
 unit = "in"
@@ -416,17 +417,22 @@ def test_hostile_names() -> None:
 
 
 def test_nothing_is_run_or_loaded() -> None:
-    """No script, no link, no address but of data in the page; its policy forbids the rest."""
+    """No script, one style sheet, no address but of data in the page; its policy forbids the rest."""
     text = paper_html(load(ROOT / "puzzles" / "millbrook_turn.toml"))
     page = _Page(text)
-    assert {tag for tag, _ in page.elements}.isdisjoint({"script", "link", "iframe", "object", "a", "form"})
+    assert {tag for tag, _ in page.elements}.isdisjoint({"script", "iframe", "object", "a", "form"})
+    assert [attributes["href"] for tag, attributes in page.elements if tag == "link"] == ["data:,"]
     assert "url(" not in text and "@import" not in text and "http:" not in text and "https:" not in text
     policy = next(
         attributes["content"]
         for tag, attributes in page.elements
         if tag == "meta" and "http-equiv" in attributes
     )
-    assert policy == "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+    style = text.partition("<style>")[2].partition("</style>")[0]
+    digest = b64encode(sha256(style.encode()).digest()).decode()
+    for rule in ("default-src 'none'", f"style-src 'sha256-{digest}'", "script-src 'none'", "img-src data:"):
+        assert rule in (policy or "").split("; ")
+    assert not [attributes for _, attributes in page.elements if "style" in attributes]
     sources = [attributes["src"] or "" for _, attributes in page.elements if "src" in attributes]
     assert sources and all(source.startswith("data:image/svg+xml;base64,") for source in sources)
     assert not [name for _, attributes in page.elements for name in attributes if name.startswith("on")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import permutations
+from random import Random
 
 import pytest
 
@@ -14,11 +15,13 @@ from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import loads
 from switchsolve.rules import Rules
-from switchsolve.search.runs import applies
+from switchsolve.search.runs import applies, bounds
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, Place
-from tests.brute_force import brute_minimum
+from tests.brute_force import brute_minimum, can_start
+from tests.brute_graph import Graph
 from tests.builders import build, set_up, spur_district, track, turnout
+from tests.random_districts import random_puzzle
 
 FILE = """
 unit = "in"
@@ -175,3 +178,67 @@ def test_exact_places_over_both_ends_of_a_part() -> None:
     reason = applies(Rules(pack(long)))
     assert reason == "strings apart from each other at exact places over both ends of a part"
     assert solve(long, tie_standings=0).lower_bound == brute_minimum(long) is not None
+
+
+def _with_seams_and_places(seed: int) -> Puzzle | None:
+    """A random small district with seams in its tracks, and strings at exact places; ``None`` if longest runs
+    bound nothing there.
+    """
+    random, (puzzle, _) = Random(seed), random_puzzle(seed)
+    tracks = []
+    for one in puzzle.district.tracks:
+        parts = list(one.parts)
+        while len(parts) < 4 and max(part.length for part in parts) > 1 and random.random() < 0.7:
+            at = max(range(len(parts)), key=lambda i: parts[i].length)
+            cut = random.randint(1, parts[at].length - 1)
+            rest = parts[at].length - cut
+            parts[at : at + 1] = [replace(parts[at], length=cut), replace(parts[at], length=rest)]
+        tracks.append(replace(one, parts=tuple(parts)))
+    puzzle = replace(puzzle, district=replace(puzzle.district, tracks=tuple(tracks)))
+    graph = Graph(puzzle)
+    standing = random.choice(list(graph.starts()))
+    offsets = {
+        graph.work.sort_of[name]: graph.rail.offset[min(unit >> 1 for unit in graph.strings[number].path)]
+        for number in standing[1:]
+        for name in puzzle.vehicles
+        if graph.strings[number].vehicles[0] >> 4 == graph.work.sort_of[name]
+    }
+    strings = [
+        one
+        if one.spots or random.random() < 0.3 or _sort_is_shared(graph, one.vehicles)
+        else replace(one, fixed_at=offsets[graph.work.sort_of[one.vehicles[0]]])
+        for one in puzzle.start.strings
+    ]
+    placed = replace(puzzle, start=replace(puzzle.start, strings=tuple(strings)))
+    return placed if can_start(placed) and bounds(Rules(pack(placed))) is None else None
+
+
+def _sort_is_shared(graph: Graph, vehicles: tuple[str, ...]) -> bool:
+    """Whether brute force does not tell one of these from another vehicle, so that its place is not known."""
+    sorts = list(graph.work.sort_of.values())
+    return any(sorts.count(graph.work.sort_of[name]) > 1 for name in vehicles)
+
+
+def _compare_places(seeds: range) -> int:
+    """How many were compared: what the solver proves is the truth of brute force."""
+    compared = 0
+    for seed in seeds:
+        puzzle = _with_seams_and_places(seed)
+        if puzzle is None:
+            continue
+        solution = solve(puzzle, tie_standings=0, seconds=20)
+        if solution.verdict in (Verdict.PROVED, Verdict.IMPOSSIBLE):
+            compared += 1
+            assert solution.lower_bound == brute_minimum(puzzle), seed
+    return compared
+
+
+def test_seams_and_exact_places_as_brute_force() -> None:
+    """Random small districts with seams and exact places: the minimum is that of brute force."""
+    assert _compare_places(range(20)) >= 4
+
+
+@pytest.mark.slow
+def test_more_seams_and_exact_places_as_brute_force() -> None:
+    """The same on six hundred seeds more."""
+    assert _compare_places(range(1_000, 1_600)) >= 120

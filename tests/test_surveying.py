@@ -7,7 +7,9 @@ import os
 import re
 import shutil
 import subprocess
+from base64 import b64encode
 from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -154,6 +156,16 @@ def test_hostile_names_are_escaped() -> None:
     assert "<script" not in text and "\x00" not in text and "&lt;" in text
 
 
+def _on_paper(text: str, size: str) -> str:
+    """The page with the size of the paper in its style sheet, and the hash of that in its policy."""
+    style = text.partition("<style>")[2].partition("</style>")[0]
+    assert "@page {" in style
+    sized = style.replace("@page {", f"@page {{ size: {size};")
+    hashes = [b64encode(sha256(sheet.encode()).digest()).decode() for sheet in (style, sized)]
+    assert hashes[0] in text
+    return text.replace(style, sized).replace(*hashes)
+
+
 @pytest.mark.parametrize("size", ["letter", "A4"])
 @pytest.mark.parametrize("name", ["cask_lane", "quarry_hill_branch"])
 def test_two_pages(name: str, size: str, tmp_path: Path) -> None:
@@ -162,9 +174,7 @@ def test_two_pages(name: str, size: str, tmp_path: Path) -> None:
     if chromium is None:
         (pytest.fail if os.environ.get("CI") else pytest.skip)("no chromium: apt-get install chromium")
     text = survey_html(_made(load(PUZZLES / f"{name}.toml")))
-    assert "@page {" in text
-    sized = text.replace("@page {", f"@page {{ size: {size};")
-    (tmp_path / "out.html").write_text(sized, encoding="utf-8")
+    (tmp_path / "out.html").write_text(_on_paper(text, size), encoding="utf-8")
     command = [
         *(chromium, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"),
         f"--user-data-dir={tmp_path / 'profile'}",

@@ -365,3 +365,19 @@ def test_a_car_of_which_any_will_do() -> None:
         begun_from(puzzle, Typed(text))
     (problem,) = error.value.problems
     assert problem.value == '"S&I 701"' and problem.what.endswith("where the file has them: foot")
+
+
+def test_a_car_beside_one_that_is_not_to_be_touched() -> None:
+    """Both at exact places, with no room between them or behind: the walk begins with them just there."""
+    puzzle = set_up(
+        spur_district(4, track("main", 4), 2),
+        {"lead": "A", "main": "y | x"},
+        heads={"A": "to"},
+        fixed={"y": 2},
+    )
+    strings = [replace(one, fixed_at=3) if "x" in one.vehicles else one for one in puzzle.start.strings]
+    walk = Walk(replace(puzzle, start=replace(puzzle.start, strings=tuple(strings))))
+    assert {one.vehicles: one.offset for one in walk.here.placed if "A" not in one.vehicles} == {
+        ("y",): 2,
+        ("x",): 3,
+    }

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import combinations, islice, pairwise
+from itertools import chain, combinations, islice, pairwise
 from statistics import median
 
 from switchsolve.district import Cell, End, KeepClear, Track
 from switchsolve.drawing.columns import Columns, place_columns
 from switchsolve.drawing.distances import Metrics
-from switchsolve.drawing.facing import face
+from switchsolve.drawing.facing import facings
 from switchsolve.drawing.labels import Placer, ground_labels, make_label, marks_in_words, note_of
 from switchsolve.drawing.lanes import Wishes, choose_lanes
 from switchsolve.drawing.lines import Layout, Line, lay_out
@@ -18,7 +18,7 @@ from switchsolve.drawing.network import Network
 from switchsolve.drawing.schematic import Box, Label, Mark, Point, Rail, Schematic
 from switchsolve.drawing.text import clean, shortened
 from switchsolve.drawing.tracing import Traced, trace
-from switchsolve.drawing.untangling import untangled
+from switchsolve.drawing.untangling import Untangled, untangled
 from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
 
@@ -55,17 +55,21 @@ class Plan:
 def arrange(puzzle: Puzzle, metrics: Metrics) -> Plan:
     """The best lanes and columns for pictures of the given sizes."""
     network = Network.of(puzzle.district)
-    layout = lay_out(network, face(network))
+    faced = facings(network)
+    layout = lay_out(network, next(faced))
     estimate = place_columns(layout, metrics)
     lanes = choose_lanes(layout, estimate, metrics, _wishes(puzzle))
     plan = Plan(layout, metrics, lanes, place_columns(layout, metrics, lanes, estimate))
-    return plan if not tangles_of(plan) else min(_without_crossing(plan, _wishes(puzzle)), key=tangles_of)
+    if not tangles_of(plan):
+        return plan
+    others = untangled(network, chain([layout.facing], faced), _wishes(puzzle))
+    return min(_without_crossing(plan, others), key=tangles_of)
 
 
-def _without_crossing(plan: Plan, wishes: Wishes) -> Iterator[Plan]:
+def _without_crossing(plan: Plan, others: Iterator[Untangled]) -> Iterator[Plan]:
     """The plan, and others until one has no crossing."""
     yield plan
-    for found in islice(untangled(plan.layout.network, wishes), _PICTURES):
+    for found in islice(others, _PICTURES):
         columns = place_columns(found.layout, plan.metrics, found.lanes, found.order, in_order=True)
         other = Plan(found.layout, plan.metrics, found.lanes, columns)
         yield other

@@ -25,7 +25,7 @@ _BEND = 1000
 """Cost of a bend; a track that lies from right to left costs 2, an entrance at the right 3."""
 _EFFORT = 1.0
 """Deterministic seconds for a choice."""
-_TRIES = 8
+_TRIES = 5
 """How many facings are tried for one that can be drawn without a crossing."""
 
 

@@ -57,7 +57,8 @@ def _bounds(puzzle: Puzzle, string: StartString) -> tuple[int, int | None]:
 def _earliest(puzzle: Puzzle, strings: Sequence[StartString]) -> list[int]:
     found, free = [], 0
     for string in strings:
-        start = max(free, _bounds(puzzle, string)[0])
+        # one at an exact place may touch a car that is not to be touched
+        start = max(free, _bounds(puzzle, string)[0]) if string.fixed_at is None else string.fixed_at
         found.append(start)
         free = start + _length(puzzle, string) + 1
     return found
@@ -69,7 +70,8 @@ def _latest(puzzle: Puzzle, place: Track | Table, strings: Sequence[StartString]
     for string in reversed(strings):
         high = _bounds(puzzle, string)[1]
         start = free - _length(puzzle, string)
-        found.append(start if high is None else min(start, high))
+        start = start if high is None else min(start, high)
+        found.append(start if string.fixed_at is None else string.fixed_at)
         free = found[-1] - 1
     return found[::-1]
 

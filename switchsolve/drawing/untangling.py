@@ -18,7 +18,7 @@ import numpy as np
 from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.columns import Columns, place_columns
 from switchsolve.drawing.distances import Distances, Metrics, Term, bend_name, is_table, middle_name
-from switchsolve.drawing.facing import facings
+from switchsolve.drawing.facing import Facing
 from switchsolve.drawing.lanes import LaneChoice, Wishes, rather_down
 from switchsolve.drawing.lines import Layout, Line, Riser, can_jog, lay_out
 from switchsolve.drawing.network import Network
@@ -48,10 +48,10 @@ class Untangled:
     order: Columns
 
 
-def untangled(network: Network, wishes: Wishes) -> Iterator[Untangled]:
-    """Layouts without a crossing, each with the best lanes found: first with as few bends as can be and legs
-    that meet drawn as one slant, then otherwise.  Nothing comes if there are none, with any bends tried."""
-    for facing in facings(network):
+def untangled(network: Network, faced: Iterable[Facing], wishes: Wishes) -> Iterator[Untangled]:
+    """Layouts without a crossing, each with the best lanes found: for each facing first with legs that meet
+    drawn as one slant, then otherwise.  Nothing comes if no facing has any."""
+    for facing in faced:
         for is_direct in (True, False):
             whole = lay_out(network, facing, is_direct=is_direct)
             parted = lay_out(network, facing, can_jog(whole), is_direct=is_direct)
@@ -157,6 +157,8 @@ class _Together(LaneChoice):
             model.add_hint(self._at[name], column)
         for line in self._layout.lines:
             left_end, right_end = (self._at[name] for name in _ends(line))
+            for end, column in zip((left_end, right_end), self._columns.span[line], strict=True):
+                model.add_hint(end, column)
             self._cost.append(_WIDTH * (right_end - left_end))
 
     def _column(self, term: Term) -> cp_model.LinearExpr:

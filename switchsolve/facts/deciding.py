@@ -6,6 +6,7 @@ longer than the proof, so only the searches are run.  The answers are kept: a qu
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,12 +15,14 @@ from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
+from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import search_both_ends
-from switchsolve.search.compilable import is_compilable
-from switchsolve.search.endings import TooManyEndings
+from switchsolve.search.compilable import is_compilable, is_packable
+from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import search_events
-from switchsolve.search.readying import is_on_disk, make_ready
-from switchsolve.search.runs import LongestRuns, applies
+from switchsolve.search.one_run import search_one_run
+from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
+from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
 
@@ -56,8 +59,13 @@ _UNKNOWN = Answer(None)
 _NO = Answer(False)
 
 
-_PLAIN = 300
-"""Standings that the plain event search expands before the compiled one takes over."""
+_PLAIN_RUNS = 2_000
+"""The same, for longest runs."""
+_MOST_ENDINGS = 20_000
+_PLAIN, _PLAIN_AT_FIRST = 300, 1_000
+"""Standings that the plain event search expands before the compiled one takes over: more of them before it is
+loaded, which takes as long.
+"""
 
 
 class Prober:
@@ -146,26 +154,36 @@ class _Decision:
         """The answer, by the search that is exact here."""
         if next(iter(self._rules.starts()), None) is None:
             return _NO  # the train does not even fit where it starts
-        if applies(self._rules) is None:
-            try:
+        try:
+            if applies(self._rules) is None:
                 return self._by_one_run_or_more()
-            except TooManyEndings:
-                pass
+            if bounds(self._rules) is None and self._is_refuted():
+                return _NO
+        except TooManyEndings:
+            pass
         return self._by_events(self._most)
+
+    def _is_refuted(self) -> bool:
+        """Whether longest runs, which forget some of what is forbidden here, find no plan even so."""
+        if self._most is not None and self._most < 2:
+            return False
+        return self._by_runs().is_possible is False and (
+            self._hints.takes_two or self._by_events(1).is_possible is False
+        )
 
     def _by_one_run_or_more(self) -> Answer:
         """Plans of one move are found by events, those of more by longest runs."""
         if self._hints.takes_two:
             return self._by_runs()
         if self._most is not None and self._most < 2:
-            return self._by_events(self._most)
+            return self._in_one_run()
         if self._hints.counts_moves:
-            short = self._by_events(1)
+            short = self._in_one_run()
             return short if short.is_possible is not False else self._by_runs()
         long = self._by_runs()
         if long.is_possible or not self._has_ending:
             return long
-        short = self._by_events(1)
+        short = self._in_one_run()
         return short if short.is_possible or long.is_possible is False else long
 
     def _is_over(self) -> bool:
@@ -174,13 +192,20 @@ class _Decision:
     def _should_stop(self, expanded: int) -> str | None:
         return "time" if not expanded % 16 and self._is_over() else None
 
+    def _in_one_run(self) -> Answer:
+        found = search_one_run(self._rules, self._goal, self._under_way, should_stop=self._should_stop)
+        if found.node is not None:
+            return self._within(found.node.cost.moves + self._under_way)
+        return _NO if found.is_exhausted else _UNKNOWN
+
     def _by_events(self, most: int | None) -> Answer:
         left = None if most is None else most - self._under_way
         long = False
+        plain = _PLAIN if "switchsolve.search.compiled" in sys.modules else _PLAIN_AT_FIRST
 
         def stop(expanded: int) -> str | None:
             nonlocal long
-            long = expanded > _PLAIN and is_compilable(self._rules)
+            long = expanded > plain and is_compilable(self._rules)
             return "long" if long else self._should_stop(expanded)
 
         found = search_events(self._rules, self._goal, most_moves=left, should_stop=stop)
@@ -199,22 +224,18 @@ class _Decision:
 
     def _by_runs(self) -> Answer:
         runs = LongestRuns(self._rules)
-        first = [
-            state
-            for standing in self._rules.starts()
-            for state in runs.from_standing(standing)
-            if not self._under_way or self._heads(state[1].tokens) == self._rules.p.start_last[0]
-        ]
+        first = first_states(self._rules, runs, self._under_way)
+        readying, may_compile = Readying(RUNS), is_packable(self._rules)
         allowed = _FIRST_TRY
         while True:
             enough = 1 << 60 if self._most is None else allowed
-            found = search_both_ends(
-                runs,
-                first,
-                should_stop=lambda expanded, enough=enough: (  # type: ignore[misc]
-                    "enough" if expanded > enough else self._should_stop(expanded)
-                ),
-            )
+
+            def stop(expanded: int, enough: int = enough) -> str | None:
+                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and readying.is_ready():
+                    return "long"
+                return "enough" if expanded > enough else self._should_stop(expanded)
+
+            found = search_both_ends(runs, first, should_stop=stop)
             self._has_ending = found.stats["endings"] > 0
             if found.chain is not None:
                 return self._within(found.runs)
@@ -222,11 +243,22 @@ class _Decision:
                 return _NO
             if self._is_over():
                 return _UNKNOWN
+            if may_compile and found.stats["expanded"] > _PLAIN_RUNS and readying.is_ready():
+                return self._by_compiled_runs(runs, first)
             allowed *= 4
 
-    def _heads(self, tokens: tuple[int, ...]) -> int:
-        nose = next(token for token in tokens if self._rules.is_loco[token]) & 1
-        return -1 if nose else 1
+    def _by_compiled_runs(self, runs: LongestRuns, first: list[RunState]) -> Answer:
+        from switchsolve.search.compiled_runs import search_runs
+
+        found = search_runs(
+            runs,
+            first,
+            endings(self._rules, runs, _MOST_ENDINGS),
+            should_stop=lambda expanded: "time" if self._is_over() else None,
+        )
+        if found.chain is not None and found.is_proved:
+            return self._within(found.least)
+        return _NO if found.is_proved or (self._most is not None and found.least > self._most) else _UNKNOWN
 
     def _within(self, moves: int) -> Answer:
         return _NO if self._most is not None and moves > self._most else Answer(True, moves)

@@ -76,6 +76,8 @@ TABLE_NAMES = (
 FAR = 1 << 60
 UNREACHABLE = 1_000_000
 """So many runs or more: no plan at all."""
+UNSURE = 4
+"""Runs for a choice of cars that says nothing, in a sum."""
 I64 = types.int64
 M = types.int64[::1]
 KEYS = types.int64[:, ::1]
@@ -874,8 +876,9 @@ def _sort_cars(m, work, begins, cars):  # type: ignore[no-untyped-def]
 
 
 @njit
-def _bound(m, strings, fewer, keys, table, enough, patterns, work):  # type: ignore[no-untyped-def]
-    """No plan from the decoded state has fewer runs: the most that any choice of cars to keep gives.
+def _bound(m, strings, fewer, keys, table, enough, patterns, work, adds):  # type: ignore[no-untyped-def]
+    """No plan from the decoded state has fewer runs: the most that any choice of cars to keep gives.  If it
+    ``adds``, the sum of what all choices give (one that is not sure gives :data:`UNSURE`), which is no bound.
 
     A row of ``patterns``: how many cars to keep, runs for what is not in the table, then (modified in place)
     how often it was tried and was enough, and the looks that took; then the tokens to keep, in rising order.
@@ -930,8 +933,11 @@ def _bound(m, strings, fewer, keys, table, enough, patterns, work):  # type: ign
             patterns[p, 4] += 1
             left = _leave_out(m, fewer, work, strings)
             if left >= 0:
-                most = _far_back(fewer, left, keys, table, unknown, most, enough)
+                found = _far_back(fewer, left, keys, table, unknown, 0 if adds else most, enough)
+                most = most + found if adds else found
                 _wipe(fewer, left)
+            elif adds:
+                most += UNSURE
             work[kept + work[cars + work[choice + slot]]] = 0
             work[choice + slot] += 1
             if most >= enough:
@@ -941,15 +947,15 @@ def _bound(m, strings, fewer, keys, table, enough, patterns, work):  # type: ign
     return most
 
 
-@njit(types.void(M, KEYS, M, M, KEYS, M, KEYS, M, M, I64), cache=True, nogil=True)
-def bounds(m, keys, chosen, fewer, f_keys, f_table, patterns, work, found, enough):  # type: ignore[no-untyped-def]
+@njit(types.void(M, KEYS, M, M, KEYS, M, KEYS, M, M, I64, I64), cache=True, nogil=True)
+def bounds(m, keys, chosen, fewer, f_keys, f_table, patterns, work, found, enough, adds):  # type: ignore[no-untyped-def]
     """What :func:`_bound` says of each state ``chosen``, into ``found`` (modified in place)."""
     key_ = m[KEY]
     for number in range(len(chosen)):
         for i in range(m[5]):
             m[key_ + i] = keys[chosen[number], i]
         strings = _decode(m)
-        found[number] = _bound(m, strings, fewer, f_keys, f_table, enough, patterns, work)
+        found[number] = _bound(m, strings, fewer, f_keys, f_table, enough, patterns, work, adds)
         _wipe(m, strings)
 
 

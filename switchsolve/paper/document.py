@@ -1,7 +1,7 @@
 """What every sheet of paper has: the page around it, its head, and blanks to fill in.
 
 Whatever a puzzle file holds is cleaned (no control letters) and escaped.  There is no script, and the policy
-in the head lets nothing be loaded from anywhere.
+of :mod:`~switchsolve.onefile` lets none be added, nor anything be loaded from anywhere.
 """
 
 from __future__ import annotations
@@ -10,32 +10,17 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from importlib.resources import files
 
+from switchsolve import onefile
 from switchsolve.drawing.text import clean
 
 __all__ = ["CAUTION", "document", "field_lines", "header_lines", "words_of"]
 
 CAUTION = "For models only: never plan or direct real train movements with this paper."
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
 
 def document(title: str, body: Sequence[str], style: str = "") -> str:
     """The whole page; ``title`` and ``body`` are HTML; ``style`` goes behind the style sheet of all paper."""
-    lines = [
-        "<!DOCTYPE html>",
-        '<html lang="en">',
-        "<head>",
-        '<meta charset="utf-8">',
-        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{title}</title>",
-        f"<style>\n{_style()}{style}</style>",
-        "</head>",
-        "<body>",
-        *body,
-        "</body>",
-        "</html>",
-    ]
-    return "\n".join(lines) + "\n"
+    return onefile.document(title, f"\n{_style()}{style}", body)
 
 
 def _style() -> str:

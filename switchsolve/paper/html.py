@@ -89,8 +89,8 @@ def _figure(puzzle: Puzzle, ground: Schematic) -> Iterator[str]:
         if strip.name:
             yield f'<p class="part">{strip.name}</p>'
         words = f"{strip.name}. {strip.words}" if strip.name else strip.words
-        size = f"max-width: min(100%, {strip.width * _PIXELS:.0f}px)"
-        picture = f'<img src="{strip.source}" alt="{words_of(words)}" style="{size}">'
+        width = f"{strip.width * _PIXELS:.0f}"
+        picture = f'<img src="{strip.source}" alt="{words_of(words)}" width="{width}">'
         yield f'<div class="wide">{picture}</div>'
     yield f"<figcaption>{_READING}</figcaption>"
     yield "</figure>"

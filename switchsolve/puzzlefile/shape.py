@@ -70,6 +70,8 @@ def _words(detail: ErrorDetails, path: Path, root: type[BaseModel]) -> tuple[str
         return "this is too small", f"write {context['ge']} or more"
     if kind == "less_than_equal":
         return "this is too much", f"write {context['le']} or less"
+    if kind == "too_long":
+        return "these are too many", f"write {context['max_length']}"
     return _PLAIN.get(kind, (detail["msg"].lower(), "see the description of this key"))
 
 

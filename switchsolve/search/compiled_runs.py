@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from heapq import heappop, heappush
 from itertools import chain as chain_of
 from typing import Any
 
@@ -23,10 +22,13 @@ import numpy as np
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules
 from switchsolve.search.both_ends import RunsResult
+from switchsolve.search.climbing import climb
+from switchsolve.search.ends import Ends
 from switchsolve.search.hands import Hands
 from switchsolve.search.patterns import Kept, Patterns
 from switchsolve.search.reached import Budget, NoRoom, Reached
 from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.search.shortening import shorten
 from switchsolve.search.space import Space
 
 __all__ = ["search_runs"]
@@ -34,26 +36,29 @@ __all__ = ["search_runs"]
 _Array = np.ndarray[Any, Any]
 _PLAIN, _FEW_CARS = 8_000, 4
 """States expanded without bounds before any table is made; a fifth of it with more than a few cars."""
-_TRIAL = 400
-"""States of a layer on which all patterns are tried, to see which are worth their looks."""
-_SLICE = 20_000
-"""States looked at between two looks at the clock."""
-_ALL = 1_000_000
-_BATCHES: tuple[tuple[tuple[int, int], ...], ...] = (
-    ((2, _ALL),),
-    ((3, 30),),
-    ((3, _ALL),),
-    ((4, 1),),
-    ((5, 1),),
-    ((5, 1),),
-    ((6, 1),),
+_ALL, _NO_END = 1_000_000, 1e18
+_BATCHES = (
+    (2, _ALL, 8),
+    (3, 6, 8),
+    (3, 30, 8),
+    (3, _ALL, 8),
+    (4, 1, 8),
+    (5, 1, 8),
+    (5, 1, 8),
+    (6, 1, 8),
 )
-"""Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first."""
-_TABLES_PAY = 8
-"""Tables are made once the search has expanded one state for so many that they will hold."""
+"""Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first; once
+the search has expanded one state for so many that they will hold."""
 _FIRST_HUNT = 100_000
-"""Some plan is looked for once so many states have been expanded, and each time that number has doubled."""
-_BATCH = 50
+"""A plan, or a shorter one, is looked for once so many states have been expanded, and each time that number
+has doubled;
+"""
+_HUNT, _SHORTEN = 1 / 8, 1 / 4
+"""with such a share of the effort so far, and with such a share of that share when one is known;"""
+_WIDTHS = (100, 400, 1_600, 6_400)
+"""the standings that :func:`~switchsolve.search.climbing.climb` goes on from;"""
+_EACH = 20_000
+"""the effort for one way between two standings of a plan."""
 _BACK = 1_500
 """A layer from the goal with more states than this is not expanded: from there on the start's turn pays."""
 
@@ -62,62 +67,12 @@ class _Stopped(Exception):
     """The caller, or the memory allowed, stopped the search."""
 
 
+class _Enough(Exception):
+    """So much effort was allowed, and no more."""
+
+
 class _Dear(Exception):
     """The search without bounds has become dearer than tables are."""
-
-
-class _Ends:
-    """Layers from both ends."""
-
-    def __init__(
-        self, space: Space, budget: Budget, hands: Hands, first: list[RunState], goals: list[RunState]
-    ) -> None:
-        self.reached = Reached(space, budget, hands)
-        self.reached.begin(first, 1)
-        self.reached.begin(goals, -1)
-        self.layers = [np.arange(len(first)), np.arange(len(first), len(first) + len(goals))]
-        self.depth = [0, 0]
-        self.pruned = 0
-        self.may_reach = 0
-        """Of those pruned: how many may still reach the end, in more runs."""
-
-    @property
-    def effort(self) -> float:
-        """States expanded, and those looked at for what they cost."""
-        return self.reached.expanded + self.pruned / 8
-
-    def expand(
-        self, side: int, look: Callable[[_Ends], None], within: Callable[[int, _Array], _Array] | None = None
-    ) -> list[RunState] | None:
-        """One layer more; the chain of states if it meets the other end.
-
-        ``within``: which states to expand of the part of the layer with that number.
-        """
-        reached = self.reached
-        begin = reached.count
-        self.depth[side] += 1
-        depth = (1 + self.depth[side]) * (-1 if side else 1)
-        for number, part in enumerate(_parts(self.layers[side])):
-            chosen = part if within is None else within(number, part)
-            if reached.expand(chosen, depth):
-                return self._chain(side)
-            look(self)
-        self.layers[side] = np.arange(begin, reached.count)
-        return None
-
-    def _chain(self, side: int) -> list[RunState]:
-        met, source = self.reached.meeting
-        before, after = (source, met) if side == 0 else (met, source)
-        return [*reversed(self.reached.chain(before)), *self.reached.chain(after)]
-
-
-def _parts(layer: _Array) -> Iterator[_Array]:
-    """The layer in parts: first states from all over it, then the rest in order."""
-    step = max(1, len(layer) // _TRIAL)
-    yield np.ascontiguousarray(layer[::step])
-    rest = np.delete(layer, np.s_[::step])
-    for begin in range(0, len(rest), _SLICE):
-        yield rest[begin : begin + _SLICE]
 
 
 class _Search:
@@ -144,7 +99,7 @@ class _Search:
         self.name = name
         self.without_bounds = without_bounds
         self.patterns: Patterns | None = None
-        self.batches: Iterator[list[Kept]] = iter(())
+        self.batches: Iterator[tuple[list[Kept], int]] = iter(())
         self.allowed = float("inf")
         self.table_size: dict[int, int] = {}
         self.least = 2
@@ -162,13 +117,13 @@ class _Search:
 
     # ---- looks at the clock
 
-    def _look(self, ends: _Ends) -> None:
+    def _look(self, ends: Ends) -> None:
         spent = self.stats["expanded"] + ends.reached.expanded
         self.reason = self.should_stop(spent)
         if self.reason is not None:
             raise _Stopped
 
-    def _count(self, ends: _Ends) -> None:
+    def _count(self, ends: Ends) -> None:
         reached = ends.reached
         self.stats["expanded"] += reached.expanded
         self.stats["pruned"] += ends.pruned
@@ -201,12 +156,11 @@ class _Search:
         return found
 
     def _not_proved(self) -> RunsResult:
-        """The best plan so far; if there is none, one more look for any (stopped before its first table is
-        made it has nothing to go by)."""
-        if self.best is None and self.patterns is not None and len(self.patterns.rows):
-            self.name("looking for any plan")
+        """The best plan that is found in the time left for that (stopped before its first table is made the
+        search has nothing to go by)."""
+        if self.patterns is not None and len(self.patterns.rows):
             with suppress(NoRoom, _Stopped):
-                self._hunt(1 << 60, self.hunting)
+                self._hunt(_NO_END, self.hunting)
         return RunsResult(self.best, self.least, False)
 
     def _has_patterns(self) -> bool:
@@ -214,9 +168,9 @@ class _Search:
 
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
         """Both ends without bounds; ``None`` if that takes more than so many expansions."""
-        ends = _Ends(self.space, self.budget, self.hands, self.first, self.goals)
+        ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
 
-        def look(_: _Ends) -> None:
+        def look(_: Ends) -> None:
             self._look(ends)
             if most_expanded is not None and ends.effort > most_expanded:
                 raise _Dear
@@ -247,11 +201,11 @@ class _Search:
                 return RunsResult(None, 0, True)
             if self.best is not None and len(self.best) - 1 <= self.least:
                 return RunsResult(self.best, self.least, True)
-            if self.best is None and self.stats["expanded"] > next_hunt:
+            if self.stats["expanded"] > next_hunt:
                 next_hunt = 2 * self.stats["expanded"]
-                self._hunt(self.stats["expanded"] // 8, self.should_stop)
+                self._hunt(self.stats["expanded"] * _HUNT, self.should_stop)
                 continue
-            ends = _Ends(self.space, self.budget, self.hands, self.first, self.goals)
+            ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
             try:
                 chain = self._within(ends, self.least)
             finally:
@@ -262,23 +216,24 @@ class _Search:
                 return RunsResult(None, 0, True)
             self.least += 1
 
-    def _within(self, ends: _Ends, most: int) -> list[RunState] | None:
+    def _within(self, ends: Ends, most: int) -> list[RunState] | None:
         """A plan of at most ``most`` runs, if there is one.
 
         Larger patterns get their tables once the search has become dearer than they are.  It goes on from
         where it is: what was expanded without them was within the smaller bounds, and need not be done again.
         """
 
-        def look(_: _Ends) -> None:
+        def look(_: Ends) -> None:
             self._look(ends)
             if ends.effort > self.allowed:
                 self._more_tables()
                 self.name(within)
 
+        known = "" if self.best is None else f", at most {len(self.best) - 1}"
         while sum(ends.depth) < most and len(ends.layers[0]) and len(ends.layers[1]):
             side = _next_side(ends)
             left = most - ends.depth[0]
-            within = f"at least {most} moves, looked at {ends.depth[0]} + {ends.depth[1]}"
+            within = f"at least {most} moves{known}, looked at {ends.depth[0]} + {ends.depth[1]}"
             self.name(within)
             bounds = self._bounds(ends, left) if side == 0 and ends.depth[0] else None
             chain = ends.expand(side, look, bounds)
@@ -286,7 +241,7 @@ class _Search:
                 return chain
         return None
 
-    def _bounds(self, ends: _Ends, left: int) -> Callable[[int, _Array], _Array]:
+    def _bounds(self, ends: Ends, left: int) -> Callable[[int, _Array], _Array]:
         """Which states of each part of a layer to expand: on the first part all patterns are tried."""
         patterns = self.patterns
         assert patterns is not None
@@ -312,53 +267,84 @@ class _Search:
 
     # ---- any plan
 
-    def _hunt(self, most_expanded: int, should_stop: Callable[[int], str | None]) -> None:
-        """Look for some plan, likeliest states first: runs so far and twice the bound on those to go."""
-        patterns = self.patterns
-        assert patterns is not None
-        ends = _Ends(self.space, self.budget, self.hands, self.first, self.goals)
-        spent = self.stats["expanded"]
+    def _hunt(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
+        """Some plan, if none is known yet; then a shorter one, with less effort."""
+        with suppress(_Enough):
+            if self.best is None:
+                self.name("looking for any plan")
+                self._climb(most_effort, should_stop)
+        if self.best is not None:
+            self.name("looking for a shorter plan")
+            with suppress(_Enough):
+                self._shorten(most_effort * _SHORTEN, should_stop)
 
-        def look(_: _Ends) -> None:
-            if should_stop(spent + ends.reached.expanded) is not None:
+    def _climb(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
+        assert self.patterns is not None
+        for width in _WIDTHS:
+            ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
+            look = self._within_effort(most_effort, should_stop)
+            try:
+                while len(ends.layers[1]) < 2 * _BACK and len(ends.layers[1]):
+                    if ends.expand(1, look) is not None:
+                        return
+                self.best = climb(ends, self.patterns, width, look)
+            finally:
+                self._count(ends)
+            most_effort -= ends.effort
+            if self.best is not None:
+                return
+
+    def _shorten(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
+        assert self.best is not None
+        left = most_effort
+
+        def between(first: RunState, last: RunState | None, most: int) -> list[RunState] | None:
+            nonlocal left
+            ends = Ends(self.space, self.budget, self.hands, [first], self.goals if last is None else [last])
+            try:
+                return self._way(ends, most, self._within_effort(left, should_stop), with_bounds=last is None)
+            finally:
+                left -= ends.effort
+                self._count(ends)
+
+        for chain in shorten(self.best, between):
+            self.best = chain
+            if len(chain) - 1 <= self.least:
+                return
+
+    def _way(
+        self, ends: Ends, most: int, look: Callable[[Ends], None], *, with_bounds: bool
+    ) -> list[RunState] | None:
+        """A way of at most ``most`` runs, unless it takes too much effort to say.  With bounds: to the end of
+        the work.
+        """
+        while sum(ends.depth) < most and all(len(layer) for layer in ends.layers):
+            if ends.effort > _EACH:
+                return None
+            side = _next_side(ends) if with_bounds else _smaller(ends)
+            bounded = with_bounds and side == 0 and ends.depth[0] > 0
+            chain = ends.expand(side, look, self._bounds(ends, most - ends.depth[0]) if bounded else None)
+            if chain is not None:
+                return chain
+        return None
+
+    def _within_effort(self, most: float, should_stop: Callable[[int], str | None]) -> Callable[[Ends], None]:
+        """A look at the clock, and at the effort."""
+
+        def look(ends: Ends) -> None:
+            if should_stop(self.stats["expanded"] + ends.reached.expanded) is not None:
                 raise _Stopped
+            if ends.effort > most:
+                raise _Enough
 
-        rows = patterns.rows[patterns.rows[:, 0] >= min(3, patterns.rows[:, 0].max(initial=0))]
-        waiting: dict[tuple[int, int], list[_Array]] = {}
-        try:
-            while len(ends.layers[1]) < 2 * _BACK and len(ends.layers[1]):
-                if ends.expand(1, look) is not None:
-                    return
-            likeliest = [(0, 0)]
-            waiting[0, 0] = [ends.layers[0]]
-            while likeliest and ends.reached.expanded < most_expanded:
-                key = likeliest[0]
-                states = np.concatenate(waiting[key])
-                waiting[key] = [states[_BATCH:]]
-                if len(states) <= _BATCH:
-                    heappop(likeliest)
-                    del waiting[key]
-                ends.layers[0], ends.depth[0] = states[:_BATCH], -key[1]
-                chain = ends.expand(0, look)
-                if chain is not None:
-                    self.best = chain
-                    return
-                fresh = ends.layers[0]
-                bounds = patterns.bounds(ends.reached, fresh, rows, kernel.UNREACHABLE)
-                for bound in np.unique(bounds[bounds < kernel.UNREACHABLE]):
-                    key = (ends.depth[0] + 2 * int(bound), -ends.depth[0])
-                    if key not in waiting:
-                        heappush(likeliest, key)
-                    waiting.setdefault(key, []).append(fresh[bounds == bound])
-        finally:
-            self._count(ends)
+        return look
 
     # ---- tables
 
     def _more_tables(self) -> None:
         assert self.patterns is not None
-        batch = next(self.batches, None)  # the hardest choices are ranked by the tables made so far
-        if batch is None:
+        batch, _ = next(self.batches, ([], 0))  # the hardest choices are ranked by the tables made so far
+        if not batch:
             self.allowed = float("inf")
             return
         before = self.patterns.reached.count
@@ -372,19 +358,19 @@ class _Search:
             raise _Stopped
         size = len(batch[-1])
         self.table_size[size] = max(1, self.patterns.reached.count - before) // len(batch)
-        self.allowed = self._next_cost() / _TABLES_PAY
+        self.allowed = self._next_allowed()
 
-    def _next_cost(self) -> float:
-        """States in the next tables, by a guess from those there are."""
-        for batch in self.batches:
-            self.batches = chain_of([batch], self.batches)
+    def _next_allowed(self) -> float:
+        """States to be expanded before the next tables pay, whose size is guessed from those there are."""
+        for batch, pay in self.batches:
+            self.batches = chain_of([(batch, pay)], self.batches)
             size = len(batch[-1])
             nearest = max(self.table_size)
-            return float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest))
+            return float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest)) / pay
         return float("inf")
 
 
-def _smaller(ends: _Ends) -> int:
+def _smaller(ends: Ends) -> int:
     """The smaller frontier; but each side goes one run first: only then are its standings farthest ones."""
     for side in (0, 1):
         if not ends.depth[side]:
@@ -392,7 +378,7 @@ def _smaller(ends: _Ends) -> int:
     return 0 if len(ends.layers[0]) <= len(ends.layers[1]) else 1
 
 
-def _next_side(ends: _Ends) -> int:
+def _next_side(ends: Ends) -> int:
     """The start's turn, but for the first small layers from the goal."""
     for side in (0, 1):
         if not ends.depth[side]:
@@ -401,18 +387,15 @@ def _next_side(ends: _Ends) -> int:
     return 1 if back < _BACK and back < len(ends.layers[0]) else 0
 
 
-def _batches(search: _Search) -> Iterator[list[Kept]]:
-    """Choices of cars to keep, in the order in which their tables are made."""
+def _batches(search: _Search) -> Iterator[tuple[list[Kept], int]]:
+    """Choices of cars to keep, in the order in which their tables are made, and when they pay."""
     patterns = search.patterns
     assert patterns is not None
-    cars = len(patterns.cars)
-    for parts in _BATCHES:
-        batch: list[Kept] = []
-        for size, count in parts:
-            if size < cars:
-                batch += _hardest(search, patterns.all_of(size), count)
-        if batch:
-            yield batch
+    for size, count, pay in _BATCHES:
+        if size < len(patterns.cars):
+            batch = _hardest(search, patterns.all_of(size), count)
+            if batch:
+                yield batch, pay
 
 
 def _hardest(search: _Search, choices: list[Kept], count: int) -> list[Kept]:
@@ -456,9 +439,7 @@ def search_runs(
     tables are made (``None``: as many as suits one question by itself).
     """
     if not any(state in runs.behind for state in first):
-        return _Search(
-            runs.rules, first, goals, should_stop, hunting, most_bytes, name, without_bounds
-        ).run()
+        return _Search(runs.rules, first, goals, should_stop, hunting, most_bytes, name, without_bounds).run()
     # what stands loose behind the locomotive at the start is for the plain steps: one run by them
     after = {following: state for state in first for following in runs.steps(state)}
     before = {earlier: state for state in goals for earlier in runs.steps(state)}

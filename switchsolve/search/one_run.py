@@ -1,4 +1,4 @@
-"""Whether the work can be done in one run at all: a quick look that never says no wrongly.
+"""Plans of one run, by the law; first a quick look at whether there can be one, that never says no wrongly.
 
 In a run along a row of ways (no way twice, see :func:`~switchsolve.search.runs.bounds`) vehicles keep their
 order, and none goes back.  So whoever is nearer to the trailing end stands at last no farther along than
@@ -8,12 +8,35 @@ and is wanted elsewhere must be met, and be wanted farther along.  Lengths are n
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from switchsolve.goal import Goal
 from switchsolve.rules import Rules, Standing, String, reverse_string
+from switchsolve.search.events import EventResult, search_events
 
-__all__ = ["may_do_in_one_run"]
+__all__ = ["may_do_in_one_run", "search_one_run"]
+
+
+def search_one_run(
+    rules: Rules,
+    goal: Goal,
+    under_way: int,
+    *,
+    should_stop: Callable[[int], str | None] = lambda expanded: None,
+) -> EventResult:
+    """The plans of one run (``under_way``: how many locomotives are at the start, 0 or 1).
+
+    Exact where longest runs are: nobody comes back to what he has left, so nothing is left where it may not
+    stay.
+    """
+    return search_events(
+        rules,
+        goal,
+        most_moves=1 - under_way,
+        may_leave=goal.may_stay,
+        starts=[one for one in rules.starts() if may_do_in_one_run(rules, goal, one)],
+        should_stop=should_stop,
+    )
 
 
 def may_do_in_one_run(rules: Rules, goal: Goal, standing: Standing) -> bool:

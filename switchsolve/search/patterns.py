@@ -41,6 +41,8 @@ _WORTH = 0.004
 """A look costs so much of what it spares when it is enough: expanding the state, and bounds for what comes of
 it.
 """
+_NEVER = 1 << 60
+"""More than any sum."""
 _I64 = np.int64
 _Array = np.ndarray[Any, Any]
 Kept = tuple[int, ...]
@@ -166,7 +168,16 @@ class Patterns:
         """
         return self._in_halves(reached, chosen, [rows, rows.copy()], enough)
 
-    def _in_halves(self, reached: Reached, chosen: _Array, rows: list[_Array], enough: int) -> _Array:
+    def sums(self, reached: Reached, chosen: _Array, size: int) -> _Array:
+        """For each state of ``reached`` chosen, the fewest runs still to go for every choice of ``size`` cars
+        that has a table, added up: no bound, but nearer to the end it is less.
+        """
+        rows = self.rows[self.rows[:, 0] == size]
+        return self._in_halves(reached, chosen, [rows, rows.copy()], _NEVER, adds=True)
+
+    def _in_halves(
+        self, reached: Reached, chosen: _Array, rows: list[_Array], enough: int, *, adds: bool = False
+    ) -> _Array:
         """Each half by its own ``rows`` (counted in them), on two threads if there is enough to do.
 
         Every other state, so that both halves have as much to do.
@@ -176,7 +187,7 @@ class Patterns:
         jobs = [
             partial(
                 self._look_up, reached, np.ascontiguousarray(chosen[side::2]), rows[side], places[side],
-                enough, reached.space.memory.copy(), self.space.memory.copy(), self.work.copy(),
+                (enough, int(adds)), reached.space.memory.copy(), self.space.memory.copy(), self.work.copy(),
             )
             for side in (0, 1)
         ]  # fmt: skip
@@ -194,15 +205,13 @@ class Patterns:
         chosen: _Array,
         rows: _Array,
         found: _Array,
-        enough: int,
+        how: tuple[int, int],
         memory: _Array,
         fewer: _Array,
         work: _Array,
     ) -> None:
         mine = self.reached
-        kernel.bounds(
-            memory, reached.keys, chosen, fewer, mine.keys, mine.table, rows, work, found, enough
-        )
+        kernel.bounds(memory, reached.keys, chosen, fewer, mine.keys, mine.table, rows, work, found, *how)
 
     def within(self, reached: Reached, chosen: _Array, most: int) -> tuple[_Array, int, int]:
         """Those of the states chosen that may have ``most`` runs to go or fewer; how many others there were,

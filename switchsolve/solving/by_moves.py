@@ -22,7 +22,7 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
-from switchsolve.search.one_run import may_do_in_one_run
+from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
 from switchsolve.search.tariffs import Tariff
@@ -217,16 +217,8 @@ class MovesCase:
         return self.of_one_run(short) if short.node is not None else self.of_chain(self.chain(compiled))
 
     def one_run(self) -> EventResult:
-        """The plans of one run, by the law; where longest runs are exact they never come back to what they
-        have left.
-        """
-        return search_events(
-            self.rules,
-            self.goal,
-            most_moves=1 - self.under_way,
-            may_leave=self.goal.may_stay,
-            starts=[one for one in self.rules.starts() if may_do_in_one_run(self.rules, self.goal, one)],
-        )
+        """The plans of one run, by the law."""
+        return search_one_run(self.rules, self.goal, self.under_way)
 
     def of_one_run(self, short: EventResult) -> Solution:
         """What to say of a plan of one run."""

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from importlib.resources import files
 
 from switchsolve.paper.document import document, header_lines, words_of
-from switchsolve.paper.picture import ground_of, strips_of
+from switchsolve.paper.picture import Strip, ground_of, strips_of
 from switchsolve.surveying import advising, weakest
 from switchsolve.surveying.asking import Survey
 from switchsolve.surveying.rows import (
@@ -48,7 +48,9 @@ def survey_html(found: Survey) -> str:
     """Both pages, self-contained, without script.  Raises as :func:`~switchsolve.drawing.draw`."""
     title = words_of(found.puzzle.title) or "A switching district"
     style = files("switchsolve.surveying").joinpath("survey.css").read_text(encoding="utf-8")
-    return document(f"Survey: {title}", [*_first(found, title), *_second(found, title)], style)
+    strips = strips_of(found.puzzle, ground_of(found.puzzle))
+    style += f".survey figure img {{ max-height: {_PICTURE / len(strips):.0f}mm; }}\n"
+    return document(f"Survey: {title}", [*_first(found, title, strips), *_second(found, title)], style)
 
 
 def _sheet(number: int, rows: int) -> str:
@@ -59,13 +61,13 @@ def _sheet(number: int, rows: int) -> str:
 # ---- the first page
 
 
-def _first(found: Survey, title: str) -> Iterator[str]:
+def _first(found: Survey, title: str, strips: Sequence[Strip]) -> Iterator[str]:
     holding, standards = holding_rows(found), standard_rows(found)
     yield _sheet(1, len(holding) + len(standards))
     yield from header_lines("Survey of the district, page 1 of 2", title)
     if found.stopped is not None:
         yield "<p><b>This survey was stopped early: what is missing here was not asked.</b></p>"
-    yield from _figure(found)
+    yield from _figure(strips)
     yield "<h2>What it holds</h2>"
     yield f"<p>{words_of(measured_by(found))}</p>"
     yield from _table(("Track", "Reached", "Holds", "Rail to spare"), holding)
@@ -78,13 +80,11 @@ def _first(found: Survey, title: str) -> Iterator[str]:
     yield "</section>"
 
 
-def _figure(found: Survey) -> Iterator[str]:
+def _figure(strips: Sequence[Strip]) -> Iterator[str]:
     yield "<figure>"
-    strips = strips_of(found.puzzle, ground_of(found.puzzle))
-    height = f"max-height: {_PICTURE / len(strips):.0f}mm"
     for strip in strips:
         words = f"{strip.name}. {strip.words}" if strip.name else strip.words
-        yield f'<img src="{strip.source}" alt="{words_of(words)}" style="{height}">'
+        yield f'<img src="{strip.source}" alt="{words_of(words)}">'
     yield "<figcaption>The tracks, and who stands where when the work of the file begins.</figcaption>"
     yield "</figure>"
 
