@@ -10,7 +10,7 @@ from switchsolve.puzzle import Puzzle, Start, StartString
 from switchsolve.vehicles import Car, Locomotive
 from switchsolve.work import EndsIn, Free, LocomotiveEnds, Place, Train, Work
 
-__all__ = ["railway_shunting", "wye_exchange", "yard"]
+__all__ = ["railway_muddle", "railway_shunting", "wye_exchange", "yard"]
 
 PLAIN = Marks()
 
@@ -54,6 +54,51 @@ def railway_shunting() -> Puzzle:
     engines = (Locomotive("A", 1), Locomotive("B", 1))
     return Puzzle(
         district, cars, engines, start, Work((eastbound, westbound)), title="Railway Shunting", grid=1
+    )
+
+
+def railway_muddle(side: int = 8) -> Puzzle:
+    """H. E. Dudeney, Amusements in Mathematics (1917) no. 223, "A Railway Muddle": two trains and a loop.
+
+    Single line, one loop; each side of it holds ``side`` wagons (in print eight), or one fewer and an engine.
+    Two trains of an engine and ``2 * side`` wagons must get past, whole, engine in front.  Printed minimum: 6
+    reversals, hand-found, on turnouts of no length.  In print each train stands with its engine and as many
+    wagons as go in on one side of the loop, the others on the line behind.  Here it comes along the line,
+    under way, engine in front: from there it runs to where print has it without a reversal.  Lengths are this
+    project's: vehicles and turnouts 1, the line ``4 * side + 1`` at each end, which holds both trains but one
+    engine.  The wagons of one train are interchangeable.
+    """
+    line = Part(4 * side + 1)
+    district = District(
+        tracks=(
+            Track("left", (line,)),
+            Track("right", (line,)),
+            Track("upper", (Part(side),)),
+            Track("lower", (Part(side),)),
+        ),
+        junctions=(_turnout("west"), _turnout("east")),
+        links=(
+            _link("west points", "left to"),
+            _link("west straight", "upper from"),
+            _link("west diverging", "lower from"),
+            _link("east points", "right from"),
+            _link("east straight", "upper to"),
+            _link("east diverging", "lower to"),
+        ),
+    )
+    ours = tuple(f"a{number}" for number in range(1, 2 * side + 1))
+    theirs = tuple(f"b{number}" for number in range(1, 2 * side + 1))
+    start = Start(
+        strings=(StartString("left", (*reversed(ours), "A")), StartString("right", ("B", *theirs))),
+        heads={"A": "to", "B": "from"},
+        under_way={"A": "to", "B": "from"},
+    )
+    eastbound = Train("A", "right", frozenset(ours), "to", (frozenset(ours),))
+    westbound = Train("B", "left", frozenset(theirs), "from", (frozenset(theirs),))
+    cars = tuple(Car(name, 1) for name in (*ours, *theirs))
+    engines = (Locomotive("A", 1), Locomotive("B", 1))
+    return Puzzle(
+        district, cars, engines, start, Work((eastbound, westbound)), title="A Railway Muddle", grid=1
     )
 
 

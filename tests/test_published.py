@@ -12,11 +12,13 @@ from random import Random
 
 import pytest
 
-from switchsolve.plan import Solution, Verdict
+from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.solving import solve
-from tests.published import railway_shunting, wye_exchange, yard
+from tests.brute_force import brute_minimum
+from tests.builders import advance, couple, cut, place, run
+from tests.published import railway_muddle, railway_shunting, wye_exchange, yard
 from tests.yard_draws import least_moves
 
 
@@ -58,6 +60,71 @@ def test_railway_shunting_is_never_said_to_need_more_than_print() -> None:
     assert 2 <= solution.lower_bound <= 16
     if solution.verdict == Verdict.PROVED:
         assert solution.lower_bound == 16
+
+
+def _printed_muddle(puzzle: Puzzle, side: int) -> Plan:
+    """The printed manoeuvre of "A Railway Muddle", on real turnouts.
+
+    ``A`` cuts off all wagons but ``side - 1``; ``B`` shoves them back, leaves all but the last in the loop,
+    brings the last, shoves the others out on the right, and leaves the last for ``A`` in the loop.
+    """
+    kept = " ".join(f"a{number}" for number in range(side - 1, 0, -1))
+    middle = [f"a{number}" for number in range(side, 2 * side)]
+    last = f"a{2 * side}"
+    there, back = " ".join(middle), " ".join(reversed(middle))
+    by_upper = "east/0 -upper -west/0 -left"
+    runs = (
+        run("A+", advance(side, "west/0 upper"), cut(f"{there} {last}"), advance(1)),
+        run("B+", advance(side + 2, "east/1 -lower -west/1"), couple(f"{there} {last}"), advance(side)),
+        run("A+", advance(4 * side + 2, "-east/0 right")),
+        run("B-", cut(last), advance(2 * side + 1, "-east/1 right"), cut(there), advance(1)),
+        run("B+", advance(3 * side + 2, by_upper), couple(last), advance(1)),
+        run(
+            "B-",
+            advance(1, "west/1"),
+            couple(back),
+            advance(3 * side + 1, "-east/1 right"),
+            cut(last),
+            advance(1),
+            couple(f"{kept} A"),
+        ),
+        run("B+", cut(f"{back} {kept} A"), advance(3 * side + 3, by_upper)),
+        run("A-", advance(2 * side + 2, "east/1"), couple(last)),
+        run("A+", advance(2)),
+    )
+    return Plan(place(puzzle, 2 * side, 0), runs)
+
+
+@pytest.mark.parametrize("side", [2, 8])
+def test_railway_muddle_in_print(side: int) -> None:
+    """H. E. Dudeney, Amusements in Mathematics (1917) no. 223: printed minimum 6 reversals, hand-found, with
+    sides of eight and turnouts of no length.
+
+    On turnouts one unit long the printed manoeuvre still takes 6, if the line is long enough: both engines
+    are under way, so 8 moves.
+    """
+    puzzle = railway_muddle(side)
+    counts = replay(puzzle, _printed_muddle(puzzle, side)).counts
+    assert (counts.reversals, counts.moves) == (6, 8)
+
+
+@pytest.mark.slow
+def test_smallest_railway_muddle_proved() -> None:
+    """With two wagons each and sides of one, 8 moves, so 6 reversals, are the fewest: by brute force over
+    positions.  What the solver says within 20 seconds must not exclude them.
+
+    The lengths, and the figure, are this project's.  Takes about a minute.
+    """
+    puzzle = railway_muddle(1)
+    assert brute_minimum(puzzle) == 8
+    solution = solve(puzzle, seconds=20, tie_standings=0)
+    assert solution.verdict in (Verdict.GAVE_UP, Verdict.BEST_FOUND, Verdict.PROVED)
+    assert solution.lower_bound is not None
+    assert solution.lower_bound <= 8
+    if solution.counts is not None:
+        assert solution.counts.moves >= 8
+    if solution.verdict == Verdict.PROVED:
+        assert solution.lower_bound == 8
 
 
 # -- a yard in print -------------------------------------------------------------------------------------

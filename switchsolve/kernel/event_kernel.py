@@ -33,6 +33,7 @@ __all__ = [
     "EXHAUSTED",
     "FULL",
     "LIMIT",
+    "MOVER",
     "SCALARS",
     "TABLE_NAMES",
     "Store",
@@ -105,10 +106,11 @@ TABLE_NAMES = (
 slots, P cells of a path, V vehicles, M zone nodes, J locomotives.  Those from ``count`` on are modified in
 place."""
 
-COLUMNS = 7 + 7
-FOLLOWING, OF_PLACE, PARENT, COST, UNDOES, DROPPED, ZONE_AT, ACTION = 0, 1, 2, 3, 4, 5, 6, 7
+COLUMNS = 8 + 7
+FOLLOWING, OF_PLACE, PARENT, COST, UNDOES, DROPPED, ZONE_AT, MOVER, ACTION = 0, 1, 2, 3, 4, 5, 6, 7, 8
 LAST = COLUMNS
-"""Columns of a node; seven for the action, and from ``LAST`` on one for each locomotive."""
+"""Columns of a node; ``MOVER`` is twice the slot that is on the move plus its side, or -1; seven for the
+action, and from ``LAST`` on one for each locomotive."""
 
 
 class Store(NamedTuple):
@@ -1256,7 +1258,18 @@ def _find_place(m, store):  # type: ignore[no-untyped-def]
 
 
 @register_jitable
-def _known_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def]
+def _take_mover(m):  # type: ignore[no-untyped-def]
+    """Who is on the move, out of the row ``place``: that is told of the node, not of its place."""
+    at = _place(m, 1 + m[TABLES])
+    mover = -1 if m[at] < 0 else 2 * m[at] + m[at + 1]
+    m[at], m[at + 1] = -1, -1
+    return mover
+
+
+@register_jitable
+def _known_is_no_worse(m, store, known, cost, mover, n):  # type: ignore[no-untyped-def]
+    if mover >= 0 and store.nodes[known, MOVER] != mover:
+        return False
     turned = 0
     for i in range(m[LOCOS]):
         if store.nodes[known, LAST + i] != m[_last(m, 3, i)]:
@@ -1275,7 +1288,9 @@ def _known_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def
 
 
 @register_jitable
-def _new_is_no_worse(m, store, known, cost, n):  # type: ignore[no-untyped-def]
+def _new_is_no_worse(m, store, known, cost, mover, n):  # type: ignore[no-untyped-def]
+    if store.nodes[known, MOVER] >= 0 and store.nodes[known, MOVER] != mover:
+        return False
     turned = 0
     for i in range(m[LOCOS]):
         if store.nodes[known, LAST + i] != m[_last(m, 3, i)]:
@@ -1374,16 +1389,17 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
         if not is_at_rest:
             m[_moving(m, 3, 0)], m[_moving(m, 3, 1)] = string, side
     count = _write_place(m)
+    mover = _take_mover(m)
     n = 1 + count * (2 if m[MIRRORED] else 1)
     number = _find_place(m, store)
     known = store.places[number, 0]
     while known >= 0:
-        if not store.nodes[known, DROPPED] and _known_is_no_worse(m, store, known, cost, n):
+        if not store.nodes[known, DROPPED] and _known_is_no_worse(m, store, known, cost, mover, n):
             return
         known = store.nodes[known, FOLLOWING]
     known = store.places[number, 0]
     while known >= 0:
-        if not store.nodes[known, DROPPED] and _new_is_no_worse(m, store, known, cost, n):
+        if not store.nodes[known, DROPPED] and _new_is_no_worse(m, store, known, cost, mover, n):
             store.nodes[known, DROPPED] = 1
         known = store.nodes[known, FOLLOWING]
     fresh = store.sizes[1]
@@ -1394,6 +1410,7 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
     store.nodes[fresh, PARENT] = node
     store.nodes[fresh, COST] = cost
     store.nodes[fresh, DROPPED] = 0
+    store.nodes[fresh, MOVER] = mover
     for i, value in enumerate((event, string, side, cut, joint, way, other)):
         store.nodes[fresh, ACTION + i] = value
     for i in range(m[LOCOS]):
@@ -1420,7 +1437,10 @@ def _load(m, store, node):  # type: ignore[no-untyped-def]
     for i in range(m[TABLES]):
         m[_lined(m, 0, i)] = row[at]
         at += 1
-    m[_moving(m, 0, 0)], m[_moving(m, 0, 1)] = row[at], row[at + 1]
+    mover = store.nodes[node, MOVER]
+    m[_moving(m, 0, 0)], m[_moving(m, 0, 1)] = -1, -1
+    if mover >= 0:
+        m[_moving(m, 0, 0)], m[_moving(m, 0, 1)] = mover >> 1, mover & 1
     at += 2
     for cell in range(m[CELLS]):
         m[_inside_len(m, 0, cell)] = 0

@@ -35,13 +35,13 @@ class Standing(NamedTuple):
 
     @property
     def place(self) -> tuple[object, ...]:
-        """All but the zone and the directions of the last motions."""
-        return self[0], self[1], self[3], self[5]
+        """All but the zone, the directions of the last motions, and who is on the move."""
+        return self[0], self[1], self[3]
 
     @property
     def key(self) -> tuple[object, ...]:
-        """All but the zone."""
-        return self[0], self[1], self[2], self[3], self[5]
+        """All but the zone and who is on the move."""
+        return self[0], self[1], self[2], self[3]
 
 
 class Cost(NamedTuple):

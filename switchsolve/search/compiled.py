@@ -165,7 +165,7 @@ class _Search:
         store = self.store
         row = [int(one) for one in store.places[store.nodes[node, kernel.OF_PLACE], 1:]]
         count, at = row[0], 1 + self.tables
-        lined, moving = tuple(row[1:at]), (row[at], row[at + 1])
+        lined, mover = tuple(row[1:at]), int(store.nodes[node, kernel.MOVER])
         at += 2
         strings = []
         inside: dict[int, list[tuple[int, int]]] = {}
@@ -188,7 +188,7 @@ class _Search:
             tuple(int(one) for one in store.nodes[node, kernel.COLUMNS :]),
             lined,
             tuple(int(one) for one in store.zones[begin : begin + n * n]),
-            moving,
+            (-1, -1) if mover < 0 else (mover >> 1, mover & 1),
         )
 
     def node(self, number: int) -> EventNode:

@@ -5,7 +5,7 @@ no more is dropped.  Costs are compared as (moves, couplings + cuts, distance), 
 figures of a :class:`~switchsolve.search.tariffs.Tariff`: always in order, and always sums of what each action
 adds, none below zero.  So what is cheaper stays cheaper when the same actions follow.
 
-Two savings keep it exact:
+Three savings keep it exact:
 
 * A standing that differs in the directions of ``k`` last motions only, and costs ``k`` moves less, can do all
   that the dearer one can: it turns those locomotives first.  (Not with parts to be kept clear at every
@@ -13,6 +13,8 @@ Two savings keep it exact:
   tariff charges for a move, in every figure that comes with it; and the saving is left out where turning can
   cost more than that: where distance counts (it may have to enter a cell anew, see
   :class:`~switchsolve.rules.MeasuredRules`) or cars in hand (they count again).
+* With several locomotives, a standing in which one is on the move can do all that one at the same positions
+  with everything at rest can: its head may touch what a string at rest must keep a gap to, but need not.
 * A string need not turn back whole before its run has met anything, has cut anything off or has passed a
   choice of routes on the way back: turning back undoes the run.  After a mere shift within its cells it need
   not go on whole either: the standing before could do that as well.  It may be cut, and others may move.
@@ -80,9 +82,11 @@ def _is_within(inner: tuple[int, ...], outer: tuple[int, ...]) -> bool:
 
 
 def _is_no_worse(one: EventNode, other: EventNode, per_move: Figures, is_bounded: bool) -> bool:
-    """Whether ``one``, equal but for zone and directions, can do all that ``other`` can, as cheaply
-    (``is_bounded``: and in as few moves).
+    """Whether ``one``, equal but for zone, directions and who is on the move, can do all that ``other`` can,
+    as cheaply (``is_bounded``: and in as few moves).
     """
+    if one.standing.moving != other.standing.moving != (-1, -1):
+        return False
     mine, turned = one.figures, 0
     if one.standing.last != other.standing.last:
         turned = sum(
