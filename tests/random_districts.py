@@ -27,7 +27,7 @@ from switchsolve.packing import pack
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle, Start, StartString
 from switchsolve.rules import Rules
-from switchsolve.search.runs import applies
+from switchsolve.search.exact import applies
 from switchsolve.solving import solve
 from switchsolve.work import (
     DoNotTouch,

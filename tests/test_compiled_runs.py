@@ -23,10 +23,11 @@ from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compilable import is_packable
 from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import TooManyEndings, endings
+from switchsolve.search.exact import applies
 from switchsolve.search.hands import Hands
 from switchsolve.search.patterns import Patterns
 from switchsolve.search.reached import Budget, Reached
-from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.space import Space
 from switchsolve.solving import first_states, solve
 from switchsolve.work import EndsIn, Place

@@ -16,7 +16,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.rules import Rules
-from switchsolve.search.runs import applies
+from switchsolve.search.exact import applies
 from switchsolve.solving import solve
 from switchsolve.work import AnyCars, EndsIn, LocomotiveEnds, Place, Train
 from tests.builders import (

@@ -22,7 +22,8 @@ from switchsolve.referee import replay
 from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
 from switchsolve.search.endings import endings
-from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.exact import applies
+from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.solving import solve
 from switchsolve.study import Outcome, Row, Tally, answer
 from switchsolve.work import EndsIn, Place, Train

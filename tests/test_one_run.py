@@ -12,8 +12,8 @@ from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
+from switchsolve.search.exact import bounds
 from switchsolve.search.one_run import may_do_in_one_run
-from switchsolve.search.runs import bounds
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum
 from tests.builders import run_around_district, set_up, spur_district, switchback_district

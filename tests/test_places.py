@@ -15,7 +15,7 @@ from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import loads
 from switchsolve.rules import Rules
-from switchsolve.search.runs import applies, bounds
+from switchsolve.search.exact import applies, bounds
 from switchsolve.solving import solve
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum, can_start

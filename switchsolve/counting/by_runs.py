@@ -1,7 +1,7 @@
 """Distances by longest runs, backwards from all endings at once.
 
-Where :func:`switchsolve.search.runs.applies` says so, standings need be kept only after longest runs.  Layers
-of these are made from the endings until nothing is new; then one longest run is made from every clear
+Where :func:`switchsolve.search.exact.applies` says so, standings need be kept only after longest runs.
+Layers of these are made from the endings until nothing is new; then one longest run is made from every clear
 standing, and looked up in the layers.  What this finds is exact from two moves on; where it says two, the
 work may be done already, or by one move that stops short, and that is asked of the law.
 
@@ -21,7 +21,8 @@ from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.rules import Rules, Standing
 from switchsolve.search.endings import TooManyEndings, endings
-from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.exact import applies
+from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["by_runs", "runs_apply"]
 

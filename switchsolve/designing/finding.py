@@ -27,8 +27,8 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, loads
 from switchsolve.rowsfile import RowsFile
 from switchsolve.rules import Rules
+from switchsolve.search.exact import applies
 from switchsolve.search.readying import EVENTS, RUNS, make_ready
-from switchsolve.search.runs import applies
 from switchsolve.study import cores, pool
 
 __all__ = ["RAIL", "TURNOUTS", "Arrangement", "Found", "Fulfilled", "Way", "design"]

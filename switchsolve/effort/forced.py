@@ -24,7 +24,8 @@ from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import search_events
-from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.exact import applies
+from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["Choices", "Forced", "forced_moves", "shortest_steps"]
 

@@ -20,9 +20,10 @@ from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import search_events
+from switchsolve.search.exact import applies, bounds
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
-from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
+from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
 

@@ -13,7 +13,7 @@ from switchsolve.facts.standards import StandardResult, standards_of
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
-from switchsolve.search.runs import applies
+from switchsolve.search.exact import applies
 from switchsolve.work import Place
 
 __all__ = ["Facts", "Tightest", "examine", "standards_met"]

@@ -14,7 +14,7 @@ from switchsolve.lengthening import endless_tracks, lengthened, told_places
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
-from switchsolve.search.runs import applies
+from switchsolve.search.exact import applies
 
 __all__ = [
     "NO_PLAN",

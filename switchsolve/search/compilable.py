@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from switchsolve.rules import Rules
-from switchsolve.search.runs import has_kept_in_place
+from switchsolve.search.exact import has_kept_in_place
 
 __all__ = ["is_compilable", "is_packable", "path_room", "rows_of_cells"]
 

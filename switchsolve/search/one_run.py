@@ -1,6 +1,6 @@
 """Plans of one run, by the law; first a quick look at whether there can be one, that never says no wrongly.
 
-In a run along a row of ways (no way twice, see :func:`~switchsolve.search.runs.bounds`) vehicles keep their
+In a run along a row of ways (no way twice, see :func:`~switchsolve.search.exact.bounds`) vehicles keep their
 order, and none goes back.  So whoever is nearer to the trailing end stands at last no farther along than
 whoever is nearer to the leading end, and each must touch a cell where it is wanted.  A car that stands apart
 and is wanted elsewhere must be met, and be wanted farther along.  Lengths are not looked at.

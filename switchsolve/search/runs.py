@@ -1,11 +1,11 @@
 """Longest runs: the short cut that keeps only the standings at reversals, each after a run that went as far
 as it could.
 
-Exact for moves where no run can come back to a cell or a junction (:func:`applies`).  A run that went as
-far as it could can, on its way back, do all that it could have done from any earlier stop.  So one step is:
-run along one branch as far as it goes, taking up all that it meets, and leave behind on the way any number
-of cuts, each in cells of its own.  Strings in one cell count as one, touching or not. A cut need not be
-left over more cells than it needs: of two sets of cells, one within the other, the smaller is kept.
+Exact for moves where no run can come back to a cell or a junction (:mod:`switchsolve.search.exact`).  A run
+that went as far as it could can, on its way back, do all that it could have done from any earlier stop.  So
+one step is: run along one branch as far as it goes, taking up all that it meets, and leave behind on the way
+any number of cuts, each in cells of its own.  Strings in one cell count as one, touching or not. A cut need
+not be left over more cells than it needs: of two sets of cells, one within the other, the smaller is kept.
 
 A state is ``(others, mine)``: ``others`` the standing strings in canonical order, ``mine`` the locomotive's
 string, listed so that its head leads in the **next** run.  Because every run can be undone by a run, the
@@ -15,174 +15,14 @@ same steps search from the goal backwards.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import accumulate, combinations, product
+from itertools import accumulate
 
-from switchsolve.district import Limits
-from switchsolve.packing import PackedPuzzle
-from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.rules import BegunRules, Rules, Standing, String, reverse_string
-from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
+from switchsolve.work import DoNotTouch
 
-__all__ = ["LongestRuns", "RunState", "applies", "bounds", "closed_spans", "has_kept_in_place"]
+__all__ = ["LongestRuns", "RunState", "closed_spans"]
 
 RunState = tuple[tuple[String, ...], String]
-
-
-def applies(rules: Rules) -> str | None:
-    """``None`` if longest runs are exact for this set-up, else the reason why they are not."""
-    return bounds(rules) or _why_forbidden(rules.p) or _why_places_matter(rules.p)
-
-
-def bounds(rules: Rules) -> str | None:
-    """``None`` if no plan has fewer runs than longest runs find, and there is none where they find none; else
-    the reason why that is not so.
-
-    They forget limits on the moving string, what a rear-only locomotive may not do, and where in its track a
-    vehicle stands.  Where that matters they may find fewer than there are: a plan of so many runs is then
-    still to be found.
-    """
-    p = rules.p
-    if len(p.loco_names) != 1:
-        return "more than one locomotive"
-    if p.start_lined:
-        return "a table"
-    if p.has_exempt:
-        return "a car stands on a part to be kept clear"
-    if _closed_is_open_at_both_ends(p):
-        return "a closed part that can be reached from two sides"
-    if _can_come_back(p):
-        return "a run can come back to where it was"
-    if any(not runs.fits(*kept) for runs in [LongestRuns(rules)] for kept in runs.kept_in_place()):
-        return "strings apart from each other at exact places over both ends of a part"
-    return None
-
-
-def has_kept_in_place(rules: Rules) -> bool:
-    """Whether a string stands at the start, and must, where no run would leave it: see
-    :meth:`LongestRuns.kept_in_place`.
-    """
-    return bool(LongestRuns(rules).kept_in_place())
-
-
-def _why_forbidden(p: PackedPuzzle) -> str | None:
-    """What longest runs do that the set-up forbids (``None``: nothing)."""
-    if any(_can_bind(p, limits) for limits in (p.puzzle.district.limits, *(cell.limits for cell in p.cells))):
-        return "limits on the moving string"
-    if any(what.rear_only for what in p.classes):
-        return "a rear-only locomotive"
-    return None
-
-
-def _can_bind(p: PackedPuzzle, limits: Limits) -> bool:
-    """Whether all cars in one string would be too many, too long, or too many to be shoved."""
-    number, length = len(p.puzzle.cars), sum(car.length for car in p.puzzle.cars)
-    pairs = (limits.most_cars, number), (limits.longest, length), (limits.most_shoved, number)
-    return any(most is not None and most < has for most, has in pairs)
-
-
-def _why_places_matter(p: PackedPuzzle) -> str | None:
-    """Why it can matter where in its track a vehicle stands, which longest runs do not see (``None``: it can
-    not).
-
-    Where a track is closed to something in part, a place in it can be out of reach: so it counts if a string
-    starts there at an exact place or a spot, or a car is wanted at a spot.  On any track it counts if a car
-    that is wanted at a spot starts on that track and need not be at it, or if cars coupled to each other
-    could not be at the spots at which they are wanted: strings in one cell count as one, and a run that
-    shoves them there cannot leave room between them.
-    """
-    puzzle = p.puzzle
-    closed = {
-        track.name
-        for track in puzzle.district.tracks
-        if any(part.marks.no_locomotives or part.marks.barred for part in track.parts)
-    }
-    here = {name: string for string in puzzle.start.strings for name in string.vehicles}
-    untouched = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
-    for string in puzzle.start.strings:
-        is_bound = string.fixed_at is not None or string.spots
-        if string.track in closed and is_bound and not untouched.issuperset(string.vehicles):
-            return "a string at an exact place in a track with a closed part"
-    for cars, places in _wanted(puzzle):
-        for place in places:
-            if place.spot is None:
-                continue
-            if place.track in closed:
-                return "a spot in a track with a closed part"
-            if any(_may_be_off(puzzle, here[car], car, place) for car in cars):
-                return "a car in the track of a spot at which it is wanted, and not at it"
-    if any(_apart(p, one, other) for one, other in combinations(p.class_of.values(), 2)):
-        return "cars wanted at spots of one track with room between them"
-    return None
-
-
-def _apart(p: PackedPuzzle, one: int, other: int) -> bool:
-    """Whether cars of these two classes may have to be at spots of one track that are too far from each
-    other for cars coupled to each other.  (If each pair of a row can be coupled, so can the row: where its
-    first car may begin is an interval for each car, and intervals that meet in pairs have a point in common.)
-    """
-    reach = p.classes[one].length + p.classes[other].length
-    spots = p.puzzle.district.track
-    return any(
-        here.track == there.track
-        and here.spot is not None
-        and there.spot is not None
-        and abs(spots(here.track).spot(here.spot).at - spots(there.track).spot(there.spot).at) > reach
-        for here, there in product(_places(p, one), _places(p, other))
-    )
-
-
-def _places(p: PackedPuzzle, number: int) -> tuple[Place, ...]:
-    """Where a car of this class may have to be."""
-    what = p.classes[number]
-    return what.places if what.any_of < 0 else (*what.places, p.any_cars[what.any_of].place)
-
-
-def _may_be_off(puzzle: Puzzle, string: StartString, car: str, place: Place) -> bool:
-    """Whether ``car`` starts on the track of its spot, and need not be at it."""
-    if string.track != place.track or place.spot is None or string.spots.get(car) == place.spot:
-        return False
-    if string.fixed_at is None:
-        return True
-    lengths = [puzzle.vehicles[name].length for name in string.vehicles]
-    at = string.vehicles.index(car)
-    begin = string.fixed_at + sum(lengths[:at])
-    return not begin <= puzzle.district.track(place.track).spot(place.spot).at <= begin + lengths[at]
-
-
-def _wanted(puzzle: Puzzle) -> Iterator[tuple[list[str], tuple[Place, ...]]]:
-    """Cars, and the places at which they are wanted."""
-    for item in puzzle.work.items:
-        if isinstance(item, EndsIn):
-            yield [item.car], item.places
-        elif isinstance(item, AnyCars):
-            yield [car.name for car in puzzle.cars if car.kind == item.kind], (item.place,)
-
-
-def _reachable(p: PackedPuzzle, way: int) -> set[int]:
-    seen: set[int] = set()
-    stack = [way]
-    while stack:
-        for following in p.ahead(stack.pop(), ()):
-            if following not in seen:
-                seen.add(following)
-                stack.append(following)
-    return seen
-
-
-def _can_come_back(p: PackedPuzzle) -> bool:
-    for way in range(2 * len(p.cells)):
-        own = {way >> 1, *p.conflicts[way >> 1]}
-        if any(following >> 1 in own for following in _reachable(p, way)):
-            return True
-    return False
-
-
-def _closed_is_open_at_both_ends(p: PackedPuzzle) -> bool:
-    """Whether a part that some vehicle may not touch has rail on beyond both of its ends."""
-    return any(
-        not p.all_may_touch[cell] and p.ahead(2 * cell, ()) and p.ahead(2 * cell + 1, ())
-        for cell in range(len(p.cells))
-    )
 
 
 class LongestRuns:

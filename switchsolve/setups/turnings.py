@@ -24,7 +24,8 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
 from switchsolve.search.endings import TooManyEndings, endings
-from switchsolve.search.runs import LongestRuns, RunState, applies
+from switchsolve.search.exact import applies
+from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["Turnings", "turnings_of"]
 

@@ -20,11 +20,12 @@ from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
+from switchsolve.search.exact import applies, bounds
 from switchsolve.search.hunting import hunt
 from switchsolve.search.merging import merged
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
-from switchsolve.search.runs import LongestRuns, RunState, applies, bounds
+from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.tariffs import Tariff
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.tightest import tightest_place

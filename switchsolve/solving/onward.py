@@ -18,7 +18,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.rules import Action, BegunRules, Rules, Standing
 from switchsolve.search.events import EventResult
-from switchsolve.search.runs import applies
+from switchsolve.search.exact import applies
 from switchsolve.solving.by_moves import MovesCase, row_of
 from switchsolve.solving.limit import Limit, allowed
 

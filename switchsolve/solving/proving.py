@@ -13,8 +13,8 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.compilable import is_packable
 from switchsolve.search.endings import TooManyEndings
+from switchsolve.search.exact import applies
 from switchsolve.search.readying import RUNS, make_ready
-from switchsolve.search.runs import applies
 from switchsolve.solving.by_moves import MovesCase, NoSuchPlan
 from switchsolve.solving.limit import allowed
 

@@ -19,8 +19,8 @@ from pathlib import Path
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
+from switchsolve.search.exact import applies
 from switchsolve.search.readying import EVENTS, RUNS, make_ready
-from switchsolve.search.runs import applies
 from switchsolve.study.answering import Outcome, answer, without
 from switchsolve.study.likes import key_of, nameless
 from switchsolve.study.pace import Pace
