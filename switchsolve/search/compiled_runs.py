@@ -55,7 +55,7 @@ has doubled;
 """
 _HUNT, _SHORTEN = 1 / 8, 1 / 4
 """with such a share of the effort so far, and with such a share of that share when one is known;"""
-_WIDTHS = (100, 400, 1_600, 6_400)
+_WIDTH = 300
 """the standings that :func:`~switchsolve.search.climbing.climb` goes on from;"""
 _EACH = 20_000
 """the effort for one way between two standings of a plan."""
@@ -280,19 +280,15 @@ class _Search:
 
     def _climb(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
         assert self.patterns is not None
-        for width in _WIDTHS:
-            ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
-            look = self._within_effort(most_effort, should_stop)
-            try:
-                while len(ends.layers[1]) < 2 * _BACK and len(ends.layers[1]):
-                    if ends.expand(1, look) is not None:
-                        return
-                self.best = climb(ends, self.patterns, width, look)
-            finally:
-                self._count(ends)
-            most_effort -= ends.effort
-            if self.best is not None:
-                return
+        ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
+        look = self._within_effort(most_effort, should_stop)
+        try:
+            while len(ends.layers[1]) < 2 * _BACK and len(ends.layers[1]):
+                if ends.expand(1, look) is not None:
+                    return
+            self.best = climb(ends, self.patterns, _WIDTH, look)
+        finally:
+            self._count(ends)
 
     def _shorten(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
         assert self.best is not None
