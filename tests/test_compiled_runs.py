@@ -144,7 +144,8 @@ def test_as_many_runs_as_the_plain_search(
     """
     if batches:
         monkeypatch.setattr(compiled_runs, "_PLAIN", 0)
-        monkeypatch.setattr(compiled_runs, "_BATCHES", tuple((*batch, 1e9) for batch in batches))
+        monkeypatch.setattr(compiled_runs, "_TABLES_PAY", 1e9)
+        monkeypatch.setattr(compiled_runs, "_BATCHES", batches)
     seen, with_tables = 0, 0
     for seed, runs, first, goals in _cases(_SEEDS):
         plain = search_both_ends(runs, first, goals)

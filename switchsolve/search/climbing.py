@@ -20,7 +20,7 @@ __all__ = ["CHOICES", "climb"]
 _Array = np.ndarray[Any, Any]
 _FAR = 1 << 60
 CHOICES = 2
-"""Cars in a choice; all choices of so many must have their tables."""
+"""Cars in a choice; the choices of so many that have tables are looked at."""
 
 
 def climb(

@@ -38,17 +38,18 @@ _PLAIN, _FEW_CARS = 8_000, 4
 """States expanded without bounds before any table is made; a fifth of it with more than a few cars."""
 _ALL, _NO_END = 1_000_000, 1e18
 _BATCHES = (
-    (2, _ALL, 8),
-    (3, 6, 8),
-    (3, 30, 8),
-    (3, _ALL, 8),
-    (4, 1, 8),
-    (5, 1, 8),
-    (5, 1, 8),
-    (6, 1, 8),
+    (2, _ALL),
+    (3, 6),
+    (3, 30),
+    (3, _ALL),
+    (4, 1),
+    (5, 1),
+    (5, 1),
+    (6, 1),
 )
-"""Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first; once
-the search has expanded one state for so many that they will hold."""
+"""Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first."""
+_TABLES_PAY = 8
+"""Tables are made once the search has expanded one state for so many that they will hold."""
 _FIRST_HUNT = 100_000
 """A plan, or a shorter one, is looked for once so many states have been expanded, and each time that number
 has doubled;
@@ -99,7 +100,7 @@ class _Search:
         self.name = name
         self.without_bounds = without_bounds
         self.patterns: Patterns | None = None
-        self.batches: Iterator[tuple[list[Kept], int]] = iter(())
+        self.batches: Iterator[list[Kept]] = iter(())
         self.allowed = float("inf")
         self.table_size: dict[int, int] = {}
         self.least = 2
@@ -339,8 +340,8 @@ class _Search:
 
     def _more_tables(self) -> None:
         assert self.patterns is not None
-        batch, _ = next(self.batches, ([], 0))  # the hardest choices are ranked by the tables made so far
-        if not batch:
+        batch = next(self.batches, None)  # the hardest choices are ranked by the tables made so far
+        if batch is None:
             self.allowed = float("inf")
             return
         before = self.patterns.reached.count
@@ -358,11 +359,11 @@ class _Search:
 
     def _next_allowed(self) -> float:
         """States to be expanded before the next tables pay, whose size is guessed from those there are."""
-        for batch, pay in self.batches:
-            self.batches = chain_of([(batch, pay)], self.batches)
+        for batch in self.batches:
+            self.batches = chain_of([batch], self.batches)
             size = len(batch[-1])
             nearest = max(self.table_size)
-            return float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest)) / pay
+            return float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest)) / _TABLES_PAY
         return float("inf")
 
 
@@ -383,15 +384,15 @@ def _next_side(ends: Ends) -> int:
     return 1 if back < _BACK and back < len(ends.layers[0]) else 0
 
 
-def _batches(search: _Search) -> Iterator[tuple[list[Kept], int]]:
-    """Choices of cars to keep, in the order in which their tables are made, and when they pay."""
+def _batches(search: _Search) -> Iterator[list[Kept]]:
+    """Choices of cars to keep, in the order in which their tables are made."""
     patterns = search.patterns
     assert patterns is not None
-    for size, count, pay in _BATCHES:
+    for size, count in _BATCHES:
         if size < len(patterns.cars):
             batch = _hardest(search, patterns.all_of(size), count)
             if batch:
-                yield batch, pay
+                yield batch
 
 
 def _hardest(search: _Search, choices: list[Kept], count: int) -> list[Kept]:
