@@ -389,11 +389,13 @@ class _Scribe:
         if action.event == "leave" and action.side:
             return x + self.rules.lengths[going.ways[0] >> 1], ()
         if action.event == "enter":
-            return (
-                (x, (action.way,))
-                if action.side
-                else (x - self.rules.lengths[action.way >> 1], (action.way,))
-            )
+            now = stage.draft.strings[action.string]
+            assert now is not None
+            if not action.side:
+                return x - self.rules.lengths[action.way >> 1], (action.way,)
+            # the trailing end may have left its cell at the same time
+            gone = going.ways[: len(going.ways) + 1 - len(now.ways)]
+            return x + self.rules.path_length(gone), (action.way,)
         return x, ()
 
     def _advance(

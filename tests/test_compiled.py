@@ -6,14 +6,19 @@ from dataclasses import replace
 
 import pytest
 
+from switchsolve.district import District, Limits, Marks, Part
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.plan import Verdict
+from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.compilable import is_compilable
 from switchsolve.search.compiled import search_compiled
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.solving import solve
+from switchsolve.work import EndsIn, LocomotiveEnds, Place
+from tests.brute_force import brute_minimum
+from tests.builders import build, set_up, track, turnout
 from tests.random_districts import random_puzzle
 
 
@@ -83,3 +88,28 @@ def test_what_it_has_no_room_for_is_refused() -> None:
     assert not is_compilable(rules)
     with pytest.raises(ValueError, match="too many cells"):
         search_compiled(rules, Goal(rules))
+
+
+def _from_edge_to_edge(end: str, *, mirrored: bool) -> Puzzle:
+    """A locomotive as long as the turnout shoves a car into a spur that it and the car there fill; the rail
+    before the turnout takes one car, so that the two are coupled when the locomotive has just left it.
+    """
+    parts = [3, Part(1, Marks(limits=Limits(most_cars=1)))]
+    lead = track("lead", *(parts[::-1] if mirrored else parts))
+    points = "lead.from" if mirrored else "lead.to"
+    spurs = ("spur.to", "other.to") if mirrored else ("spur.from", "other.from")
+    district: District = build([lead, track("spur", 2), track("other", 1)], [turnout("T", points, *spurs)])
+    work = [EndsIn(car, (Place("spur"),)) for car in ("c", "d")]
+    standing = {"lead": "c A" if mirrored else "A c", "spur": "d"}
+    return set_up(district, standing, *work, LocomotiveEnds("A", end), heads={"A": "to"})
+
+
+@pytest.mark.parametrize("search", ["events", "compiled events"])
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize(("end", "moves"), [("lead", 2), ("other", 3)])
+def test_what_is_cut_off_from_edge_to_edge_goes_on(end: str, moves: int, mirrored: bool, search: str) -> None:
+    """In and out: two moves; and in again by the other leg: three.  Brute force says so too."""
+    puzzle = _from_edge_to_edge(end, mirrored=mirrored)
+    assert brute_minimum(puzzle) == moves
+    solution = solve(puzzle, search=search, tie_standings=0)
+    assert solution.counts is not None and solution.counts.moves == moves

@@ -977,37 +977,52 @@ def _is_open(m, layer, slot, way):  # type: ignore[no-untyped-def]
 
 
 @register_jitable
-def _enter(m, slot, side, way):  # type: ignore[no-untyped-def]
-    """Layer 3: the leading end enters ``way``."""
+def _fills_all_but_its_last(m, slot, side):  # type: ignore[no-untyped-def]
+    """Layer 2: whether the string is as long as its path without the cell at its trailing end."""
+    cells = m[_path_len(m, 2, slot)]
+    last = m[_length(m, m[_path(m, 2, slot, 0 if side else cells - 1)] >> 1)]
+    return cells > 1 and _path_length(m, 2, slot) - last == _string_length(m, 2, slot)
+
+
+@register_jitable
+def _enter(m, slot, side, cut, way):  # type: ignore[no-untyped-def]
+    """Layer 3: the leading end enters ``way``; what was cut off so that it stands from edge to edge of its
+    other cells leaves the last one at once.
+    """
     token = m[_tokens(m, 2, slot, m[_token_len(m, 2, slot)] - 1 if side else 0)]
     cell = way >> 1
     if not m[_may_touch(m, cell, token)] or not _is_open(m, 2, slot, way):
         return False
     if m[HAS_LIMITS] and not _within(m, 2, slot, side, cell):
         return False
+    drops = 1 if cut and _fills_all_but_its_last(m, slot, side) else 0
     _copy_all(m, 2, 3)
     cells = m[_path_len(m, 2, slot)]
     if cells == 1:
         _remove_inside(m, 3, m[_path(m, 2, slot, 0)] >> 1, slot)
-    shift = 0
+    size = cells + 1 - drops
     if side:
-        m[_path(m, 3, slot, cells)] = way
+        for k in range(drops, cells):
+            m[_path(m, 3, slot, k - drops)] = m[_path(m, 2, slot, k)]
+        m[_path(m, 3, slot, size - 1)] = way
+        shift, by = -drops, -drops * m[_length(m, m[_path(m, 2, slot, 0)] >> 1)]
     else:
-        for k in range(cells):
+        for k in range(cells - drops):
             m[_path(m, 3, slot, k + 1)] = m[_path(m, 2, slot, k)]
         m[_path(m, 3, slot, 0)] = way ^ 1
-        _shift(m, _zone(m, 3), _size(m, 3), m[MIRRORED], slot, m[_length(m, cell)])
-        shift = 1
-    m[_path_len(m, 3, slot)] = cells + 1
+        shift, by = 1, m[_length(m, cell)]
+    if by:
+        _shift(m, _zone(m, 3), _size(m, 3), m[MIRRORED], slot, by)
+    m[_path_len(m, 3, slot)] = size
     entries = m[_sides_len(m, 0)]
     for v in range(m[_token_len(m, 3, slot)]):
         if not m[_may_touch(m, cell, m[_tokens(m, 3, slot, v)])]:
-            m[_sides(m, 0, entries)] = cells if side else 0
+            m[_sides(m, 0, entries)] = size - 1 if side else 0
             m[_sides(m, 1, entries)] = v
             m[_sides(m, 2, entries)] = 1 if side else 0
             entries += 1
     m[_sides_len(m, 1)] = entries
-    done = _demand(m, 3, slot, side) and _demand_sides(m, 3, slot, shift, 0, cells)
+    done = _demand(m, 3, slot, side) and _demand_sides(m, 3, slot, shift, 0, size - 1)
     m[_sides_len(m, 1)] = m[_sides_len(m, 0)]
     return done
 
@@ -1534,7 +1549,7 @@ def _events(m, store, node, cost, slot, side, cut, joint, moves, no_go):  # type
     facing, lining = _facing(m, 2, slot, side), _lining(m, 2)
     first, end = m[_ahead_start(m, lining, facing)], m[_ahead_start(m, lining, facing + 1)]
     for i in range(first, end):
-        if _enter(m, slot, side, m[_ahead(m, i)]):
+        if _enter(m, slot, side, cut, m[_ahead(m, i)]):
             way = m[_ahead(m, i)]
             price = total + m[_per_entry(m, way >> 1)]
             _offer(m, store, node, price, ENTER, slot, side, cut, joint, way, -1, moves)

@@ -120,13 +120,7 @@ class Rules(Starts):
         if len(string.ways) == 1:
             return
         left = draft.copy()
-        if side:
-            left.replace(slot, string.ways[1:], string.tokens)
-            left.zone.shift(slot, -self.lengths[string.ways[0] >> 1])
-            sides = [(k - 1, v, before) for k, v, before in sides if k]
-        else:
-            left.replace(slot, string.ways[:-1], string.tokens)
-            sides = [entry for entry in sides if entry[0] < len(string.ways) - 1]
+        sides = self._drop_last(left, slot, side, sides)
         now = left.strings[slot]
         assert now is not None
         if len(now.ways) == 1:
@@ -164,9 +158,36 @@ class Rules(Starts):
             at = self._extend(entered, slot, side, way)
             fresh = self._sides_of_new(entered, slot, side, way)
             kept = [(k + at, v, before) for k, v, before in sides]
+            if action.cut and self._fills_all_but_its_last(string, side):
+                kept = self._drop_last(entered, slot, side, kept)
+                fresh = self._sides_of_new(entered, slot, side, way)
             if self._settle(entered, slot, side, kept + fresh):
                 after = cost._replace(distance=cost.distance + self.lengths[cell])
                 yield action._replace(event="enter", way=way), entered, after
+
+    def _fills_all_but_its_last(self, string: String, side: int) -> bool:
+        """Whether the string is as long as its path without the cell at its trailing end.
+
+        What is cut off so, and then enters a cell, stands from edge to edge and touches that last cell no
+        longer: to leave it first, or to enter and touch it still, it has no room behind.
+        """
+        last = self.lengths[(string.ways[0] if side else string.ways[-1]) >> 1]
+        return len(string.ways) > 1 and self.path_length(string.ways) - last == self.length(string.tokens)
+
+    def _drop_last(
+        self, draft: Draft, slot: int, side: int, sides: list[tuple[int, int, bool]]
+    ) -> list[tuple[int, int, bool]]:
+        """Take the cell at the trailing end off the path of a string over several cells; the ``sides`` that
+        remain.
+        """
+        string = draft.strings[slot]
+        assert string is not None
+        if not side:
+            draft.replace(slot, string.ways[:-1], string.tokens)
+            return [entry for entry in sides if entry[0] < len(string.ways) - 1]
+        draft.replace(slot, string.ways[1:], string.tokens)
+        draft.zone.shift(slot, -self.lengths[string.ways[0] >> 1])
+        return [(k - 1, v, before) for k, v, before in sides if k]
 
     def _is_open(
         self, draft: Draft, occupied: dict[int, list[tuple[int, int]]], slot: int, way: int, facing: int
