@@ -45,6 +45,7 @@ _ONCE_WRONG = {
     270: "a standing locomotive kept its gap to a head just coming up to it",
     1036: "a car loose behind the locomotive at the start was taken for coupled: no plan",
     1042: "the same: a move too few",
+    1051: "what was cut off from edge to edge could not go on into the next cell: no plan",
 }
 
 
