@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping
 from types import MappingProxyType
 
+from switchsolve.rules.setting_off import SettingOff
 from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string
-from switchsolve.rules.starts import Starts
-from switchsolve.zone import Zone
 
 __all__ = ["Rules"]
 
 NOTHING: Mapping[tuple[int, int], Container[str]] = MappingProxyType({})
 
 
-class Rules(Starts):
+class Rules(SettingOff):
     """The physical model over one packed set-up: its starts, and the actions from each standing."""
 
     # ---- actions
@@ -334,148 +333,6 @@ class Rules(Starts):
         return draft.zone.sum_at_least(slot, sign, other, other_sign, gap) and draft.zone.sum_at_least(
             slot, -sign, other, -other_sign, -gap
         )
-
-    # ---- how a run begins or goes on
-
-    def _beginnings(
-        self, standing: Standing, slot: int, side: int, whole: bool, most_moves: int | None
-    ) -> Iterator[tuple[Draft, Cost, int, int]]:
-        """Each way to start off (or go on): ``whole``, or after a cut on the trailing side."""
-        string = standing.strings[slot]
-        if whole:
-            for draft, moves in self._turned_to(standing, slot, side, len(string.tokens), most_moves):
-                yield draft, Cost(moves, 0, 0), 0, 0
-        for going in range(1, len(string.tokens)):
-            part = string.tokens[-going:] if side else string.tokens[:going]
-            if not self.has_loco(part):
-                continue
-            for draft, moves in self._turned_to(standing, slot, side, going, most_moves):
-                for joint in range(len(string.ways)):
-                    parted = self._part(draft, slot, side, going, joint)
-                    if parted is not None:
-                        yield parted, Cost(moves, 1, 0), going, joint
-
-    def _turned_to(
-        self, standing: Standing, slot: int, side: int, going: int, most_moves: int | None
-    ) -> Iterator[tuple[Draft, int]]:
-        """The draft with the directions of the locomotives that go set, and the moves that this costs.
-
-        Nothing if that costs more than ``most_moves``.
-        """
-        string = standing.strings[slot]
-        tokens = string.tokens[-going:] if side else string.tokens[:going]
-        last = list(standing.last)
-        moves, is_reversal = 0, False
-        for token in tokens:
-            loco = self.p.loco_index[token]
-            if loco >= 0:
-                way = 1 if bool(side) != bool(token & 1) else -1
-                if last[loco] != way:
-                    moves += 1
-                    is_reversal = is_reversal or last[loco] != 0
-                    last[loco] = way
-        if most_moves is not None and moves > most_moves:
-            return
-        draft = self.draft(standing)
-        draft.last = tuple(last)
-        if not self._comes_to_rest(draft, self._going_on(standing, slot, side, going < len(string.tokens))):
-            return
-        if is_reversal and not self._is_kept_clear(standing):
-            return
-        if self.p.has_exempt:
-            now = draft.strings[slot]
-            assert now is not None
-            marked = tuple(self._moved(token) for token in tokens)
-            rest = string.tokens[: len(string.tokens) - going] if side else string.tokens[going:]
-            draft.replace(slot, now.ways, (*rest, *marked) if side else (*marked, *rest))
-        yield draft, moves
-
-    def _going_on(self, standing: Standing, slot: int, side: int, cut: bool) -> tuple[int, int]:
-        """The end that need not keep its gap when a motion begins: the one that is on the move already.
-
-        To cut, the crew stops: then it keeps its gap too.
-        """
-        if cut or (self.several and standing.moving != (slot, side)):
-            return -1, -1
-        return slot, side
-
-    def before(self, standing: Standing, action: Action) -> Zone:
-        """The positions in a standing from which ``action``, a motion, can begin."""
-        draft = self.draft(standing)
-        self._comes_to_rest(
-            draft, self._going_on(standing, action.string, action.side, bool(action.cut))
-        )
-        return draft.zone
-
-    def _moved(self, token: int) -> int:
-        return 2 * self.p.moved[token >> 1] + (token & 1)
-
-    def _is_kept_clear(self, standing: Standing) -> bool:
-        """No car that has moved stands uncoupled on a part to be kept clear at every reversal."""
-        clear = self.p.keep_clear_always
-        if not clear:
-            return True
-        return not any(
-            any(way >> 1 in clear for way in string.ways)
-            and not self.has_loco(string.tokens)
-            and not all(self.p.classes[token >> 1].exempt for token in string.tokens)
-            for string in standing.strings
-        )
-
-    def _part(self, draft: Draft, slot: int, side: int, going: int, joint: int) -> Draft | None:
-        """Cut the string at a joint that lies in cell number ``joint`` of its path (at its end, for the part
-        left).
-        """
-        string = draft.strings[slot]
-        assert string is not None
-        begin = self.path_length(string.ways[:joint])
-        cell_length = self.lengths[string.ways[joint] >> 1]
-        parted = draft.copy()
-        first = len(string.tokens) - going if side else going
-        low, high = string.tokens[:first], string.tokens[first:]
-        low_length = self.length(low)
-        # the joint is x + low_length along the path
-        nearest = begin + (1 if side else 0) - low_length
-        farthest = begin + cell_length - (0 if side else 1) - low_length
-        if not (parted.zone.at_least(slot, 1, nearest) and parted.zone.at_least(slot, -1, -farthest)):
-            return None
-        low_string = String(string.ways[: joint + 1], low)
-        high_string = String(string.ways[joint:], high)
-        new = len(parted.strings)
-        sources = [(old, 1, 0) for old in range(new)]
-        if side:
-            parted.strings[slot] = high_string
-            parted.strings.append(low_string)
-            sources[slot] = (slot, 1, low_length - begin)
-            sources.append((slot, 1, 0))
-        else:
-            parted.strings[slot] = low_string
-            parted.strings.append(high_string)
-            sources.append((slot, 1, low_length - begin))
-        parted.zone = parted.zone.rebuild(sources)
-        self._order_parts(parted, string, slot, new, side)
-        return parted
-
-    @staticmethod
-    def _order_parts(draft: Draft, whole: String, slot: int, new: int, side: int) -> None:
-        """Put the two parts of a cut string into the order inside their cells."""
-        going, left = draft.strings[slot], draft.strings[new]
-        assert going is not None and left is not None
-        low, high = (new, slot) if side else (slot, new)
-        if len(whole.ways) == 1:
-            order = draft.inside[whole.ways[0] >> 1]
-            at = order.index(slot)
-            pair = [low, high] if not whole.ways[0] & 1 else [high, low]
-            order[at : at + 1] = pair
-            return
-        for one, string, is_low in ((low, draft.strings[low], True), (high, draft.strings[high], False)):
-            assert string is not None
-            if len(string.ways) == 1:
-                way = string.ways[0]
-                order = draft.inside.setdefault(way >> 1, [])
-                # the low part is the one nearest to the start of the path, so others inside lie behind it
-                at_from = is_low == bool(way & 1)
-                order.insert(0 if at_from else len(order), one)
 
     # ---- tables
 
