@@ -401,6 +401,22 @@ def test_nonsense_is_refused() -> None:
         design(loads(GROUND + FOUR + wish), workers=1)
 
 
+@pytest.mark.parametrize(("longest", "is_asked"), [(0.5, False), (1.0, True)])
+def test_a_spot_too_short_for_a_car_is_told(longest: float, is_asked: bool) -> None:
+    """A track that never holds one car makes "every spot" a wish that no arrangement fulfills: it is named.
+    Where it holds one at its longest, the wish is asked."""
+    ground = GROUND.replace('diverging", length = 2 }', 'diverging", length = 0.5 }')
+    lengths = f'[design.lengths]\n"cider works" = {{ least = 0.5, most = {longest}, step = 0.5 }}\n'
+    wish = '[[design.wishes]]\nabout = "set-ups"\nof_cars = 1\n'
+    puzzle = loads(f"{ground}[design]\n{lengths}{wish}")
+    if is_asked:
+        assert [one.chosen for one in design(puzzle, workers=1).arrangements]
+        return
+    with pytest.raises(CannotAsk, match=r"cider works: too short for a car \(1 cm\) however") as found:
+        design(puzzle, workers=1)
+    assert found.value.cure == "make it longer, or leave it out with except"
+
+
 # ---- spurs both ways at once
 
 

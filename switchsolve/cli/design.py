@@ -59,8 +59,7 @@ def run_design(arguments: Namespace) -> int:
         print(f"--rows {error}", file=sys.stderr)
         return USAGE
     except CannotAsk as error:
-        cure = "add what the wish speaks of, or leave the wish out"
-        problem = Problem(arguments.file, "design.wishes", f'"{error.wish}"', str(error), cure)
+        problem = Problem(arguments.file, "design.wishes", f'"{error.wish}"', str(error), error.cure)
         raise FileError([problem]) from None
     except BrokenExecutor:  # killed from outside, or out of memory
         print(_LOST, file=sys.stderr)

@@ -20,6 +20,7 @@ from switchsolve.designing.questions import (
 )
 from switchsolve.facts.probes import Bench, Entry, bench, entries
 from switchsolve.facts.shape import tails
+from switchsolve.lengths import format_length
 from switchsolve.measuring.arrivals import Arrival, Task, places_of
 from switchsolve.measuring.pieces import NO_PLAN, clipped, why_not_measured
 from switchsolve.puzzle import DrawingHints, Puzzle, Standards
@@ -44,10 +45,12 @@ _TICKS = 60_000
 
 
 class CannotAsk(ValueError):
-    """A wish speaks of what is not there; ``wish`` is its name."""
+    """A wish speaks of what is not there; ``wish`` is its name, ``cure`` what to do."""
 
-    def __init__(self, wish: Wish, why: str) -> None:
-        self.wish = wish.name
+    def __init__(
+        self, wish: Wish, why: str, cure: str = "add what the wish speaks of, or leave the wish out"
+    ) -> None:
+        self.wish, self.cure = wish.name, cure
         super().__init__(why)
 
 
@@ -97,7 +100,19 @@ def _with_spots(wish: Wish, puzzle: Puzzle) -> Wish:
     )
     if not places:
         raise CannotAsk(wish, "there is no spot to ask about")
+    short = dict.fromkeys(p.track for p in places if _longest(puzzle, p.track) < found.car_length)
+    if short:
+        car = f"a car ({format_length(found.car_length, puzzle)})"
+        cure = "make it longer, or leave it out with except"
+        raise CannotAsk(wish, f"{' and '.join(short)}: too short for {car} however it is built", cure)
     return replace(wish, places=places)
+
+
+def _longest(puzzle: Puzzle, track: str) -> int:
+    """The length of a track, in the arrangement in which it is longest."""
+    assert puzzle.design is not None
+    options = [option for choice in puzzle.design.choices for option in choice.options]
+    return max(puzzle.district.track(track).length, *(option.lengths.get(track, 0) for option in options), 0)
 
 
 def items_wanted(wish: Wish, items: tuple[Item, ...]) -> int:

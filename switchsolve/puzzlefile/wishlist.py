@@ -145,12 +145,15 @@ def _told(wish: Wish) -> str:
 
 
 def _who(wish: Wish) -> str:
-    spots = ", ".join(map(str, wish.places)) if wish.places else "all spots"
+    named = ", ".join(map(str, wish.places))
+    spots = f"each of {named}" if len(wish.places) > 1 else named or "every spot"
+    if wish.how_many is not None:
+        spots = f"{wish.how_many} or more of {named}" if named else f"{wish.how_many} or more spots"
     if wish.apart:
         spots += f" but {', '.join(map(str, wish.apart))}"
-    if wish.how_many is not None:
-        spots = f"{wish.how_many} or more of {spots}"
-    return f"{wish.task}, {'ahead' if wish.is_ahead else 'behind'}, {spots}"
+    task = {"spot": "spotting a car at", "pick up": "picking a car up at", "exchange": "exchanging a car at"}
+    where = f", from {wish.entrance}" if wish.entrance else ""
+    return f"{task[wish.task]} {spots}{where}{', cars ahead' if wish.is_ahead else ''}"
 
 
 def _range(least: int | None, most: int | None, unit: str) -> str:
