@@ -92,7 +92,9 @@ class Distances:
             self._after((port_name(port), 0), (middle_name(port.place), 0), -far, looks)
         elif port.place in layout.middle and riser is not None:
             cost = 5 if riser.far is None else 25  # a slant drawn straight had better be steep
-            self._after((middle_name(port.place), 0), (port_name(port), 0), self._run(riser, port), looks, cost)
+            self._after(
+                (middle_name(port.place), 0), (port_name(port), 0), self._run(riser, port), looks, cost
+            )
         elif port.place in layout.middle:
             self._after((middle_name(port.place), 0), (port_name(port), 0), self._reach(port), looks, 5)
 
