@@ -88,7 +88,7 @@ def test_a_long_random_hand(name: str) -> None:
 
 def follow(walk: Walk, seconds: float = 120.0) -> int | None:
     """Follow the good next steps to the end; gives back the moves promised at first (``None``: impossible, or
-    not proved in time).  Every run can be undone by a run, so it is impossible only if it was at the start."""
+    not proved in time). Every run can be undone by a run: so it is impossible only if it was at the start."""
     onward = walk.ahead(seconds=seconds)
     if onward.verdict is Verdict.IMPOSSIBLE:
         assert solve(walk.puzzle, seconds=seconds, tie_standings=0).verdict is Verdict.IMPOSSIBLE
