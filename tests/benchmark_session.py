@@ -16,7 +16,7 @@ from tests.large_layout import large_work
 __all__ = ["sessions_table"]
 
 _DEMO = Path(__file__).parent.parent / "puzzles" / "saltmarsh_layout.toml"
-_SECONDS, _SEEDS = 120.0, (1, 2, 3)
+_SECONDS, _SEEDS = 120.0, (1, 2, 3, 4, 5)
 
 
 def sessions_table() -> None:
@@ -33,10 +33,10 @@ def sessions_table() -> None:
 
 
 def _large(seed: int) -> None:
-    """One schedule of the large layout, in two minutes; more threads than cores find more."""
+    """One schedule of the large layout, in two minutes, on two threads."""
     problem = problem_of(large_work(seed))
     began = time.monotonic()
-    answer = make_schedule(problem, Effort(seconds=_SECONDS, workers=8))
+    answer = make_schedule(problem, Effort(seconds=_SECONDS, workers=2))
     spent = time.monotonic() - began
     assert answer.schedule is not None and not faults(problem, answer.schedule)
     gap = "unknown" if answer.gap is None else f"{100 * answer.gap:.1f} %"

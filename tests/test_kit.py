@@ -70,6 +70,23 @@ def test_tracks_have_their_true_length(path: Path) -> None:
         assert lanes == pytest.approx(round(lanes), abs=0.02) and round(lanes) >= 1
 
 
+@pytest.mark.parametrize("path", PUZZLES, ids=lambda path: path.stem)
+def test_ways_through_junctions_have_their_true_length(path: Path) -> None:
+    """Route by route, the thin line is as many millimeters long, along its slant, as the file says, to half a
+    millimeter; ways that begin at the same points begin at one place of the sheet."""
+    puzzle = load(path)
+    sizes = Sizes.of(puzzle)
+    lines = _lines(_wrapped(ground_of(puzzle, sizes).svg), "leg")
+    routes = [(junction, route) for junction in puzzle.district.junctions for route in junction.routes]
+    starts: dict[tuple[str, str], set[tuple[float, float]]] = {}
+    for line, (junction, route) in zip(lines[: len(routes)], routes, strict=True):
+        mm = route.length / puzzle.grid * MM[puzzle.unit]
+        assert sum(dist(a, b) for a, b in pairwise(line)) == pytest.approx(mm, abs=0.5)
+        if junction.kind == "turnout":
+            starts.setdefault((junction.name, "points"), set()).add(line[0])
+    assert all(len(places) == 1 for places in starts.values())
+
+
 def test_track_centers_are_those_of_the_file() -> None:
     """They are read, kept when the file is written, and used; without them a stated guess is."""
     puzzle = load(QUARRY)

@@ -415,16 +415,16 @@ def test_nobody_for_a_train(layout: Layout) -> None:
 @pytest.mark.slow
 def test_twenty_sessions_of_the_railroad_and_a_large_layout() -> None:
     """The demo, twenty sessions with three crews, takes under three minutes on two cores, every schedule
-    proved; on each of three large layouts (forty districts, sixty trains, crews that are always short) two
-    minutes bring the schedule to within eight percent of its bound (the aim is five)."""
+    proved; on each of five large layouts (forty districts, sixty trains, crews that are always short) two
+    minutes bring the schedule to within five percent of its bound."""
     began = time.monotonic()
     with pool(2, RUNS) as executor:
         found = operate(load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml"), 20, 3, executor)
     assert time.monotonic() - began < 180
     assert len(found.layout.crews) == 3 and all(one.answer.gap == 0 for one in found.sessions)
-    for seed in (1, 2, 3):
-        answer = make_schedule(problem_of(large_work(seed)), Effort(seconds=120, workers=8))
-        assert answer.gap is not None and answer.gap <= 0.08, seed
+    for seed in range(1, 6):
+        answer = make_schedule(problem_of(large_work(seed)), Effort(seconds=120, workers=2))
+        assert answer.gap is not None and answer.gap <= 0.05, seed
 
 
 def test_lengths_of_tracks_in_the_timetable(layout: Layout) -> None:

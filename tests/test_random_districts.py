@@ -43,6 +43,7 @@ _ONCE_WRONG = {
     101: "what stands on a part to be kept clear at the end is exempt until it moves",
     103: "two cuts side by side in full cells",
     270: "a standing locomotive kept its gap to a head just coming up to it",
+    625: "a head already in a barred track went on until a barred car behind was in it too: a crash",
     1036: "a car loose behind the locomotive at the start was taken for coupled: no plan",
     1042: "the same: a move too few",
     1051: "what was cut off from edge to edge could not go on into the next cell: no plan",

@@ -31,6 +31,7 @@ from switchsolve.scheduling import (
     solving,
 )
 from switchsolve.scheduling.greedy import greedy_schedule
+from switchsolve.scheduling.needless import needless_waits
 from tests import brute_schedules
 
 SHOPS = json.loads((Path(__file__).parent / "job_shops.json").read_text(encoding="utf-8"))
@@ -137,6 +138,38 @@ def test_what_is_cut_off_by_the_latest_time() -> None:
             assert answer.schedule is not None, seed
             assert (answer.schedule.length, answer.unevenness) == brute, seed
     assert compared >= 12
+
+
+def _in_a_row(seed: int) -> Problem:
+    """A random problem whose first duty has two tasks, one just after the other, the first of which can wait;
+    the second mostly uses nothing that others use."""
+    problem, chance = _random(seed), random.Random(seed)
+    first, second, *others = problem.tasks
+    first = replace(first, wait=chance.choice([1, 2, None]))
+    if chance.random() < 0.8:
+        second = replace(second, wait=chance.choice([0, 1]), earliest=0, starts_at=None, uses=(), changes=())
+    gap = chance.randrange(2)
+    kept = [after for after in problem.after if after.later != second.name]
+    duties = (Duty("first", (first.name, second.name), ("X", "Y")), *problem.duties[1:])
+    after = (After(first.name, second.name, gap, gap), *kept)
+    return replace(problem, tasks=(first, second, *others), after=after, duties=duties)
+
+
+def test_waits_that_no_schedule_needs_against_brute_force() -> None:
+    """Where waits are left out the optimum is that of brute force, which has them all; it happens often."""
+    found = compared = 0
+    for seed in range(150):
+        problem = _in_a_row(seed)
+        answer, brute = make_schedule(problem), brute_schedules.best(problem, _MOST)
+        found += bool(needless_waits(problem))
+        if brute is None:
+            assert answer.outcome is Outcome.IMPOSSIBLE, seed
+            continue
+        compared += bool(needless_waits(problem))
+        assert answer.schedule is not None, seed
+        assert (answer.schedule.length, answer.unevenness) == brute, seed
+        assert not faults(problem, answer.schedule)
+    assert found >= 50 and compared >= 25
 
 
 def _with_choices(seed: int) -> Problem:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import ceil, hypot, sqrt
 
 from switchsolve.district import End
 from switchsolve.drawing.lines import Layout, Line, Riser
@@ -24,7 +25,8 @@ class Metrics:
     neighbors in a lane.  ``radius``: of a turntable, half of a transfer table.  ``fan``: run of the rail
     from a turntable's rim to the lanes.  ``rows``: lanes that a turntable covers above and below its own.
     ``jog``: run of a jog beside its slant.  ``widths``: least width of each track, ``shortest`` where it says
-    nothing.
+    nothing.  ``legs``: least rail from the middle of a junction to each port named, along the slant, where
+    lanes are ``rise`` apart.
     """
 
     slant: int
@@ -38,6 +40,8 @@ class Metrics:
     jog: int = 0
     widths: Mapping[str, int] = field(default_factory=dict)
     shortest: int = 1
+    legs: Mapping[End, int] = field(default_factory=dict)
+    rise: int = 0
 
 
 Term = tuple[str, int]
@@ -88,22 +92,30 @@ class Distances:
             self._after((port_name(port), 0), (middle_name(port.place), 0), -far, looks)
         elif port.place in layout.middle and riser is not None:
             cost = 5 if riser.far is None else 25  # a slant drawn straight had better be steep
-            self._after((middle_name(port.place), 0), (port_name(port), 0), self._run(riser), looks, cost)
+            self._after(
+                (middle_name(port.place), 0), (port_name(port), 0), self._run(riser, port), looks, cost
+            )
         elif port.place in layout.middle:
             self._after((middle_name(port.place), 0), (port_name(port), 0), self._reach(port), looks, 5)
 
     def _reach(self, port: End) -> int:
         """Least straight rail from the middle: past the legs; shorter, if a junction follows at once."""
+        if port in self._metrics.legs:
+            return self._metrics.legs[port]
         if not self._has_legs(port):
             return self._metrics.stub
         mate = self._mates.get(port)
         follows = mate is not None and mate.place in self._layout.middle and self._layout.beside == ()
         return self._metrics.leg * 3 // 4 if follows else self._metrics.leg
 
-    def _run(self, riser: Riser) -> int:
+    def _run(self, riser: Riser, port: End) -> int:
         """How far from the middle a riser's port lies; half way, if it leads to another middle."""
-        run = self._climb(riser) * self._metrics.slant
-        return run if riser.far is None else -(-run // 2)
+        climb, legs = self._climb(riser), self._metrics.legs
+        run, rise = climb * self._metrics.slant, climb * self._metrics.rise
+        if riser.far is None:
+            return run + max(0, ceil(legs.get(port, 0) - hypot(run, rise)))
+        leg = max(legs.get(end, 0) for end in (riser.port, riser.far) if end is not None)
+        return max(-(-run // 2), ceil(sqrt(max(0.0, leg**2 - (rise / 2) ** 2))))
 
     def _has_legs(self, port: End) -> bool:
         """Whether legs leave on this side of the middle, so that the straight rail must be as long."""

@@ -225,13 +225,17 @@ def _lead(m, cell, moving):  # type: ignore[no-untyped-def]
 
 @njit
 def _limit(m, cells, own, moving):  # type: ignore[no-untyped-def]
-    """How far along the path the head may come before a vehicle touches a cell closed to it."""
+    """How far along the path the head may come before a vehicle touches a cell closed to it.
+
+    A closed cell that it stands in already, ``own`` cells in all, is a dead end: ahead, if its head is in it
+    and its tail is not.
+    """
     all_may_ = m[ALL_MAY]
     path_ = m[PATH]
     begin_ = m[BEGIN]
     limit = FAR
     if m[8]:
-        for k in range(own, cells):
+        for k in range(max(own - 1, 1), cells):
             cell = m[path_ + k] >> 1
             if not m[all_may_ + cell]:
                 limit = min(limit, m[begin_ + k] + _lead(m, cell, moving))
@@ -694,7 +698,7 @@ def _first_frame(m, mine):  # type: ignore[no-untyped-def]
     m[frame + 1] = mine
     m[frame + 2] = 0
     m[frame + 3] = 0
-    m[frame + 4] = FAR
+    m[frame + 4] = _limit(m, count, count, mine)
     m[frame + 5] = count
     m[frame + 6] = 0
     return frame

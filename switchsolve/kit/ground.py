@@ -10,8 +10,7 @@ from math import dist
 from switchsolve.district import End, KeepClear, Track
 from switchsolve.drawing import Box
 from switchsolve.drawing.text import clean, shortened
-from switchsolve.drawing.tracing import Traced
-from switchsolve.drawing.truescale import rail_at_true_scale
+from switchsolve.drawing.truescale import TrueScale, rail_at_true_scale
 from switchsolve.kit.sizes import Sizes
 from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
@@ -43,16 +42,19 @@ class Ground:
 
 
 def ground_of(puzzle: Puzzle, sizes: Sizes) -> Ground:
-    """The whole district.  The level part of each track, from tick to tick, has its true length."""
-    traced = rail_at_true_scale(puzzle, sizes.mm * _FINE, round(sizes.centers * _FINE))
-    return _Ground(puzzle, sizes, traced).drawn()
+    """The whole district.  The level part of each track, from tick to tick, has its true length; so has each
+    leg of a turnout from its points on.
+    """
+    rail = rail_at_true_scale(puzzle, sizes.mm * _FINE, round(sizes.centers * _FINE))
+    return _Ground(puzzle, sizes, rail).drawn()
 
 
 class _Ground:
     """Draws one district."""
 
-    def __init__(self, puzzle: Puzzle, sizes: Sizes, traced: Traced) -> None:
-        self._puzzle, self._sizes, self._traced = puzzle, sizes, traced
+    def __init__(self, puzzle: Puzzle, sizes: Sizes, rail: TrueScale) -> None:
+        traced = rail.traced
+        self._puzzle, self._sizes, self._traced, self._routes = puzzle, sizes, traced, rail.routes
         rails = [*traced.tracks.values(), *traced.cells.values(), *traced.plain]
         points = [point for rail in rails for point in rail.points]
         boxes = [table.box for table in traced.tables.values()]
@@ -71,7 +73,7 @@ class _Ground:
 
     def drawn(self) -> Ground:
         """All of it, lowest layer first."""
-        lines = [*self._legs(), *self._tables()]
+        lines = [*self._joins(), *self._legs(), *self._tables()]
         for track in self._puzzle.district.tracks:
             lines += [*self._track(track), *self._spots(track), *self._names(track)]
         lines += [*self._stops(), *self._junction_names()]
@@ -96,12 +98,26 @@ class _Ground:
         told = " ".join(f"{x:.2f},{y:.2f}" for x, y in (self._at(point) for point in points))
         return f'<polyline class="{kind}" points="{told}"/>'
 
-    def _legs(self) -> Iterator[str]:
-        for rail in self._traced.plain:
-            yield self._line(list(rail.points), "leg")
+    def _joins(self) -> Iterator[str]:
+        """All rail, dotted: where it is not to scale nothing lies over it."""
+        for rail in [*self._traced.plain, *self._traced.tracks.values()]:
+            yield self._line(list(rail.points), "join")
         for junction in self._traced.junctions:
             for leg in junction.legs:
-                yield self._line(list(leg.points), "leg")
+                yield self._line(list(leg.points), "join")
+
+    def _legs(self) -> Iterator[str]:
+        """The ways through junctions, each as long as it is, with a tick at either end."""
+        for points in self._routes.values():
+            yield self._line(list(points), "leg")
+            yield from (self._end_tick(*pair) for pair in (points[:2], points[:-3:-1]))
+
+    def _end_tick(self, end: Point, inside: Point) -> str:
+        """A small tick across the rail at ``end``."""
+        (x, y), (ax, ay) = self._at(end), self._at(inside)
+        share = _NAME / 2 / (dist((x, y), (ax, ay)) or 1.0)
+        across, down = (ay - y) * share, (x - ax) * share
+        return f'<path class="leg" d="M{x - across:.2f} {y - down:.2f}L{x + across:.2f} {y + down:.2f}"/>'
 
     def _tables(self) -> Iterator[str]:
         for table in self._traced.tables.values():
@@ -136,10 +152,11 @@ class _Ground:
         return ax + (bx - ax) * at / track.length, ay
 
     def _track(self, track: Track) -> Iterator[str]:
-        yield self._line(list(self._traced.tracks[track.name].points), "leg")
         gone = 0
         for index, part in enumerate(track.parts):
             ends = [self._along(track, gone), self._along(track, gone + part.length)]
+            if part.marks.no_locomotives:
+                yield self._line(ends, "bare")  # no dot between the dashes
             yield self._line(ends, "closed" if part.marks.no_locomotives else "track")
             told = _mark(part.marks.no_locomotives, part.marks.keep_clear)
             if told:

@@ -111,11 +111,11 @@ class _Kit:
         count = len(self._tiles)
         yield f"{counted(count, 'sheet')} of track at the size of the model. Cut each sheet along its corner"
         yield f"marks on the left and above, and glue it over the {OVERLAP:g} mm strip of its neighbor."
-        yield "Each track has its true usable length, from tick to tick. The thin lines of turnouts and"
-        yield "bends only join the tracks, and are not to scale: nothing may stand there in the clear."
-        yield "The turnouts to cut out are to scale, each leg from the points to its clearance point, all to"
-        yield "one hand. Print such a sheet once for each name on it, and lay them between tracks that are"
-        yield "cut out, too, where every inch counts."
+        yield "Each track has its true usable length, from tick to tick, and so has each leg of a turnout,"
+        yield "from the points to its clearance point, drawn with corners for curves. Dotted rail only joins,"
+        yield "and is not there on the table: where two ways around are not equally long, the rail must bend."
+        yield "The turnouts to cut out are curved as they lie, all to one hand. Print such a sheet once for"
+        yield "each name on it, and lay them between tracks that are cut out, too, where every inch counts."
         if self._sizes.is_told:
             yield f"Lanes are {self._sizes.centers:.1f} mm apart, the track centers of the file."
         else:

@@ -31,9 +31,9 @@ __all__ = [
 ]
 
 READING = (
-    "minutes: the shortest schedule (a gap is told); moves: of districts and yard, each plan the fewest "
-    "unless told; waited: cars that were to go on and did not; short: cars asked for that were not "
-    "there; by hand: cars the host moved before it."
+    "minutes: the shortest schedule with the yard's work in the file's order (a gap is told); moves: of "
+    "districts and yard, each plan the fewest unless told; waited: cars that were to go on and did not; "
+    "short: cars asked for that were not there; by hand: cars the host moved before it."
 )
 """What the heads of :func:`~switchsolve.operating.telling.session_cells` mean."""
 ALL_TOGETHER = "longest, all: minutes of the longest session, and of all together."

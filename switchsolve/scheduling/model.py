@@ -6,7 +6,8 @@ from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from switchsolve.scheduling.demands import Demand, demands_of
-from switchsolve.scheduling.problem import Duty, Problem, Schedule
+from switchsolve.scheduling.needless import needless_waits
+from switchsolve.scheduling.problem import Duty, Problem, Schedule, Task
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -19,7 +20,8 @@ class Model:
 
     No time is above ``end``, the latest fixed time plus all durations and gaps in a row.  That cuts off no
     answer: put everything as early as its order allows, and each time is the sum of one fixed time and of
-    durations and gaps, each counted once.
+    durations and gaps, each counted once.  Waits that no schedule needs are left out, and what follows at a
+    fixed distance has no variable of its own.
     """
 
     def __init__(self, problem: Problem, demands: Collection[Demand] | None = None) -> None:
@@ -29,9 +31,11 @@ class Model:
         chosen = demands_of(problem) if demands is None else demands
         self._asked = {(demand.kind, demand.name, demand.index) for demand in chosen}
         self.end = _end(problem)
-        self.starts: dict[str, cp_model.IntVar] = {}
-        self.ends: dict[str, cp_model.IntVar] = {}
-        self._lasts: dict[str, cp_model.IntVar] = {}
+        self.starts: dict[str, cp_model.LinearExpr] = {}
+        self.ends: dict[str, cp_model.LinearExpr] = {}
+        self._begins: dict[str, cp_model.IntVar] = {}
+        self._waits: dict[str, tuple[cp_model.IntVar, cp_model.IntVar]] = {}  # how long it lasts, its end
+        self._fixed_ends: dict[str, int] = {}  # after the last task before it, or itself, that begins freely
         self._intervals: dict[str, cp_model.IntervalVar] = {}
         self._duty_lasts: dict[str, cp_model.IntVar] = {}
         self.takes: dict[tuple[str, str], cp_model.IntVar] = {}
@@ -49,21 +53,59 @@ class Model:
         return (kind, name, index) in self._asked
 
     def _tasks(self) -> None:
-        model = self.model
-        for task in self.problem.tasks:
-            name = task.name
+        tasks = {task.name: task for task in self.problem.tasks}
+        needless = needless_waits(self.problem)
+        glued = self._glued(tasks, needless)
+        for duty in self.problem.duties:
+            for name in duty.tasks:
+                self._task(tasks.pop(name), name in needless, glued.get(name))
+        for task in tasks.values():
+            self._task(task, False, None)
+
+    def _glued(self, tasks: dict[str, Task], needless: frozenset[str]) -> dict[str, tuple[str, int]]:
+        """Tasks that start just so long after the end of the task before them in their duty, which ends at a
+        fixed time after its start.
+        """
+        before = {
+            later: sooner
+            for duty in self.problem.duties
+            for sooner, later in zip(duty.tasks, duty.tasks[1:], strict=False)
+            if tasks[sooner].wait == 0 or sooner in needless
+        }
+        return {
+            after.later: (after.sooner, after.gap)
+            for index, after in enumerate(self.problem.after)
+            if after.most == after.gap
+            and before.get(after.later) == after.sooner
+            and self._is_asked("after", after.later, index)
+        }
+
+    def _task(self, task: Task, is_needless: bool, glued: tuple[str, int] | None) -> None:
+        model, name = self.model, task.name
+        apart = 0
+        if glued is None:
+            self.starts[name] = self._begins[name] = model.new_int_var(0, self.end, f"{name} starts")
+        else:
+            self.starts[name] = self.ends[glued[0]] + glued[1]
+            apart = self._fixed_ends[glued[0]] + glued[1]
+        start = self.starts[name]
+        if task.wait == 0 or is_needless:
+            self.ends[name] = start + task.duration
+            self._fixed_ends[name] = apart + task.duration
+            self._intervals[name] = model.new_fixed_size_interval_var(start, task.duration, name)
+        else:
             longest = self.end if task.wait is None else min(self.end, task.duration + task.wait)
-            start = self.starts[name] = model.new_int_var(0, self.end, f"{name} starts")
-            end = self.ends[name] = model.new_int_var(0, self.end, f"{name} ends")
-            lasts = self._lasts[name] = model.new_int_var(task.duration, longest, f"{name} lasts")
+            self.ends[name] = end = model.new_int_var(0, self.end, f"{name} ends")
+            lasts = model.new_int_var(task.duration, longest, f"{name} lasts")
+            self._waits[name] = lasts, end
             self._intervals[name] = model.new_interval_var(start, lasts, end, name)
-            model.add(self.length >= end)
-            if self._is_asked("earliest", name):
-                model.add(start >= task.earliest)
-            if task.starts_at is not None and self._is_asked("start", name):
-                model.add(start == task.starts_at)
-            if task.latest is not None and self._is_asked("latest", name):
-                model.add(end <= task.latest)
+        model.add(self.length >= self.ends[name])
+        if self._is_asked("earliest", name):
+            model.add(start >= task.earliest)
+        if task.starts_at is not None and self._is_asked("start", name):
+            model.add(start == task.starts_at)
+        if task.latest is not None and self._is_asked("latest", name):
+            model.add(self.ends[name] <= task.latest)
 
     def _after(self) -> None:
         for index, after in enumerate(self.problem.after):
@@ -139,13 +181,25 @@ class Model:
 
     def _crews_of(self, duty: Duty, busy: dict[str, list[cp_model.IntervalVar]]) -> None:
         """One crew takes it, and is busy from its first start to its last end."""
+        model, lasts = self.model, self._duty_length(duty)
         start, end = self.starts[duty.tasks[0]], self.ends[duty.tasks[-1]]
-        lasts = self._duty_lasts[duty.name] = self.model.new_int_var(1, self.end, f"{duty.name} lasts")
         for crew in duty.crews:
-            takes = self.takes[duty.name, crew] = self.model.new_bool_var(f"{crew} takes {duty.name}")
+            takes = self.takes[duty.name, crew] = model.new_bool_var(f"{crew} takes {duty.name}")
             name = f"{crew} at {duty.name}"
-            busy[crew].append(self.model.new_optional_interval_var(start, lasts, end, takes, name))
-        self.model.add_exactly_one(self.takes[duty.name, crew] for crew in duty.crews)
+            if isinstance(lasts, int):
+                work = model.new_optional_fixed_size_interval_var(start, lasts, takes, name)
+            else:
+                work = model.new_optional_interval_var(start, lasts, end, takes, name)
+            busy[crew].append(work)
+        model.add_exactly_one(self.takes[duty.name, crew] for crew in duty.crews)
+
+    def _duty_length(self, duty: Duty) -> int | cp_model.IntVar:
+        """How long a crew is busy with it: a number where nothing can wait."""
+        fixed = self._fixed_ends.get(duty.tasks[-1])
+        if fixed is not None and not any(name in self._begins for name in duty.tasks[1:]):
+            return fixed
+        lasts = self._duty_lasts[duty.name] = self.model.new_int_var(1, self.end, f"{duty.name} lasts")
+        return lasts
 
     def unevenness(self) -> cp_model.IntVar:
         """The squares of the crews' loads, added up, as a new variable: the less, the more even."""
@@ -170,9 +224,10 @@ class Model:
         """Begin the search at ``schedule``."""
         starts, ends, hint = schedule.starts, schedule.ends, self.model.add_hint
         hint(self.length, schedule.length)
-        for name, lasts in self._lasts.items():
-            hint(self.starts[name], starts[name])
-            hint(self.ends[name], ends[name])
+        for name, begins in self._begins.items():
+            hint(begins, starts[name])
+        for name, (lasts, end) in self._waits.items():
+            hint(end, ends[name])
             hint(lasts, ends[name] - starts[name])
         for duty in self.problem.duties:
             if duty.name in self._duty_lasts:

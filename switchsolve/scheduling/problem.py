@@ -204,6 +204,5 @@ class Schedule:
         """For each crew the work of its duties."""
         work = problem.work
         return {
-            crew: sum(work[duty] for duty, who in self.crews.items() if who == crew)
-            for crew in problem.crews
+            crew: sum(work[duty] for duty, who in self.crews.items() if who == crew) for crew in problem.crews
         }

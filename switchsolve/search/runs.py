@@ -143,12 +143,16 @@ class LongestRuns:
                 yield ways, tokens, taken, min(total, limit)
 
     def _limit(self, ways: tuple[int, ...], own: int, tokens: tuple[int, ...]) -> int:
-        """How far along the path the head may come before a vehicle touches a cell closed to it."""
+        """How far along the path the head may come before a vehicle touches a cell closed to it.
+
+        A closed cell that it stands in already, ``own`` cells in all, is a dead end: ahead, if its head is in
+        it and its tail is not.
+        """
         limit = 1 << 60
         begin = 0
         for k, way in enumerate(ways):
             cell = way >> 1
-            if k >= own and not self.p.all_may_touch[cell]:
+            if k >= max(own - 1, 1) and not self.p.all_may_touch[cell]:
                 limit = min(limit, begin + self._lead(cell, tokens))
             begin += self.lengths[cell]
         return limit
