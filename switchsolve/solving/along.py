@@ -31,19 +31,24 @@ def plan_along(
     couplings and cuts, if few standings show it.  ``should_stop`` is asked before each standing.
     """
     along = _Along(rules, chain, under_way)
-    result = search_events(
-        rules,
-        goal,
-        ties=ties,
-        most_moves=len(chain) - 1 - under_way,
-        may_begin=along.may_begin,
-        may_leave=along.may_leave,
-        may_enter=along.may_enter,
-        may_go_on=along.may_go_on,
-        guide=None if ties else lambda standing, cost: -cost.moves,
-        should_stop=should_stop,
-    )
-    return result if result.node is not None else None
+    # first only what leaves each cell as the chain has it; by the law a string may lie otherwise for a while
+    # and come right later, which is rare and dear to follow
+    for may_go_on in (along.may_go_on, None):
+        result = search_events(
+            rules,
+            goal,
+            ties=ties,
+            most_moves=len(chain) - 1 - under_way,
+            may_begin=along.may_begin,
+            may_leave=along.may_leave,
+            may_enter=along.may_enter,
+            may_go_on=may_go_on,
+            guide=None if ties else lambda standing, cost: -cost.moves,
+            should_stop=should_stop,
+        )
+        if result.node is not None:
+            return result
+    return None
 
 
 def _cells(strings: Iterable[String]) -> set[int]:
@@ -97,8 +102,8 @@ class _Along:
     def may_go_on(self, standing: Standing, cell: int, moves: int) -> bool:
         """Whether all is well in ``cell``, which the locomotive's string has left behind.
 
-        In this run it does not come back, so whatever the chain has in cells that it has left is there by
-        now, and no more.
+        In this run it does not come back, so whatever the chain has in cells that it has left should be there
+        by now, and no more.
         """
         mine = next(one for one in standing.strings if self._rules.has_loco(one.tokens))
         others = [one for one in standing.strings if one is not mine]
