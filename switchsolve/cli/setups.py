@@ -183,6 +183,8 @@ def _head(grading: Grading, arguments: Namespace) -> str:
         return "The hardest for the work of this file (proved: no clear standing needs more moves)."
     if arguments.hardest:
         return f"The hardest found ({looked}); there may be harder ones."
+    if arguments.twins and len({one.difficulty for one in grading.chosen}) == 1:
+        return f"No twins: those with the same cars, places and work are alike in difficulty ({looked})."
     if arguments.twins:
         return f"Twins: the same cars, places and work, differently arranged ({looked})."
     return f"{counted(len(grading.chosen), 'set-up')} from gentle to nasty ({looked})."

@@ -18,6 +18,7 @@ from collections.abc import Iterator
 from itertools import accumulate
 
 from switchsolve.rules import BegunRules, Rules, Standing, String, reverse_string
+from switchsolve.search.grouping import groups_of, joined
 from switchsolve.work import DoNotTouch
 
 __all__ = ["LongestRuns", "RunState", "closed_spans"]
@@ -52,10 +53,10 @@ class LongestRuns:
             return frozenset()
         found: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
         for standing in self.rules.starts():
-            for group in _groups(standing, self.rules.is_loco):
+            for group in groups_of(standing, self.rules.is_loco):
                 at = next((i for i, one in enumerate(group) if self._has_loco(one)), None)
                 sides = [group] if at is None else [group[:at], group[at + 1 :]]
-                found |= {_ways_and_tokens(_joined(side)) for side in sides if side}
+                found |= {_ways_and_tokens(joined(side)) for side in sides if side}
         both = found | {(tuple(w ^ 1 for w in reversed(ways)), tokens[::-1]) for ways, tokens in found}
         return frozenset(
             (ways, tokens)
@@ -67,9 +68,9 @@ class LongestRuns:
 
     def from_standing(self, standing: Standing) -> tuple[RunState, RunState]:
         """The two states (one for each direction of the next run) of a standing at the start."""
-        groups = _groups(standing, self.rules.is_loco)
+        groups = groups_of(standing, self.rules.is_loco)
         own = next(group for group in groups if any(self._has_loco(string) for string in group))
-        others = tuple(sorted(self.turned(_joined(group)) for group in groups if group is not own))
+        others = tuple(sorted(self.turned(joined(group)) for group in groups if group is not own))
         back = [reverse_string(string, self.rules.is_loco) for string in reversed(own)]
         return self._start(others, own), self._start(others, back)
 
@@ -80,9 +81,9 @@ class LongestRuns:
         It takes along what it is coupled to and what stands ahead; what stands loose behind it stays.
         """
         at = next(i for i, string in enumerate(group) if self._has_loco(string))
-        state = (others, _joined(group[at:]))
+        state = (others, joined(group[at:]))
         if at:
-            self.behind[state] = _joined(group[:at])
+            self.behind[state] = joined(group[:at])
         return state
 
     def _has_loco(self, string: String) -> bool:
@@ -328,32 +329,6 @@ def closed_spans(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...]) -
                     yield begin - offset - length, end - offset
                 offset += length
         begin = end
-
-
-def _groups(standing: Standing, is_loco: tuple[bool, ...]) -> list[list[String]]:
-    """The strings of a start, listed along their tracks, those that share cells in one group.  At the start
-    every string lies along one track.
-    """
-    rank = {slot: at for _, order in standing.inside for at, slot in enumerate(order)}
-    along = []
-    for slot, string in enumerate(standing.strings):
-        turned = string if not string.ways[0] & 1 else reverse_string(string, is_loco)
-        along.append((turned.ways[0], len(turned.ways) > 1, rank.get(slot, 0), turned))
-    groups: list[list[String]] = []
-    for *_, string in sorted(along, key=lambda entry: entry[:3]):
-        if groups and groups[-1][-1].ways[-1] == string.ways[0]:
-            groups[-1].append(string)
-        else:
-            groups.append([string])
-    return groups
-
-
-def _joined(group: list[String]) -> String:
-    """Strings that follow each other, each beginning in the cell where the one before ends, as one."""
-    whole = group[0]
-    for string in group[1:]:
-        whole = String(whole.ways + string.ways[1:], whole.tokens + string.tokens)
-    return whole
 
 
 def _is_place_given(rules: Rules) -> bool:
