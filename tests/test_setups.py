@@ -415,6 +415,16 @@ def test_every_key_of_the_answer_is_told(capsys: pytest.CaptureFixture[str]) -> 
     assert told == set(answer) | {f"setups[].{key}" for key in answer["setups"][0]}
 
 
+def test_twins_that_are_alike_are_not_called_twins(capsys: pytest.CaptureFixture[str]) -> None:
+    """Where every arrangement is as difficult as every other it is said so."""
+    file = str(ROOT / "puzzles" / "design_boat_yard.toml")
+    assert main(["setups", file, "--twins", "--tries", "4"]) == OK
+    shown = capsys.readouterr().out
+    pair = re.findall(r"^(?:gentle|nasty) .* ([\d.]+)$", shown, re.MULTILINE)
+    assert len(pair) == 2 and pair[0] == pair[1]
+    assert "No twins" in shown
+
+
 def test_the_hardest_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> None:
     """It says that it is proved the hardest, with the farthest distance of the census."""
     assert main(["setups", SPUR, "--hardest"]) == OK
