@@ -121,6 +121,16 @@ def _left(standing: Standing, action: Action) -> String:
     return String(string.ways[action.joint :], string.tokens[action.cut :])
 
 
+def _cell_left(standing: Standing, action: Action) -> int:
+    """The cell that the trailing end goes out of."""
+    going = standing.strings[action.string]
+    if action.cut:
+        going = going._replace(
+            ways=going.ways[action.joint :] if action.side else going.ways[: action.joint + 1]
+        )
+    return (going.ways[0] if action.side else going.ways[-1]) >> 1
+
+
 ALL = frozenset(("go", "enter", "leave", "couple"))
 GO = frozenset(("go",))
 
@@ -159,6 +169,7 @@ def search_events(
     guide: Callable[[Standing, Cost], int] | None = None,
     may_leave: Callable[[String, int], bool] | None = None,
     may_enter: Callable[[int, int], bool] | None = None,
+    may_go_on: Callable[[Standing, int, int], bool] | None = None,
     starts: Iterable[Standing] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance), or
@@ -169,8 +180,9 @@ def search_events(
     plan, not a proof.  ``guide``: gives the order in which standings are looked at, by a guess: then what is
     found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
     left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
-    plan); ``may_enter``: the same for a way to be entered.  ``starts``: where it begins, if not where the
-    file says.
+    plan); ``may_enter``: the same for a way to be entered; ``may_go_on``: the same for a standing after the
+    moving string has left a cell (its number) for good.  ``starts``: where it begins, if not where
+    the file says.
     """
     numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
     # an answer comes before a standing of equal figures
@@ -239,6 +251,10 @@ def search_events(
             if action.cut and may_leave is not None and not may_leave(_left(node.standing, action), moves):
                 continue
             if action.event == "enter" and may_enter is not None and not may_enter(action.way, moves):
+                continue
+            if action.event == "leave" and may_go_on is not None and (
+                not may_go_on(standing, _cell_left(node.standing, action), moves)
+            ):
                 continue
             if ties or tariff is not None:
                 after = Cost(moves, cost.handling + step.handling, cost.distance + step.distance)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import pairwise
 
 from switchsolve.goal import Goal
 from switchsolve.objectives import DISTANCE, HANDLING, MOVES
@@ -14,7 +12,7 @@ from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
-from switchsolve.rules import Action, Cost, MeasuredRules, Rules, Standing, String
+from switchsolve.rules import Action, MeasuredRules, Rules, Standing
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
@@ -22,11 +20,11 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.exact import applies, bounds
 from switchsolve.search.hunting import hunt
-from switchsolve.search.merging import merged
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.tariffs import Tariff
+from switchsolve.solving.along import plan_along
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.tightest import tightest_place
 
@@ -300,73 +298,13 @@ class MovesCase:
         """A plan with its reversals in the standings of ``chain``, or ``None`` (``ties``: the one with the
         fewest couplings and cuts, if few standings show it; ``limit``: if it is found in time).
         """
-        rules = self.rules
-
-        def may_begin(standing: Standing, cost: Cost) -> bool:
-            number = cost.moves + self.under_way
-            if number == 0:
-                return True
-            strings = merged(rules, standing)
-            mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
-            cells = {way >> 1 for string in strings if string is not mine for way in string.ways}
-            wanted = chain[number]
-            # by cells, not by strings: cuts left side by side in full cells touch, and are one string to the
-            # law
-            return cells == {way >> 1 for string in wanted[0] for way in string.ways} and sorted(
-                token >> 1 for token in mine.tokens
-            ) == sorted(token >> 1 for token in wanted[1].tokens)
-
-        def may_leave(part: String, moves: int) -> bool:
-            cells, classes = {way >> 1 for way in part.ways}, Counter(token >> 1 for token in part.tokens)
-            others, mine = chain[moves + self.under_way]
-            for string in (*others, mine):
-                here = {way >> 1 for way in string.ways}
-                if here & cells:  # several, if they lie in full cells side by side
-                    cells -= here
-                    classes -= Counter(token >> 1 for token in string.tokens)
-            return not cells and not classes
-
-        routes = self._routes(chain)
-
-        def may_enter(way: int, moves: int) -> bool:
-            return way in routes[moves + self.under_way]
-
-        most = len(chain) - 1 - self.under_way
-        enough = self.tie_standings
 
         def stop(expanded: int) -> str | None:
-            if ties and expanded > enough:
+            if ties and expanded > self.tie_standings:
                 return "enough"
             return limit(expanded) if limit is not None else None
 
-        result = search_events(
-            rules,
-            self.goal,
-            ties=ties,
-            most_moves=most,
-            may_begin=may_begin,
-            may_leave=may_leave,
-            may_enter=may_enter,
-            guide=None if ties else lambda standing, cost: -cost.moves,
-            should_stop=stop,
-        )
-        return result if result.node is not None else None
-
-    def _routes(self, chain: list[RunState]) -> list[set[int]]:
-        """The ways of each run of a plan; the run before the first move of a locomotive under way is the
-        first.
-        """
-        runs = LongestRuns(self.rules)
-        first_states(self.rules, runs, self.under_way)  # for what stands loose behind the locomotive
-        routes = []
-        for state, following in pairwise(chain):
-            ways = runs.path_of(state, following)
-            if ways is None:
-                back = runs.path_of(following, state)
-                assert back is not None
-                ways = tuple(way ^ 1 for way in back)
-            routes.append(set(ways))
-        return [set(), *routes]
+        return plan_along(self.rules, self.goal, chain, self.under_way, ties=ties, should_stop=stop)
 
     # ---- the answer
 
