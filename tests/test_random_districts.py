@@ -47,6 +47,7 @@ _ONCE_WRONG = {
     1036: "a car loose behind the locomotive at the start was taken for coupled: no plan",
     1042: "the same: a move too few",
     1051: "what was cut off from edge to edge could not go on into the next cell: no plan",
+    1489: "beside a part to be kept clear, coupled to one that stood on it, it was in the way: 2 too many",
 }
 
 

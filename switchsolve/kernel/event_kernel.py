@@ -806,18 +806,45 @@ def _may_move(m, layer, slot, side):  # type: ignore[no-untyped-def]
 
 
 @register_jitable
-def _is_kept_clear(m, layer):  # type: ignore[no-untyped-def]
+def _keep_clear(m):  # type: ignore[no-untyped-def]
+    """Layer 1: vehicles that have moved kept off the parts to be kept clear at every reversal; ``False`` if
+    one stands there uncoupled.  Where one could stand on either side of such a part, which takes two that
+    have not moved and a part covered by now the one, now the other, it is not kept off: a plan in which it
+    stood on it the referee would refuse.
+    """
     if not m[ANY_CLEAR]:
         return True
-    for slot in range(m[_count(m, layer)]):
-        touches = False
-        for k in range(m[_path_len(m, layer, slot)]):
-            if m[_clear_always(m, m[_path(m, layer, slot, k)] >> 1)]:
-                touches = True
-        if touches and not _has_loco(m, layer, slot):
-            for v in range(m[_token_len(m, layer, slot)]):
-                if not m[_exempt(m, m[_tokens(m, layer, slot, v)] >> 1)]:
+    zone, n, mirrored = _zone(m, 1), _size(m, 1), m[MIRRORED]
+    for slot in range(m[_count(m, 1)]):
+        if _has_loco(m, 1, slot):
+            continue
+        size, moved = m[_token_len(m, 1, slot)], 0
+        for v in range(size):
+            moved += not m[_exempt(m, m[_tokens(m, 1, slot, v)] >> 1)]
+        begin = 0
+        for k in range(m[_path_len(m, 1, slot)]):
+            cell = m[_path(m, 1, slot, k)] >> 1
+            if m[_clear_always(m, cell)]:
+                if moved == size:
                     return False
+                offset = 0
+                for v in range(size):
+                    token = m[_tokens(m, 1, slot, v)]
+                    length = m[_token_length(m, token)]
+                    if not m[_exempt(m, token >> 1)]:
+                        low, high = begin - offset - length, begin + m[_length(m, cell)] - offset
+                        _copy_zone(m, n, 1, 4)
+                        before = _at_least(m, zone, n, mirrored, slot, -1, -low)
+                        _copy_zone(m, n, 4, 1)
+                        after = _at_least(m, zone, n, mirrored, slot, 1, high)
+                        if before:
+                            _copy_zone(m, n, 4, 1)
+                            if not after:
+                                _at_least(m, zone, n, mirrored, slot, -1, -low)
+                        elif not after:
+                            return False
+                    offset += length
+            begin += m[_length(m, cell)]
     return True
 
 
@@ -846,7 +873,7 @@ def _turn(m, slot, side, going):  # type: ignore[no-untyped-def]
         but = -1
     if not _comes_to_rest(m, 1, but):
         return -1
-    if is_reversal and not _is_kept_clear(m, 0):
+    if is_reversal and not _keep_clear(m):
         return -1
     if m[HAS_EXEMPT]:
         for v in range(low, low + going):

@@ -57,15 +57,14 @@ class SettingOff(Starts):
         draft.last = tuple(last)
         if not self._comes_to_rest(draft, self._going_on(standing, slot, side, going < len(string.tokens))):
             return
-        if is_reversal and not self._is_kept_clear(standing):
-            return
-        if self.p.has_exempt:
-            now = draft.strings[slot]
-            assert now is not None
-            marked = tuple(self._moved(token) for token in tokens)
-            rest = string.tokens[: len(string.tokens) - going] if side else string.tokens[going:]
-            draft.replace(slot, now.ways, (*rest, *marked) if side else (*marked, *rest))
-        yield draft, moves
+        for kept in self._kept_clear(draft) if is_reversal else (draft,):
+            if self.p.has_exempt:
+                now = kept.strings[slot]
+                assert now is not None
+                marked = tuple(self._moved(token) for token in tokens)
+                rest = string.tokens[: len(string.tokens) - going] if side else string.tokens[going:]
+                kept.replace(slot, now.ways, (*rest, *marked) if side else (*marked, *rest))
+            yield kept, moves
 
     def _going_on(self, standing: Standing, slot: int, side: int, cut: bool) -> tuple[int, int]:
         """The end that need not keep its gap when a motion begins: the one that is on the move already.
@@ -85,17 +84,35 @@ class SettingOff(Starts):
     def _moved(self, token: int) -> int:
         return 2 * self.p.moved[token >> 1] + (token & 1)
 
-    def _is_kept_clear(self, standing: Standing) -> bool:
-        """No car that has moved stands uncoupled on a part to be kept clear at every reversal."""
+    def _kept_clear(self, draft: Draft) -> Iterator[Draft]:
+        """The draft where no vehicle that has moved stands uncoupled on a part to be kept clear at every
+        reversal.
+
+        What has moved may be coupled to what has not, and stand beside that part: it is kept to its side of
+        it.
+        """
         clear = self.p.keep_clear_always
-        if not clear:
-            return True
-        return not any(
-            any(way >> 1 in clear for way in string.ways)
-            and not self.has_loco(string.tokens)
-            and not all(self.p.classes[token >> 1].exempt for token in string.tokens)
-            for string in standing.strings
-        )
+        off: list[tuple[int, int, int]] = []
+        for slot, string in enumerate(draft.strings):
+            if not clear or string is None or self.has_loco(string.tokens):
+                continue
+            moved = [v for v, token in enumerate(string.tokens) if not self.p.classes[token >> 1].exempt]
+            kept = [k for k, way in enumerate(string.ways) if way >> 1 in clear]
+            if kept and len(moved) == len(string.tokens):
+                return
+            off += [(slot, k, v) for k in kept for v in moved]
+        yield from self._beside(draft, off) if off else (draft,)
+
+    def _beside(self, draft: Draft, off: list[tuple[int, int, int]]) -> Iterator[Draft]:
+        """Keep vehicles off cells of their string's path (``slot, k, v``), each on one side or the other."""
+        if not off:
+            yield draft
+            return
+        slot, k, v = off[0]
+        for before in (True, False):
+            kept = draft.copy()
+            if self._demand_sides(kept, slot, [(k, v, before)]):
+                yield from self._beside(kept, off[1:])
 
     def _part(self, draft: Draft, slot: int, side: int, going: int, joint: int) -> Draft | None:
         """Cut the string at a joint that lies in cell number ``joint`` of its path (at its end, for the part
