@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from argparse import Namespace
-from concurrent.futures import BrokenExecutor
 from pathlib import Path
 
 from rich.console import Console
@@ -46,11 +45,7 @@ def run_measure(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = opened(arguments)
-    try:
-        work = _measured(puzzle, arguments)
-    except BrokenExecutor:  # killed from outside, or out of memory
-        print("a worker was lost; ask again, with fewer --workers", file=sys.stderr)
-        return INTERRUPTED
+    work = _measured(puzzle, arguments)
     if work.bench is None:
         cure = "add a locomotive under [locomotives], and a car, or a kind of car under [kinds]"
         print(f"{arguments.file}: nothing to measure the district by: {cure}", file=sys.stderr)
