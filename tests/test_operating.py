@@ -167,17 +167,6 @@ def test_whole_minutes() -> None:
     assert minutes_of([61.0], 2) == 3 and minutes_of([30.0, 30.0], 1) == 1 and minutes_of([], 2) == 1
 
 
-def test_the_main_is_cleared_in_the_midst_of_work() -> None:
-    """On Millbrook's siding: the train comes in on the main; after some move of its plan one move clears it,
-    or it is clear already."""
-    puzzle = load(ROOT / "puzzles" / "millbrook_siding.toml")
-    main = ("west main", "main", "main east", "east main")
-    worked = work_out(puzzle, None, main)
-    assert len(worked.clearings) == (worked.moves or 0) - 1
-    known = [one for one in worked.clearings if one is not None]
-    assert known and all((one.moves == 0) == (one.seconds == 0) for one in known)
-
-
 def test_a_cut_is_put_away_and_made_up_in_order(layout: Layout) -> None:
     """A cut of three shoved onto the longer track stands there with the car that was nearest to the
     locomotive next to the points; the middle one is taken out again, the others stay in their order."""

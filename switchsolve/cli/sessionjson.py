@@ -78,6 +78,18 @@ def _session(one: SessionResult, found: Operation) -> dict[str, Any]:
         "by_hand": played.by_hand,
         "sets_by_hand": played.sets_by_hand,
         "waited": [{"car": each.car, "at": each.at, "why": each.why} for each in played.waited],
+        "cleared": [
+            {
+                "train": each.train,
+                "place": each.place,
+                "passing": each.passing,
+                "after": each.after,
+                "moves": each.moves,
+                "start": each.start,
+                "end": each.end,
+            }
+            for each in (one.timetable.cleared if one.timetable else ())
+        ],
         "clash": [demand_text(demand, problem_of(one.work, limit), found.layout) for demand in clash.demands]
         if clash
         else [],

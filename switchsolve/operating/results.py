@@ -62,10 +62,11 @@ class SessionResult:
 
     @property
     def moves(self) -> int:
-        """All moves of its plans, in districts and yard."""
+        """All moves of its plans, in districts and yard, and those that clear the main and come back."""
         works = [one.worked for one in self.played.works]
         works += [one.worked for one in self.played.yard_tasks]
-        return sum(worked.moves or 0 for worked in works)
+        clearing = self.timetable.clearing_moves if self.timetable else 0
+        return sum(worked.moves or 0 for worked in works) + clearing
 
 
 @dataclass(frozen=True, slots=True)

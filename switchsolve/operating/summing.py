@@ -86,15 +86,16 @@ def not_proved_text(found: Operation) -> str:
 
 def let_pass_text(found: Operation) -> str:
     """How often a crew at work let trains pass in the midst of it; empty if never."""
-    tables = [result.timetable for result in found.sessions if result.timetable]
-    cleared = [one for timetable in tables for one in cleared_once(timetable.cleared)]
+    tables = {one.played.number: one.timetable for one in found.sessions if one.timetable}
+    cleared = [one for timetable in tables.values() for one in cleared_once(timetable.cleared)]
     if not cleared:
         return ""
-    times, moves = counted(len(cleared), "time"), counted(2 * sum(one[4] for one in cleared), "move")
-    waits = counted(sum(end - start for _, _, start, end, _ in cleared), "minute")
+    times, moves = counted(len(cleared), "time"), counted(2 * sum(one.moves for one in cleared), "move")
+    waits = counted(sum(one.end - one.start for one in cleared), "minute")
+    numbers = [str(number) for number, timetable in tables.items() if timetable.cleared]
     return (
-        f"A crew at work let trains pass in the midst of it {times}: {moves} to clear the main and come "
-        f"back, {waits} in all."
+        f"A crew at work let trains pass in the midst of it {times} (session{'s' * (len(numbers) > 1)} "
+        f"{', '.join(numbers)}): {moves} to clear the main and come back, {waits} in all."
     )
 
 
