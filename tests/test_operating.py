@@ -335,7 +335,7 @@ def test_the_railroad_is_in_balance_and_the_other_is_not(seed: int) -> None:
     uneven = load_layout(ROOT / "puzzles" / "saltmarsh_unbalanced_layout.toml")
     assert balance_of(even, seed, _on_paper(even, 20, seed)).is_kept
     balance = balance_of(uneven, seed, _on_paper(uneven, 20, seed))
-    lasting = {(one.place, one.kind, one.is_loaded) for one in balance.out_of if one.is_lasting}
+    lasting = {(one.place, one.kind, one.is_loaded) for one in balance.out_of if one.since}
     assert not balance.is_kept and ("Upland", "40 ft box", False) in lasting
 
 

@@ -46,9 +46,11 @@ def as_json(found: Operation, others: Mapping[str, Operation]) -> dict[str, Any]
                 "kind": one.kind,
                 "loaded": one.is_loaded,
                 "missing": {str(number): count for number, count in one.missing.items()},
+                "since": one.since,
             }
             for one in (balance.out_of if balance else ())
         ],
+        "backlogs": list(balance.backlogs) if balance else [],
         "carried": list(balance.carried) if balance else [],
         "leasts": [
             {

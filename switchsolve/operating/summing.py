@@ -149,17 +149,28 @@ def balance_texts(balance: Balance) -> Iterator[str]:
     if balance.on_shelf:
         cars = counted(balance.on_shelf, "car")
         yield f"Staging has no room for {cars} of its stock: on the shelf all along."
-    for one in sorted(balance.out_of, key=lambda one: (not one.is_lasting, one.since)):
+    for place in balance.backlogs:
+        yield _backlog(place, balance.rows[place])
+    for one in sorted(balance.out_of, key=lambda one: (one.since is None, one.since or min(one.missing))):
         yield _out_of(one)
     yield _by_hand(balance)
+
+
+def _backlog(place: str, row: tuple[int, ...]) -> str:
+    half = len(row) // 2
+    return (
+        f"Ever more cars wait at {place}: {min(row[:half])} or more in each of the first {half} sessions, "
+        f"{min(row[-half:])} or more in each of the last {half}."
+    )
 
 
 def _out_of(one: OutOf) -> str:
     cars = f"{'loaded' if one.is_loaded else 'empty'} {one.kind} cars"
     times = len(one.missing)
-    if one.is_lasting:
+    if one.since is not None:
+        since = [number for number in one.missing if number >= one.since]
         return (
-            f"{one.place} is out of {cars} from session {one.since}: short in {times} of the "
+            f"{one.place} is out of {cars} from session {one.since}: short in {len(since)} of the "
             f"{one.sessions - one.since + 1} since, {max(one.missing.values())} at most."
         )
     names = ", ".join(map(str, one.missing))
