@@ -349,6 +349,25 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert len((tmp_path / "a.csv").read_text(encoding="utf-8").splitlines()) == 13
 
 
+def test_the_clubs_own_ratio_stands_beside_the_minimum(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With 1.4 to 2.1 in the file: 2 moves are 2 (2.8) to 5 (4.2), 3 are 4 (4.2) to 7 (6.3), 4 are 5 (5.6) to
+    9 (8.4), rounded outwards; without a ratio nothing is said.
+    """
+    puzzle = _plan(_both_ways(run_around=True))
+    assert main(["measure", _file(tmp_path, puzzle)]) == 0
+    assert "club" not in capsys.readouterr().out
+    own = replace(puzzle, times=replace(puzzle.times, crew_ratio=(1400, 2100)))
+    assert main(["measure", _file(tmp_path, own)]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    least = sorted({row.alone.proved for row in measure_spots(puzzle).rows if row.alone.proved})
+    spans = {1: "1 to 3", 2: "2 to 5", 3: "4 to 7", 4: "5 to 9", 5: "7 to 11", 6: "8 to 13"}
+    spans |= {7: "9 to 15", 8: "11 to 17", 9: "12 to 19", 10: "14 to 21"}
+    spelled = ", ".join(f"{spans[moves]} for {moves}" for moves in least)
+    assert f"By the club's own ratio a crew makes {spelled} moves of the minimum." in told
+
+
 def test_parquet_without_its_package(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -22,6 +22,7 @@ from switchsolve.measuring.arrivals import Arrival, Task
 from switchsolve.measuring.spots import Minimum, Row, SpotWork, measure_spots
 from switchsolve.measuring.tables import check_parquet, record_of, turn_record, write_csv, write_parquet
 from switchsolve.measuring.turns import Turn, TurnSpot, turn_of
+from switchsolve.minutes import club_moves
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.study import cores
@@ -142,8 +143,17 @@ class _Screen:
         if work.rows:
             self._console.print()
             self._line(_NOTE)
+            self._club()
         if work.stopped is not None:
             self._line(f"Stopped by {work.stopped}: {len(work.rows)} of {work.wanted} rows are done.", "bold")
+
+    def _club(self) -> None:
+        """What the club's own crews make of each minimum that stands above, by the ratio of the file."""
+        least = sorted({row.alone.proved for row in self._work.rows if row.alone.proved})
+        spans = {moves: club_moves(self._puzzle, moves) for moves in least}
+        told = [f"{span[0]} to {span[1]} for {moves}" for moves, span in spans.items() if span is not None]
+        if told:
+            self._line(f"By the club's own ratio a crew makes {', '.join(told)} moves of the minimum.")
 
     def _line(self, text: str, style: str = "") -> None:
         self._console.print(Text(text, style=style))
