@@ -54,7 +54,8 @@ def test_the_rest_of_a_minimum_is_what_was_left() -> None:
 
 def test_the_main_is_cleared_from_every_standing() -> None:
     """All of Millbrook: wherever the crew stands at a reversal of its plan, foul of a turnout or not, the
-    main can be cleared, and in no more than two moves more than from the next standing (a run there, undone)."""
+    main can be cleared, and in no more than two moves more than from the next standing (a run there,
+    undone)."""
     puzzle = load(ROOT / "puzzles" / "millbrook_siding.toml")
     worked = work_out(puzzle, None, _MAIN)
     moves = [one.moves for one in worked.clearings if one is not None]

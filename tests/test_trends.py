@@ -1,4 +1,5 @@
-"""What lasts and what grows: the two stated rules, over every row of sessions there can be, and on the railroad."""
+"""What lasts and what grows: the two stated rules, over every row of sessions there can be, and on the
+railroad."""
 
 from __future__ import annotations
 
@@ -24,8 +25,8 @@ def _since(row: tuple[bool, ...]) -> int | None:
 
 
 def test_no_session_by_itself_changes_what_is_said() -> None:
-    """All rows of eleven sessions: between two changes of what is said lie three sessions or more; whoever is out
-    was short in three sessions since then at least, in the first of them, and in more than not."""
+    """All rows of eleven sessions: between two changes of what is said lie three sessions or more; whoever
+    is out was short in three sessions since then at least, in the first of them, and in more than not."""
     for row in _ROWS:
         said = [_since(row[:number]) for number in range(len(row) + 1)]
         changes = [at for at in range(1, len(said)) if (said[at] is None) != (said[at - 1] is None)]
@@ -36,8 +37,8 @@ def test_no_session_by_itself_changes_what_is_said() -> None:
 
 
 def test_out_from_some_session_on() -> None:
-    """Short in every session from one on, whatever was before: out of cars since that one, or since an earlier
-    one; in balance for five sessions at the end: not out."""
+    """Short in every session from one on, whatever was before: out of cars since that one, or since an
+    earlier one; in balance for five sessions at the end: not out."""
     for row in _ROWS:
         since = _since((*row, True, True, True))
         assert since is not None and since <= len(row) + 1

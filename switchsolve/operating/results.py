@@ -123,8 +123,8 @@ class OutOf:
 
     @property
     def since(self) -> int | None:
-        """The session since which the place is out of them, by the rule of :mod:`~switchsolve.operating.trends`;
-        ``None``: it was short now and then."""
+        """The session since which the place is out of them, by the rule of
+        :mod:`~switchsolve.operating.trends`; ``None``: it was short now and then."""
         return out_since(self.missing, self.sessions)
 
 
@@ -135,8 +135,9 @@ class Balance:
     ``at_start``: for each place of the world, kind, and loaded or not, the cars there before each session.
     ``by_hand``: cars that the host moved within a place before each session; ``sets_by_hand``: whole trains.
     ``carried``: cars that the host would have to carry from place to place before each session so that
-    nobody waits for one (played on paper, all work taken as done).  ``waited``: how often cars waited, by place
-    and reason; ``rows``: how many waited at each place in each session.  ``on_shelf``: cars of the stock for which staging has no room at all.
+    nobody waits for one (played on paper, all work taken as done).  ``waited``: how often cars waited, by
+    place and reason; ``rows``: how many waited at each place in each session.  ``on_shelf``: cars of the
+    stock for which staging has no room at all.
     """
 
     at_start: Mapping[tuple[str, str, bool], tuple[int, ...]]
@@ -155,8 +156,8 @@ class Balance:
 
     @property
     def is_kept(self) -> bool:
-        """Whether no place is out of cars for good, no backlog grows, no train had to be carried, and all cars
-        have room."""
+        """Whether no place is out of cars for good, no backlog grows, no train had to be carried, and all
+        cars have room."""
         lasting = any(one.since for one in self.out_of)
         return not (lasting or self.backlogs or any(self.sets_by_hand) or self.on_shelf)
 

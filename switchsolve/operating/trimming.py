@@ -79,7 +79,8 @@ def _played(layout: Layout, seed: int, sessions: int) -> _Trial:
     played = [play(railroad, number, OnPaper()) for number in range(1, sessions + 1)]
     lasting = any(one.since for one in out_of_cars(played))
     backlog = any(grows(row) for row in waiting_rows(played).values())
-    is_kept = not (lasting or backlog or any(one.sets_by_hand for one in played) or begin(layout, seed).homeless)
+    carried = any(one.sets_by_hand for one in played)
+    is_kept = not (lasting or backlog or carried or begin(layout, seed).homeless)
     return _Trial(is_kept, sum(len(one.waited) for one in played))
 
 

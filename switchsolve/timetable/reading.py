@@ -33,8 +33,8 @@ class Entry:
 @dataclass(frozen=True, slots=True)
 class Cleared:
     """The crew of ``train``, at work at ``place``, cleared the main for ``passing``: from ``start``,
-    ``after`` so many moves of its plan, it made ``moves`` more, waited until the main was free at ``until``, and had
-    come back by as many moves by ``end``."""
+    ``after`` so many moves of its plan, it made ``moves`` more, waited until the main was free at
+    ``until``, and had come back by as many moves by ``end``."""
 
     train: str
     place: str
