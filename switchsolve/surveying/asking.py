@@ -36,6 +36,8 @@ Tell = Callable[[str], None]
 TASKS = (Task.SPOT, Task.EXCHANGE)
 _QUESTION = 5.0
 """Seconds for one question about a spot."""
+_SESSION = 10.0
+"""Seconds for one session, and for one question of its plain crew: a part waits for the first one to end."""
 _KINDS = frozenset(Kind) - {Kind.SKIP, Kind.ORDER}
 """What is asked is the district; cars to skip and the order of the train are the crew's."""
 _RAIL = (Kind.TAIL, Kind.RUN_AROUND, Kind.SPUR, Kind.TRACK)
@@ -119,7 +121,7 @@ def _sessions(
     tally, until = Tally(), _until(seconds, stop)
     if stop() is not None:
         return tally
-    played = play(puzzle, number, seed, workers=workers, seconds=seconds, tell=tell)
+    played = play(puzzle, number, seed, workers=workers, seconds=min(seconds, _SESSION), tell=tell)
     for one in played:
         tally.add(one.row)
         if tell is not None:
