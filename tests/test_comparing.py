@@ -365,8 +365,9 @@ def test_the_folder_of_rows_of_a_command(tmp_path: Path, capsys: pytest.CaptureF
     assert first["solved"] > 0 and again.pop("solved") == 0 and first.pop("solved")
     assert first == again
     assert main([*command, str(file)]) == 2
-    refused = f"--rows {file}: it cannot be written (file exists); name another folder\n"
-    assert capsys.readouterr().err == refused
+    assert capsys.readouterr().err == f"--rows {file}: this is a file; name a folder\n"
+    assert main([*command, str(folder), "--seed", "7"]) == 2
+    assert "those of another study; name another folder, or ask the same again" in capsys.readouterr().err
     assert main(["compare", FACING, TRAILING, "--rows", str(folder)]) == 2
     assert capsys.readouterr().err == "--rows: these files have no [traffic]; leave it out\n"
 

@@ -4,20 +4,17 @@ from __future__ import annotations
 
 import csv
 import json
-import multiprocessing
-import time
 from collections.abc import Iterable
-from concurrent.futures import Executor, Future
-from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from switchsolve import spreading
 from switchsolve.cli import main
 from switchsolve.cli.measure import work_as_json
 from switchsolve.district import District, Marks
-from switchsolve.measuring import spots, tables
+from switchsolve.measuring import tables
 from switchsolve.measuring.arrivals import Arrival, Task, places_of
 from switchsolve.measuring.spots import Minimum, Row, SpotWork, measure_spots
 from switchsolve.measuring.tables import COLUMNS, record_of, write_csv, write_parquet
@@ -29,6 +26,7 @@ from switchsolve.solving import solve
 from switchsolve.work import EndsIn, LocomotiveEnds, Place, Train
 from tests.builders import build, set_up, track, turnout
 from tests.changes import mirrored
+from tests.spread_at_once import at_once
 
 ROOT = Path(__file__).parent.parent
 FIGURES = ("moves", "bound", "verdict", "added", "way_in", "among_moves", "among_verdict")
@@ -351,6 +349,25 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert len((tmp_path / "a.csv").read_text(encoding="utf-8").splitlines()) == 13
 
 
+def test_the_clubs_own_ratio_stands_beside_the_minimum(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With 1.4 to 2.1 in the file: 2 moves are 2 (2.8) to 5 (4.2), 3 are 4 (4.2) to 7 (6.3), 4 are 5 (5.6) to
+    9 (8.4), rounded outwards; without a ratio nothing is said.
+    """
+    puzzle = _plan(_both_ways(run_around=True))
+    assert main(["measure", _file(tmp_path, puzzle)]) == 0
+    assert "club" not in capsys.readouterr().out
+    own = replace(puzzle, times=replace(puzzle.times, crew_ratio=(1400, 2100)))
+    assert main(["measure", _file(tmp_path, own)]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    least = sorted({row.alone.proved for row in measure_spots(puzzle).rows if row.alone.proved})
+    spans = {1: "1 to 3", 2: "2 to 5", 3: "4 to 7", 4: "5 to 9", 5: "7 to 11", 6: "8 to 13"}
+    spans |= {7: "9 to 15", 8: "11 to 17", 9: "12 to 19", 10: "14 to 21"}
+    spelled = ", ".join(f"{spans[moves]} for {moves}" for moves in least)
+    assert f"By the club's own ratio a crew makes {spelled} moves of the minimum." in told
+
+
 def test_parquet_without_its_package(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -392,7 +409,7 @@ def test_a_stop_keeps_the_rows_done() -> None:
     told: list[str] = []
 
     def stop() -> str | None:
-        return "Ctrl-C" if len(told) > 3 else None  # in the fourth row
+        return "Ctrl-C" if len(told) > 5 else None  # in the fourth row; each block of three is told as well
 
     work = measure_spots(_plan(_switchback(2)), tell=told.append, stop=stop)
     assert work.stopped == "Ctrl-C" and len(work.rows) == 3 < work.wanted
@@ -405,48 +422,11 @@ def test_two_workers_measure_the_same_as_one(monkeypatch: pytest.MonkeyPatch) ->
     puzzle, tasks = _plan(_switchback(2)), (Task.SPOT, Task.PICK_UP)
     one = measure_spots(puzzle, tasks=tasks)
     assert len(one.places) > 1
-    monkeypatch.setattr(spots, "_ROWS_EACH", 1)
+    at_once(monkeypatch)
     assert measure_spots(puzzle, tasks=tasks, workers=2) == one
     monkeypatch.undo()
-    monkeypatch.setattr(spots, "pool", None)  # would be called for more than one
+    monkeypatch.setattr(spreading, "pool", None)  # would be called for more than one
     assert measure_spots(puzzle, tasks=tasks, workers=2) == one
-
-
-class _Tired(Executor):
-    """Does the first two things it is given, and is at the third for ever."""
-
-    def __init__(self) -> None:
-        self._given = 0
-
-    def submit(self, fn, /, *args, **keys):  # type: ignore[no-untyped-def]
-        """Call ``fn``, or do not."""
-        self._given += 1
-        future: Future[object] = Future()
-        if self._given <= 2:
-            future.set_result(fn(*args, **keys))
-        return future
-
-
-def test_a_stop_keeps_the_rows_of_the_spots_done(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Stopped while several work: the rows of the first spots, in order, and it is said that they are not
-    all."""
-    monkeypatch.setattr(spots, "_ROWS_EACH", 1)
-    monkeypatch.setattr(spots, "pool", lambda *_: nullcontext(_Tired()))
-    puzzle = _plan(_both_ways(run_around=True))
-    work = measure_spots(puzzle, tasks=(Task.SPOT,), workers=2, stop=lambda: "Ctrl-C")
-    whole = measure_spots(puzzle, tasks=(Task.SPOT,))
-    assert work.stopped == "Ctrl-C" and work.rows == whole.rows[:4] and work.wanted == len(whole.rows) > 4
-
-
-def test_a_stop_ends_the_workers(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Stopped while real ones begin: no row, and none of them is left."""
-    monkeypatch.setattr(spots, "_ROWS_EACH", 1)
-    work = measure_spots(_plan(_both_ways(run_around=True)), workers=2, stop=lambda: "Ctrl-C")
-    assert (work.rows, work.stopped) == ((), "Ctrl-C")
-    end = time.monotonic() + 20
-    while multiprocessing.active_children():
-        assert time.monotonic() < end
-        time.sleep(0.05)
 
 
 def test_what_is_not_proved_is_not_settled() -> None:

@@ -167,17 +167,6 @@ def test_whole_minutes() -> None:
     assert minutes_of([61.0], 2) == 3 and minutes_of([30.0, 30.0], 1) == 1 and minutes_of([], 2) == 1
 
 
-def test_the_main_is_cleared_in_the_midst_of_work() -> None:
-    """On Millbrook's siding: the train comes in on the main; after some move of its plan one move clears it,
-    or it is clear already."""
-    puzzle = load(ROOT / "puzzles" / "millbrook_siding.toml")
-    main = ("west main", "main", "main east", "east main")
-    worked = work_out(puzzle, None, main)
-    assert len(worked.clearings) == (worked.moves or 0) - 1
-    known = [one for one in worked.clearings if one is not None]
-    assert known and all((one.moves == 0) == (one.seconds == 0) for one in known)
-
-
 def test_a_cut_is_put_away_and_made_up_in_order(layout: Layout) -> None:
     """A cut of three shoved onto the longer track stands there with the car that was nearest to the
     locomotive next to the points; the middle one is taken out again, the others stay in their order."""
@@ -346,7 +335,7 @@ def test_the_railroad_is_in_balance_and_the_other_is_not(seed: int) -> None:
     uneven = load_layout(ROOT / "puzzles" / "saltmarsh_unbalanced_layout.toml")
     assert balance_of(even, seed, _on_paper(even, 20, seed)).is_kept
     balance = balance_of(uneven, seed, _on_paper(uneven, 20, seed))
-    lasting = {(one.place, one.kind, one.is_loaded) for one in balance.out_of if one.is_lasting}
+    lasting = {(one.place, one.kind, one.is_loaded) for one in balance.out_of if one.since}
     assert not balance.is_kept and ("Upland", "40 ft box", False) in lasting
 
 

@@ -187,5 +187,5 @@ def test_wrong_arguments(file: str, tmp_path: Path, capsys: pytest.CaptureFixtur
     assert [line.split(": ")[0] for line in capsys.readouterr().err.splitlines()] == [
         "--sessions 0", "--sessions 0", "--seed -1", "--track lead",
     ]  # fmt: skip
-    assert main(["lengths", file, "--workers", "2"]) == 2
-    assert capsys.readouterr().err == "--workers: this goes with --sessions N; leave it out, or add that\n"
+    assert main(["lengths", file, "--seed", "2"]) == 2
+    assert capsys.readouterr().err == "--seed: this goes with --sessions N; leave it out, or add that\n"

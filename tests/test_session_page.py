@@ -416,15 +416,19 @@ def test_cars_that_waited_and_trains_that_cleared(found: Operation) -> None:
     played = replace(result.played, waited=[Waited("THB 9", "Upland", "the freight has no room for more")])
     work = next(one for one in timetable.entries if one.kind == "work")
     at = work.start
-    cleared = tuple(Cleared(work.train, work.where, name, 2, at, at, at + 1) for name in ("Mail", "Coast"))
+    cleared = tuple(
+        Cleared(work.train, work.where, name, 2, at, at, at + 1, 3) for name in ("Mail", "Coast")
+    )
     other = replace(result, played=played, timetable=replace(timetable, cleared=cleared))
     sessions = [other if one is result else one for one in found.sessions]
     page = Tables(session_html(replace(found, sessions=sessions)))
     assert page.tables["Cars that waited in this session"][1][:2] == ["THB 9", "Upland"]
     shown = " ".join(page.shown)
     whose = f"{work.train} at {work.where}"
-    assert f"{whose} clears the main (2 moves and as many back) for Mail and Coast" in shown
-    assert "1 time: 4 moves to clear the main and come back, 1 minute in all." in shown
+    assert f"{whose} clears the main (2 moves and as many back) after move 3 for Mail and Coast" in shown
+    assert "After move 3 clear the main for Mail and Coast (2 moves, and as many back)" in shown
+    counts = "4 moves to clear the main and come back, 1 minute in all."
+    assert f"1 time (session {found.shown}): {counts}" in shown
 
 
 def test_without_a_schedule(found: Operation) -> None:

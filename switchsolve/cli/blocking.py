@@ -33,6 +33,7 @@ from switchsolve.ordering import (
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
+from switchsolve.study import cores
 from switchsolve.words import counted
 from switchsolve.yard import CannotClassify
 
@@ -63,7 +64,12 @@ def run_blocking(arguments: Namespace) -> int:
     train = _train(arguments, puzzle, yard)
     with Stop() as stop:
         found = in_every_order(
-            puzzle, seed=arguments.seed, seconds=arguments.limit_seconds, tell=Progress(), stop=stop
+            puzzle,
+            seed=arguments.seed,
+            seconds=arguments.limit_seconds,
+            workers=arguments.workers or cores(),
+            tell=Progress(),
+            stop=stop,
         )
         shown = _shown(puzzle, train, found, yard, arguments.limit_seconds or _SECONDS_YARD, stop)
     if arguments.json:
@@ -78,6 +84,8 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
     wrong = []
     if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
+    if arguments.workers is not None and arguments.workers < 1:
+        wrong.append(f"--workers {arguments.workers}: give 1 or more")
     if arguments.seed < 0:
         wrong.append(f"--seed {arguments.seed}: give 0 or more")
     return wrong

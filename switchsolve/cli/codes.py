@@ -11,6 +11,7 @@ __all__ = [
     "OK",
     "READER_GONE",
     "STANDARD_SHORT",
+    "TERMINATED",
     "USAGE",
 ]
 
@@ -30,3 +31,5 @@ INTERRUPTED = 130
 """Ctrl-C before anything could be said."""
 READER_GONE = 141
 """What reads the answer has gone away before its end (``| head``): 128 and SIGPIPE, as shells count."""
+TERMINATED = 143
+"""Ended from outside by SIGTERM: 128 and its number, as shells count."""

@@ -88,6 +88,8 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a number above zero")
     if arguments.output is not None and Path(arguments.output).suffix.lower() not in _ENDINGS:
         wrong.append(f"-o {arguments.output}: name a file that ends in {' or '.join(_ENDINGS)}")
+    if arguments.rows is not None and Path(arguments.rows).is_file():
+        wrong.append(f"--rows {arguments.rows}: this is a file; name a folder")
     return wrong + wrong_plot(arguments)
 
 
@@ -96,7 +98,8 @@ def _by_sessions(cases: Sequence[Case], arguments: Namespace) -> int:
     try:
         found = _found(cases, arguments)
     except RowsError as error:
-        print(f"--rows {error}", file=sys.stderr)
+        told = str(error).replace("name another file", "name another folder")  # which has one for each
+        print(f"--rows {told}", file=sys.stderr)
         return USAGE
     except ClusterError as error:
         print(f"--cluster {error}", file=sys.stderr)

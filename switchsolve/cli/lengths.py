@@ -34,6 +34,7 @@ from switchsolve.measuring.length_steps import (
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile.problems import suggestion
+from switchsolve.study import cores
 from switchsolve.words import counted
 
 __all__ = ["as_json", "run_lengths"]
@@ -50,12 +51,14 @@ def run_lengths(arguments: Namespace) -> int:
         return USAGE
     if arguments.sessions is not None:
         return run_session_lengths(puzzle, arguments)
+    workers = arguments.workers or cores()
     with Stop() as stop:
         result = length_steps(
             puzzle,
             arguments.track,
             seconds=arguments.limit_seconds,
-            most_bytes=most_bytes(None),
+            most_bytes=most_bytes(None) // workers,
+            workers=workers,
             tell=Progress(),
             stop=stop,
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from concurrent.futures import BrokenExecutor
 from importlib import import_module
 
 from switchsolve.cli.arguments import parser
@@ -33,6 +34,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         for problem in error.problems:
             print(problem, file=sys.stderr)
         return BAD_FILE
+    except BrokenExecutor:  # killed from outside, or out of memory
+        print("a worker was lost; ask again, with fewer --workers", file=sys.stderr)
+        return INTERRUPTED
     except KeyboardInterrupt:
         print("interrupted", file=sys.stderr)
         return INTERRUPTED

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from argparse import Namespace
-from concurrent.futures import BrokenExecutor
 from pathlib import Path
 
 from rich.console import Console
@@ -23,6 +22,7 @@ from switchsolve.measuring.arrivals import Arrival, Task
 from switchsolve.measuring.spots import Minimum, Row, SpotWork, measure_spots
 from switchsolve.measuring.tables import check_parquet, record_of, turn_record, write_csv, write_parquet
 from switchsolve.measuring.turns import Turn, TurnSpot, turn_of
+from switchsolve.minutes import club_moves
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.study import cores
@@ -46,11 +46,7 @@ def run_measure(arguments: Namespace) -> int:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = opened(arguments)
-    try:
-        work = _measured(puzzle, arguments)
-    except BrokenExecutor:  # killed from outside, or out of memory
-        print("a worker was lost; ask again, with fewer --workers", file=sys.stderr)
-        return INTERRUPTED
+    work = _measured(puzzle, arguments)
     if work.bench is None:
         cure = "add a locomotive under [locomotives], and a car, or a kind of car under [kinds]"
         print(f"{arguments.file}: nothing to measure the district by: {cure}", file=sys.stderr)
@@ -147,8 +143,17 @@ class _Screen:
         if work.rows:
             self._console.print()
             self._line(_NOTE)
+            self._club()
         if work.stopped is not None:
             self._line(f"Stopped by {work.stopped}: {len(work.rows)} of {work.wanted} rows are done.", "bold")
+
+    def _club(self) -> None:
+        """What the club's own crews make of each minimum that stands above, by the ratio of the file."""
+        least = sorted({row.alone.proved for row in self._work.rows if row.alone.proved})
+        spans = {moves: club_moves(self._puzzle, moves) for moves in least}
+        told = [f"{span[0]} to {span[1]} for {moves}" for moves, span in spans.items() if span is not None]
+        if told:
+            self._line(f"By the club's own ratio a crew makes {', '.join(told)} moves of the minimum.")
 
     def _line(self, text: str, style: str = "") -> None:
         self._console.print(Text(text, style=style))

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from switchsolve.crew import CrewResult
-from switchsolve.minutes import SpanOfTime, crew_for, figures_of, span_of, span_text, warning_for
+from switchsolve.minutes import SpanOfTime, club_moves, crew_for, figures_of, span_of, span_text, warning_for
 from switchsolve.plan import Counts
 from switchsolve.puzzle import Puzzle
 from switchsolve.words import counted
@@ -31,10 +31,9 @@ class Evening:
     @property
     def moves(self) -> tuple[int, int] | None:
         """The crew's moves, from and to (one figure: a plain crew's); ``None``: it gave up."""
-        ratio = figures_of(self.puzzle).crew_ratio
-        if ratio is not None:
-            low, high = ratio
-            return int(low * self.least.moves), int(-(-high * self.least.moves // 1))
+        by_ratio = club_moves(self.puzzle, self.least.moves)
+        if by_ratio is not None:
+            return by_ratio
         if self.crew is None or self.crew.counts is None:
             return None
         return self.crew.counts.moves, self.crew.counts.moves

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from switchsolve.comparing import Comparison
 from switchsolve.errors import DrawingError
+from switchsolve.plan import Verdict
 from switchsolve.plotting import ENDINGS, Bars, Heights, Panel, Shares, Spans, check_plots, plot
 from switchsolve.study import Tally, at_or_under
 from switchsolve.words import counted
@@ -62,11 +63,13 @@ def study_panels(tally: Tally) -> list[Panel]:
 
 def _moves(tally: Tally) -> Panel:
     """How often each number of moves comes, beside the plain crew's."""
-    series = [Heights("the plan found", tally.moves)]
+    is_proved = not tally.verdicts[Verdict.BEST_FOUND]
+    series = [Heights("the proved minimum" if is_proved else "the plan found", tally.moves)]
     if tally.crew_moves:
         series.append(Heights("a plain crew", tally.crew_moves))
     half, most = (at_or_under(tally.moves, share) for share in (_HALF, _NINE_IN_TEN))
-    head = f"Moves of a session: {half} or fewer in half of them, {most} or fewer in nine of ten"
+    in_half = "" if half == most else f"{half} or fewer in half of them, "
+    head = f"Moves of a session: {in_half}{most} or fewer in nine of ten"
     return Panel(head, "moves", "sessions", Bars(tuple(series)))
 
 
@@ -103,17 +106,18 @@ def _seasons(tally: Tally) -> Panel:
 def comparison_panels(found: Comparison) -> list[Panel]:
     """For each but the first: by how many moves its sessions differ from those of the first."""
     first = found.cases[0].name
+    across = frozenset(more for one in found.differences for more in one.moves) | {0}
     return [
-        _difference(case.name, first, Counter(one.moves))
+        _difference(case.name, first, Counter(one.moves), across)
         for case, one in zip(found.cases[1:], found.differences, strict=True)
     ]
 
 
-def _difference(name: str, first: str, moves: Counter[int]) -> Panel:
+def _difference(name: str, first: str, moves: Counter[int], numbers: frozenset[int]) -> Panel:
     head = f'"{name}" against "{first}", the same sessions'
     if not moves:
         return Panel(head, "", "", None, "In no session do both do all the work, proved.")
     fewer = sum(count for more, count in moves.items() if more < 0)
     more = sum(count for more, count in moves.items() if more > 0)
     across = f"moves more (under 0: fewer)   |   fewer in {fewer}, as many in {moves[0]}, more in {more}"
-    return Panel(head, across, "sessions", Bars((Heights(name, moves),), frozenset({0})))
+    return Panel(head, across, "sessions", Bars((Heights(name, moves),), frozenset({0}), numbers))

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
-import sys
 from argparse import Namespace
-from concurrent.futures import BrokenExecutor
 from textwrap import fill
 
 from rich.table import Table
@@ -33,11 +31,10 @@ _HEADS = (
 
 def wrong_sessions(arguments: Namespace, puzzle: Puzzle) -> list[str]:
     """What is wrong with the arguments of sessions, each with its cure."""
-    given = [name for name in ("seed", "workers") if getattr(arguments, name) is not None]
-    if arguments.sessions is None:
-        return [f"--{name}: this goes with --sessions N; leave it out, or add that" for name in given]
     wrong = []
-    if puzzle.traffic is None:
+    if arguments.sessions is None and arguments.seed is not None:
+        wrong.append("--seed: this goes with --sessions N; leave it out, or add that")
+    if arguments.sessions is not None and puzzle.traffic is None:
         cure = "add what sessions bring (see DEVELOPERS.md, the puzzle file), or leave it out"
         wrong.append(f"--sessions {arguments.sessions}: {arguments.file} has no [traffic]; {cure}")
     for name, least in (("sessions", 1), ("seed", 0), ("workers", 1)):
@@ -50,19 +47,15 @@ def wrong_sessions(arguments: Namespace, puzzle: Puzzle) -> list[str]:
 def run_session_lengths(puzzle: Puzzle, arguments: Namespace) -> int:
     """Measure the tracks over the sessions; returns the exit code."""
     seed = _SEED if arguments.seed is None else arguments.seed
-    try:
-        found = session_lengths(
-            puzzle,
-            arguments.sessions,
-            seed,
-            arguments.track,
-            workers=arguments.workers,
-            seconds=arguments.limit_seconds,
-            tell=Progress(),
-        )
-    except BrokenExecutor:  # killed from outside, or out of memory
-        print("a worker was lost; ask again, with fewer --workers", file=sys.stderr)
-        return INTERRUPTED
+    found = session_lengths(
+        puzzle,
+        arguments.sessions,
+        seed,
+        arguments.track,
+        workers=arguments.workers,
+        seconds=arguments.limit_seconds,
+        tell=Progress(),
+    )
     if not found.sessions:
         raise KeyboardInterrupt
     if arguments.csv is not None:

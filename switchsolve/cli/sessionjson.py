@@ -46,9 +46,11 @@ def as_json(found: Operation, others: Mapping[str, Operation]) -> dict[str, Any]
                 "kind": one.kind,
                 "loaded": one.is_loaded,
                 "missing": {str(number): count for number, count in one.missing.items()},
+                "since": one.since,
             }
             for one in (balance.out_of if balance else ())
         ],
+        "backlogs": list(balance.backlogs) if balance else [],
         "carried": list(balance.carried) if balance else [],
         "leasts": [
             {
@@ -78,6 +80,18 @@ def _session(one: SessionResult, found: Operation) -> dict[str, Any]:
         "by_hand": played.by_hand,
         "sets_by_hand": played.sets_by_hand,
         "waited": [{"car": each.car, "at": each.at, "why": each.why} for each in played.waited],
+        "cleared": [
+            {
+                "train": each.train,
+                "place": each.place,
+                "passing": each.passing,
+                "after": each.after,
+                "moves": each.moves,
+                "start": each.start,
+                "end": each.end,
+            }
+            for each in (one.timetable.cleared if one.timetable else ())
+        ],
         "clash": [demand_text(demand, problem_of(one.work, limit), found.layout) for demand in clash.demands]
         if clash
         else [],

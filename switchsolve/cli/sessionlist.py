@@ -19,7 +19,7 @@ from switchsolve.operating.summing import (
     not_proved_text,
     plain_text,
 )
-from switchsolve.operating.telling import cleared_texts, crews_cell, crews_troubles, session_cells, troubles
+from switchsolve.operating.telling import crews_cell, crews_troubles, session_cells, troubles
 
 __all__ = ["compare_lines", "head_lines", "looked_at_lines", "wrapped"]
 
@@ -71,8 +71,6 @@ def looked_at_lines(found: Operation) -> Iterator[str]:
         yield from wrapped(text)
     yield ""
     yield from chart_lines(found.layout, result)
-    for text in cleared_texts(result.timetable.cleared):
-        yield from wrapped(text)
     yield from sheet_lines(found.layout, result, found.skips)
 
 

@@ -83,6 +83,10 @@ def add_questions(commands: argparse._SubParsersAction[argparse.ArgumentParser])
     capacity.add_argument(
         "--trips", type=int, default=2, metavar="N", help="trains up to N trips (default 2)"
     )
+    for command in (why, blocking):
+        command.add_argument(
+            "--workers", type=int, metavar="N", help="processes (default: one for each core)"
+        )
     for command in (why, blocking, capacity):
         command.add_argument("file", metavar="FILE")
         command.add_argument("--json", action="store_true", help="print the answer as JSON")

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import sys
 from argparse import Namespace
-from concurrent.futures import BrokenExecutor
 
-from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK, STANDARD_SHORT, USAGE
+from switchsolve.cli.codes import BEST_FOUND, OK, STANDARD_SHORT, USAGE
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.stopping import Stop
@@ -37,9 +36,6 @@ def run_survey(arguments: Namespace) -> int:
                 stop=stop,
             )
         html = survey_html(found)
-    except BrokenExecutor:  # killed from outside, or out of memory
-        print("a worker was lost; ask again, with --workers 1", file=sys.stderr)
-        return INTERRUPTED
     except DrawingError as error:
         print(f"survey: {error}", file=sys.stderr)
         return USAGE

@@ -24,6 +24,7 @@ from switchsolve.lengths import format_length
 from switchsolve.nuisances import Kind, Nuisance, Weighed, Weighing, weigh
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
+from switchsolve.study import cores
 from switchsolve.words import counted, verdict_text
 
 __all__ = ["run_why"]
@@ -35,12 +36,19 @@ _SHORT = {Kind.TAIL, Kind.RUN_AROUND, Kind.SPUR, Kind.TRACK}
 
 def run_why(arguments: Namespace) -> int:
     """Weigh the nuisances of one file; returns the exit code."""
-    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
-        print(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero", file=sys.stderr)
+    wrong = _what_is_wrong(arguments)
+    if wrong:
+        print("\n".join(wrong), file=sys.stderr)
         return USAGE
     puzzle = opened(arguments)
     with Stop() as stop:
-        found = weigh(puzzle, seconds=arguments.limit_seconds, tell=Progress(), stop=stop)
+        found = weigh(
+            puzzle,
+            seconds=arguments.limit_seconds,
+            workers=arguments.workers or cores(),
+            tell=Progress(),
+            stop=stop,
+        )
         forced = forced_moves(puzzle, most=_MOST_STANDINGS, stop=stop)
     if arguments.json:
         print(json.dumps(_as_json(puzzle, found, forced), indent=2))
@@ -48,6 +56,16 @@ def run_why(arguments: Namespace) -> int:
         _Screen(puzzle, found).show(forced)
     code = CODE_OF_VERDICT[found.now.verdict]
     return BEST_FOUND if found.now.verdict is Verdict.PROVED and not found.is_proved else code
+
+
+def _what_is_wrong(arguments: Namespace) -> list[str]:
+    """Every wrong argument, each with its cure."""
+    wrong = []
+    if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
+        wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
+    if arguments.workers is not None and arguments.workers < 1:
+        wrong.append(f"--workers {arguments.workers}: give 1 or more")
+    return wrong
 
 
 class _Screen:

@@ -14,13 +14,19 @@ from switchsolve.onefile import document
 __all__ = ["Sheet", "page_html", "pictures_svg"]
 
 _GAP = 24.0
+_SMALLEST = 0.75
+"""Of its own size: what a picture on the page may shrink to, so that its names can be read; if two do not fit
+beside each other so, one stands under the other.
+"""
+_REM = 16.0
 _STYLE = """\
 body { font: 16px/1.45 "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif; color: #2b3640;
-  background: #fdfcf9; margin: 1.5rem; max-width: 100rem; }
+  background: #fdfcf9; margin: 1.5rem; max-width: 120rem; }
 h1 { font-size: 1.4rem; } .answer { font-size: 1.15rem; max-width: 50rem; }
-.side { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(26rem, 100%), 1fr)); gap: 1rem; }
+.side { display: grid; grid-template-columns: repeat(auto-fit, minmax(min({least}rem, 100%), 1fr));
+  gap: 1rem; }
 figure { margin: 0; border: 1px solid #c9c5ba; padding: .5rem; break-inside: avoid; }
-figure img { width: 100%; height: auto; display: block; } figcaption { font-weight: 600; }
+figure img { height: auto; display: block; } figcaption { font-weight: 600; }
 table { border-collapse: collapse; margin: 1rem 0; } th, td { padding: .2rem .8rem; text-align: right; }
 th:first-child, td:first-child { text-align: left; } thead th { border-bottom: 2px solid #2b3640; }
 tbody tr { border-bottom: 1px solid #c9c5ba; } p { max-width: 50rem; }
@@ -68,17 +74,23 @@ def pictures_svg(cases: Sequence[Case]) -> str:
     return "\n".join((f'<svg xmlns="http://www.w3.org/2000/svg" {box}>', *body, "</svg>\n"))
 
 
-def _figure(case: Case) -> str:
-    """One arrangement on the page."""
-    alt, source = quoteattr(f"Track plan: {case.name}"), quoteattr(data_url(_picture(case)[0]))
-    return f"<figure><figcaption>{escape(case.name)}</figcaption><img alt={alt} src={source}></figure>\n"
+def _figure(case: Case, svg: str, share: float) -> str:
+    """One arrangement on the page; ``share``: how wide, of the widest one, so that all have one scale."""
+    alt, source = quoteattr(f"Track plan: {case.name}"), quoteattr(data_url(svg))
+    image = f'<img width="{100 * share:.0f}%" alt={alt} src={source}>'
+    return f"<figure><figcaption>{escape(case.name)}</figcaption>{image}</figure>\n"
 
 
 def page_html(cases: Sequence[Case], sheet: Sheet) -> str:
     """One page that needs no network: the answers, the pictures, the table.  Raises as
     :func:`pictures_svg`.
     """
-    figures = "".join(_figure(case) for case in cases)
+    pictures = [_picture(case) for case in cases]
+    widest = max(width for _, width, _ in pictures)
+    figures = "".join(
+        _figure(case, svg, width / widest) for case, (svg, width, _) in zip(cases, pictures, strict=True)
+    )
+    least = round(_SMALLEST * widest / _REM)
     head = "".join(f'<th scope="col">{escape(one)}</th>' for one in sheet.heads)
     rows = "".join(
         f'<tr><th scope="row">{escape(row[0])}</th>'
@@ -92,4 +104,4 @@ def page_html(cases: Sequence[Case], sheet: Sheet) -> str:
         f'<h1>{escape(sheet.title)}</h1>\n{answers}<div class="side">\n{figures}</div>\n'
         f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n{notes}"
     )
-    return document(escape(sheet.title), f"\n{_STYLE}", [body])
+    return document(escape(sheet.title), "\n" + _STYLE.replace("{least}", str(least)), [body])

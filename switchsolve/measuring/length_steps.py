@@ -30,6 +30,8 @@ from switchsolve.measuring.pieces import (
     why_not_measured,
 )
 from switchsolve.puzzle import Puzzle
+from switchsolve.solving import Allowance
+from switchsolve.spreading import spread
 
 __all__ = ["NO_PLAN", "Gain", "LengthSteps", "Minimum", "PieceSteps", "Step", "gains", "length_steps"]
 
@@ -84,6 +86,7 @@ def length_steps(
     seconds: float | None = None,
     most_bytes: int | None = None,
     reach: Sequence[int] | None = None,
+    workers: int = 1,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> LengthSteps:
@@ -92,24 +95,65 @@ def length_steps(
     Entrances without a length of their own are left out.  ``seconds`` limits all together: each track has
     an equal share of what is left when its turn comes.  ``most_bytes`` is what the standings kept by one
     search may take; ``reach``: for each piece a length (grid units) up to which it is looked at at
-    least; ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives
-    the reason, or ``None``.  What was not proved so is a :class:`Minimum` with two ends.
+    least; ``workers``: processes at most; ``tell`` receives lines of progress; ``stop`` is asked often
+    whether to stop, and gives the reason, or ``None``.  What was not proved so is a :class:`Minimum` with
+    two ends.
 
-    Raises ``KeyError`` for an unknown track.
+    Raises ``KeyError`` for an unknown track, ``BrokenExecutor`` if a process is lost.
     """
-    minima = Minima(puzzle, seconds, most_bytes, tell, stop)
-    pieces = pieces_of(puzzle, tracks)
-    now = minima.at_start(len(pieces))
-    measured = []
-    for number, piece in enumerate(pieces):
-        minima.share_out(len(pieces) - number)
-        reason = why_not_measured(puzzle, piece.track, piece.part)
-        far = 0 if reach is None else reach[number]
-        measured.append(replace(piece, unmeasured=reason) if reason else _measured(minima, piece, far))
-    return LengthSteps(now, tuple(measured), minima.limit)
+    pieces = [
+        replace(piece, unmeasured=why_not_measured(puzzle, piece.track, piece.part))
+        for piece in pieces_of(puzzle, tracks)
+    ]
+    allowed = Allowance(seconds, tell, stop)
+    out_of_time = "" if seconds is None else f"the limit of {seconds:g} seconds"
+    first = Minima(puzzle, allowed.share(len(pieces) + 1), most_bytes, tell, stop, out_of_time)
+    measurer = _Measurer(puzzle, first.as_it_is(), most_bytes, out_of_time)
+    far = reach or [0] * len(pieces)
+    wanted = [_Wanted(*one) for one in zip(pieces, far, strict=True) if not one[0].unmeasured]
+    found = dict(spread(measurer, wanted, allowed, workers=workers))
+    for one in wanted:
+        if one not in found:  # nothing is known of it
+            found[one] = measurer(one, None, None, lambda: allowed.stopped)
+    measured = {one.piece: found[one][0] for one in wanted}
+    limits = [limit for limit in (first.limit, *(found[one][1] for one in wanted)) if limit is not None]
+    told = tuple(measured.get(piece, piece) for piece in pieces)
+    return LengthSteps(measurer.now, told, limits[-1] if limits else None)
 
 
 # ---- one piece
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A piece, and a length up to which it is looked at at least."""
+
+    piece: PieceSteps
+    reach: int
+
+    def __str__(self) -> str:
+        return self.piece.name
+
+
+@dataclass(frozen=True, slots=True)
+class _Measurer:
+    """What measures the pieces of one set-up, here or in another process."""
+
+    puzzle: Puzzle
+    now: Minimum
+    most_bytes: int | None
+    out_of_time: str
+
+    def __call__(
+        self,
+        wanted: _Wanted,
+        seconds: float | None,
+        tell: Callable[[str], None] | None,
+        stop: Callable[[], str | None] | None,
+    ) -> tuple[PieceSteps, str | None]:
+        """The piece with its steps, and what stopped the proofs, if anything."""
+        minima = Minima(self.puzzle, seconds, self.most_bytes, tell, stop, self.out_of_time, self.now)
+        return _measured(minima, wanted.piece, wanted.reach), minima.limit
 
 
 def _measured(minima: Minima, piece: PieceSteps, reach: int) -> PieceSteps:

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import wait
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from switchsolve.facts.probes import Bench, Entry, bench, entries
 from switchsolve.measuring.arrivals import Arrival, Task, among_neighbors, places_of
 from switchsolve.measuring.spot_rows import Minimum, Row, SpotAsker, switches_back
 from switchsolve.puzzle import Puzzle
-from switchsolve.search.readying import RUNS, make_ready
-from switchsolve.study import pool
+from switchsolve.solving import Allowance
+from switchsolve.spreading import spread
 from switchsolve.work import Place
 
 __all__ = ["Minimum", "Row", "SpotWork", "measure_spots", "switches_back"]
-
-_ROWS_EACH = 24
-"""Rows that make it worth while to begin one more process: that takes two seconds, a row about a quarter."""
-_TICK = 0.2
-"""Seconds between two looks whether to stop."""
-_Asked = tuple[Place, Arrival, Task]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,94 +49,58 @@ def measure_spots(
     found = bench(puzzle)
     if found is None:
         return SpotWork(None)
-    measuring = _Measuring(puzzle, found, entries(puzzle, found.locomotive.name), seconds_each, tell, stop)
-    blocks = list(measuring.blocks(tasks))
-    wanted = sum(map(len, blocks))
-    count = min(workers, len(blocks), wanted // _ROWS_EACH)
-    rows = measuring.spread(blocks, count) if count > 1 else measuring.here(blocks)
+    ways, places = entries(puzzle, found.locomotive.name), places_of(puzzle)
+    blocks = [
+        _Block(place, Arrival(entry, is_ahead), tasks)
+        for entry in ways
+        for place in places
+        for is_ahead in (False, True)
+    ]
+    allowed = Allowance(None, tell, stop)
+    answers = spread(_Measurer(puzzle, found, ways, seconds_each), blocks, allowed, workers=workers)
+    rows = tuple(row for _, block in answers for row in block)
     has_neighbors = among_neighbors(puzzle, found) is not None
-    return SpotWork(
-        found, measuring.ways, measuring.places, tuple(rows), wanted, has_neighbors, measuring.stopped
-    )
+    wanted = len(tasks) * len(blocks)
+    stopped = allowed.stopped if len(rows) < wanted else None
+    return SpotWork(found, ways, places, rows, wanted, has_neighbors, stopped)
 
 
-class _Stopped(Exception):
-    """Out of a block in which processes are at work."""
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """The rows of one spot for one arrival, which share what is known of the way in."""
+
+    place: Place
+    arrival: Arrival
+    tasks: tuple[Task, ...]
+
+    def __str__(self) -> str:
+        return f"{self.place} from {self.arrival.entry.track}"
 
 
-class _Measuring:
-    """Has all rows asked for.  ``stopped``: what ended that, else ``None``."""
+@dataclass(frozen=True, slots=True)
+class _Measurer:
+    """What measures block after block, here or in another process; ``seconds`` for each question."""
 
-    def __init__(
+    puzzle: Puzzle
+    bench: Bench
+    ways: tuple[Entry, ...]
+    seconds: float
+
+    def __call__(
         self,
-        puzzle: Puzzle,
-        found: Bench,
-        ways: tuple[Entry, ...],
-        seconds: float,
+        block: _Block,
+        seconds: float | None,
         tell: Callable[[str], None] | None,
         stop: Callable[[], str | None] | None,
-    ) -> None:
-        self._puzzle = puzzle
-        self._bench = found
-        self.ways = ways
-        self.places = places_of(puzzle)
-        self._seconds = seconds
-        self._tell = tell
-        self._stop = stop
-        self.stopped: str | None = None
-
-    def blocks(self, tasks: tuple[Task, ...]) -> Iterator[list[_Asked]]:
-        """The rows of each spot from each entrance, which share what is known of the way in."""
-        for entry in self.ways:
-            for place in self.places:
-                yield [
-                    (place, Arrival(entry, is_ahead), task) for is_ahead in (False, True) for task in tasks
-                ]
-
-    def here(self, blocks: Sequence[Sequence[_Asked]]) -> list[Row]:
-        """One row after the other."""
-        asker = SpotAsker(self._puzzle, self._bench, self.ways, self._seconds, self._stop)
-        asked = [one for block in blocks for one in block]
+    ) -> list[Row]:
+        """The rows of a block, as far as they are done."""
+        asker = SpotAsker(self.puzzle, self.bench, self.ways, self.seconds, stop)
         rows: list[Row] = []
-        for place, arrival, task in asked:
-            self._say(f"{len(rows)} of {len(asked)}: {task} at {place} from {arrival.entry.track}")
-            row = asker.row(place, arrival, task)
+        for task in block.tasks:
+            if tell is not None:
+                tell(f"{task} at {block}")
+            row = asker.row(block.place, block.arrival, task)
             if asker.stopped is not None:
                 break
             rows.append(row)
-        self.stopped = asker.stopped
         return rows
-
-    def spread(self, blocks: Sequence[Sequence[_Asked]], count: int) -> list[Row]:
-        """Blocks on ``count`` processes; if it is stopped, the rows of the first blocks."""
-        make_ready(self._tell, RUNS)
-        rows: list[Row] = []
-        try:
-            with pool(count, RUNS) as executor:
-                ground = self._puzzle, self._bench, self.ways, self._seconds
-                for future in [executor.submit(_rows_of, *ground, block) for block in blocks]:
-                    while not wait([future], timeout=_TICK).done:
-                        self._look()
-                    rows += future.result()
-                    self._say(f"{len(rows)} of {sum(map(len, blocks))} rows")
-        except _Stopped as reason:
-            self.stopped = str(reason)
-        return rows
-
-    def _look(self) -> None:
-        """Raises ``_Stopped`` with the reason if it is time to stop."""
-        reason = self._stop() if self._stop is not None else None
-        if reason is not None:
-            raise _Stopped(reason)
-
-    def _say(self, what: str) -> None:
-        if self._tell is not None:
-            self._tell(what)
-
-
-def _rows_of(
-    puzzle: Puzzle, found: Bench, ways: tuple[Entry, ...], seconds: float, asked: Sequence[_Asked]
-) -> list[Row]:
-    """What a process is asked."""
-    asker = SpotAsker(puzzle, found, ways, seconds, None)
-    return [asker.row(*one) for one in asked]

@@ -13,6 +13,7 @@ from switchsolve.minutes.pasting import times_text
 from switchsolve.minutes.ranges import (
     USUAL,
     SpanOfTime,
+    club_moves,
     crew_for,
     minutes_span,
     past_minutes,
@@ -35,6 +36,7 @@ __all__ = [
     "TimeFigures",
     "TimedRun",
     "cars_worked",
+    "club_moves",
     "crew_for",
     "figures_of",
     "fit",

@@ -22,6 +22,7 @@ from switchsolve.puzzle import Puzzle
 __all__ = [
     "USUAL",
     "SpanOfTime",
+    "club_moves",
     "crew_for",
     "minutes_span",
     "past_minutes",
@@ -85,6 +86,17 @@ def span_of(puzzle: Puzzle, least: Counts, crew: Counts | None) -> SpanOfTime:
     # a crew that makes more moves may still run less, or couple less often
     high = seconds_of(figures, crew)
     return SpanOfTime(min(low, high), max(low, high))
+
+
+def club_moves(puzzle: Puzzle, least: int) -> tuple[int, int] | None:
+    """What a crew of the club makes of a minimum of ``least`` moves, from and to, by the ratio of the file
+    (rounded outwards); ``None`` without one.
+    """
+    ratio = figures_of(puzzle).crew_ratio
+    if ratio is None:
+        return None
+    low, high = ratio
+    return int(low * least), int(-(-high * least // 1))
 
 
 def crew_for(

@@ -13,7 +13,8 @@ from switchsolve.nuisances.listing import Kind, Nuisance, nuisances_of
 from switchsolve.ordering import CannotReorder, Ordering, in_every_order, list_orders, train_cars
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.solving import Allowance, fewest_moves, solve
+from switchsolve.solving import Allowance, Figure, fewest_moves, solve
+from switchsolve.spreading import spread
 
 __all__ = ["Weighed", "Weighing", "weigh"]
 
@@ -81,6 +82,7 @@ def weigh(
     *,
     kinds: Collection[Kind] = tuple(Kind),
     seconds: float | None = None,
+    workers: int = 1,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Weighing:
@@ -88,9 +90,21 @@ def weigh(
 
     ``kinds``: those to look at (all of them); the others are neither weighed nor told as left out.
     ``seconds`` limits all together: the work as it is has three tenths, each change an equal share of what is
-    left when its turn comes.  ``tell`` hears of progress; ``stop`` gives a reason to stop, or ``None``.
+    left when its turn comes.  ``workers``: processes at most.  ``tell`` hears of progress; ``stop`` gives a
+    reason to stop, or ``None``.  Raises ``BrokenExecutor`` if a process is lost.
     """
-    return _Weigher(puzzle, kinds, seconds, tell, stop).weigh()
+    return _Weigher(puzzle, kinds, workers, Allowance(seconds, tell, stop)).weigh()
+
+
+def _without(
+    nuisance: Nuisance,
+    seconds: float | None,
+    tell: Callable[[str], None] | None,
+    stop: Callable[[], str | None] | None,
+) -> Figure:
+    """The work without one nuisance."""
+    assert nuisance.without is not None
+    return fewest_moves(nuisance.without, seconds=seconds, tell=tell, stop=stop)
 
 
 class _Weigher:
@@ -100,13 +114,13 @@ class _Weigher:
         self,
         puzzle: Puzzle,
         kinds: Collection[Kind],
-        seconds: float | None,
-        tell: Callable[[str], None] | None,
-        stop: Callable[[], str | None] | None,
+        workers: int,
+        allowed: Allowance,
     ) -> None:
         self._puzzle = puzzle
         self._kinds = kinds
-        self._allowed = Allowance(seconds, tell, stop)
+        self._workers = workers
+        self._allowed = allowed
 
     def weigh(self) -> Weighing:
         """Everything in order."""
@@ -115,27 +129,15 @@ class _Weigher:
         found = [one for one in nuisances_of(self._puzzle) if one.kind in self._kinds]
         changes = [one for one in found if one.without is not None]
         orders = self._number_of_orders()
-        weighed: list[Weighed] = []
-        for number, nuisance in enumerate(changes):
-            if self._allowed.is_over():
-                break
-            weighed.append(self._one(now, nuisance, len(changes) - number + orders))
+        answers = spread(
+            _without, changes, self._allowed, workers=self._workers, kept=orders, told="without {}".format
+        )
+        weighed = [_weighed(now, nuisance, answer) for nuisance, answer in answers]
         ordering = self._ordered() if orders and not self._allowed.is_over() else None
         if ordering is not None:
             weighed.append(_best_order(now, ordering))
         left_out = tuple(one for one in found if one.without is None)
         return Weighing(now, tuple(weighed), left_out, ordering, self._allowed.stopped)
-
-    def _one(self, now: Solution, nuisance: Nuisance, left: int) -> Weighed:
-        """The work without one nuisance; ``left``: set-ups still to be solved, this one among them."""
-        assert nuisance.without is not None
-        self._allowed.say(f"without {nuisance} ({left} to try)")
-        allowed = self._allowed
-        answer = fewest_moves(
-            nuisance.without, seconds=allowed.share(left), tell=allowed.tell, stop=allowed.stop
-        )
-        saved = _saved(now, answer.moves, is_proved=answer.verdict is Verdict.PROVED)
-        return Weighed(nuisance, answer.verdict, answer.moves, answer.bound, saved)
 
     def _number_of_orders(self) -> int:
         """How many orders of the train there are to try; 0 if it has just one, or there is no one train."""
@@ -149,12 +151,23 @@ class _Weigher:
 
     def _ordered(self) -> Ordering:
         allowed = self._allowed
-        return in_every_order(self._puzzle, seconds=allowed.share(), tell=allowed.tell, stop=allowed.stop)
+        return in_every_order(
+            self._puzzle,
+            seconds=allowed.share(),
+            workers=self._workers,
+            tell=allowed.tell,
+            stop=allowed.stop,
+        )
 
     def _solved(self, puzzle: Puzzle, seconds: float | None) -> Solution:
         return solve(
             puzzle, seconds=seconds, tie_standings=0, tell=self._allowed.tell, stop=self._allowed.stop
         )
+
+
+def _weighed(now: Solution, nuisance: Nuisance, answer: Figure) -> Weighed:
+    saved = _saved(now, answer.moves, is_proved=answer.verdict is Verdict.PROVED)
+    return Weighed(nuisance, answer.verdict, answer.moves, answer.bound, saved)
 
 
 def _best_order(now: Solution, ordering: Ordering) -> Weighed:

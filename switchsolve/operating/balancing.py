@@ -18,7 +18,7 @@ from switchsolve.operating.records import FAR_SHORE, Played
 from switchsolve.operating.results import Balance, Needs, OutOf
 from switchsolve.operating.running import play
 
-__all__ = ["balance_of", "needs_of", "out_of_cars"]
+__all__ = ["balance_of", "needs_of", "out_of_cars", "waiting_rows"]
 
 _LONG = 100
 """So many times as long as it is counts as long enough for anything."""
@@ -40,6 +40,7 @@ def balance_of(layout: Layout, seed: int, sessions: Sequence[Played]) -> Balance
         tuple(played.sets_by_hand for played in sessions),
         tuple(carried),
         dict(waited),
+        waiting_rows(sessions),
         len(begin(layout, seed).homeless),
     )
 
@@ -51,6 +52,12 @@ def out_of_cars(sessions: Sequence[Played]) -> tuple[OutOf, ...]:
         for short in played.shortages:
             missing[short.place, short.kind, short.is_loaded][played.number] = short.count
     return tuple(OutOf(*key, counts, len(sessions)) for key, counts in sorted(missing.items()))
+
+
+def waiting_rows(sessions: Sequence[Played]) -> dict[str, tuple[int, ...]]:
+    """How many cars waited in each session, by the place where any did."""
+    counts = [Counter(one.at for one in played.waited) for played in sessions]
+    return {at: tuple(row[at] for row in counts) for at in sorted({at for row in counts for at in row})}
 
 
 def _levels(layout: Layout, sessions: Sequence[Played]) -> dict[tuple[str, str, bool], tuple[int, ...]]:

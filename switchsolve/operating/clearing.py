@@ -1,65 +1,101 @@
-"""How a crew at work clears the main for a passing train: the fewest moves, from a standing of its plan.
+"""How a crew at work clears the main for a passing train: the fewest moves, from each standing of its plan.
 
 It comes back the same way, so that the plan goes on as if nothing had been (every run can be undone by one).
+A locomotive that goes on as it last went makes no new move, and then none on its way back, which goes over
+into the plan's next one: so clearing and coming back cost the same number of moves.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Collection
-from dataclasses import replace
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 
-from switchsolve.crew.standing import Standpoint
 from switchsolve.district import Track
-from switchsolve.plan import Plan
+from switchsolve.operating.lasting import seconds_of_moves
+from switchsolve.plan import Placed, Plan, Solution
 from switchsolve.puzzle import Puzzle
-from switchsolve.referee import Replay, replay
-from switchsolve.solving import solve
+from switchsolve.referee import Frame, Replay, replay_so_far
+from switchsolve.solving import solve_midway
 from switchsolve.work import EndsIn, Item, LocomotiveEnds, Place, Work
 
-__all__ = ["moves_to_clear"]
+__all__ = ["Clearing", "clearings_of"]
 
 _SECONDS = 1.0
-"""For one question, if the caller has no limit of its own."""
+"""For one standing, if the caller has no limit of its own."""
 
 
-def moves_to_clear(
-    puzzle: Puzzle, point: Standpoint, main: Collection[str], seconds: float | None
-) -> tuple[int, tuple[Puzzle, Plan, Replay] | None] | None:
-    """The fewest moves after which nothing stands on ``main``, and the plan (none for 0 moves).
+@dataclass(frozen=True, slots=True)
+class Clearing:
+    """How the main is cleared after a move of a plan: moves to clear it (as many bring the crew back), and
+    the seconds of both."""
 
-    Who stands elsewhere stays there; what is coupled to the locomotive may end on any other track.
-    ``None``: a string is foul, or no way was found in time.
+    moves: int
+    seconds: float
+
+
+def clearings_of(
+    puzzle: Puzzle, plan: Plan, replayed: Replay, main: Collection[str], seconds: float | None
+) -> tuple[Clearing | None, ...]:
+    """For each standing at a reversal of ``plan``: the fewest moves after which nothing stands on the tracks
+    ``main`` or on a junction; ``None``: no way was found in time, or there is none.
+
+    Who stands on another track stays there; who is foul, on the main or coupled to the locomotive may end on
+    any other track.  The puzzle has one locomotive.
     """
-    tracks = [track for track in puzzle.district.tracks if track.name not in main]
-    if any(not isinstance(puzzle.district.place(one.track), Track) for one in point.start.strings):
+    return tuple(
+        _clearing(puzzle, replace(plan, runs=plan.runs[:number], final_cuts=()), frame, main, seconds)
+        for number, frame in enumerate(replayed.frames[1 : len(plan.runs)], 1)
+    )
+
+
+def _clearing(
+    puzzle: Puzzle, so_far: Plan, frame: Frame, main: Collection[str], seconds: float | None
+) -> Clearing | None:
+    off = [track.name for track in puzzle.district.tracks if track.name not in main]
+    if all(_home(puzzle, one) in off for one in frame.standing):
+        return Clearing(0, 0.0)
+    solution = _fewest(puzzle, so_far, list(_cars_off(puzzle, frame, off)), off, seconds)
+    if solution is None or solution.plan is None or solution.counts is None:
         return None
-    if not any(string.track in main for string in point.start.strings):
-        return 0, None
-    end = time.monotonic() + (_SECONDS if seconds is None else min(_SECONDS, seconds))
-    best: tuple[int, tuple[Puzzle, Plan, Replay]] | None = None
-    for track in sorted(tracks, key=lambda one: -one.length):
-        asked = _set_up(puzzle, point, main, tracks, track)
-        solution = solve(asked, seconds=max(0.05, end - time.monotonic()), tie_standings=0)
-        if solution.plan is not None and solution.counts is not None:
-            moves = solution.counts.moves
-            if best is None or moves < best[0]:
-                best = moves, (asked, solution.plan, replay(asked, solution.plan))
-            if moves == 1:
-                break
-    return best
+    before = replay_so_far(puzzle, so_far).counts.moves
+    judged = replay_so_far(puzzle, solution.plan)
+    lasting = seconds_of_moves(puzzle, solution.plan, judged)[len(so_far.runs) :]
+    return Clearing(solution.counts.moves - before, 2 * sum(lasting))
 
 
-def _set_up(
-    puzzle: Puzzle, point: Standpoint, main: Collection[str], others: Collection[Track], ends_in: Track
-) -> Puzzle:
-    """From ``point``, standing still: the locomotive to ``ends_in``, cars off the main."""
+def _fewest(
+    puzzle: Puzzle, so_far: Plan, cars: list[Item], off: list[str], seconds: float | None
+) -> Solution | None:
+    """The best solution over the tracks on which the locomotive may end."""
     (locomotive,) = (one.name for one in puzzle.locomotives)
-    off = tuple(Place(track.name) for track in others)
-    items: list[Item] = [LocomotiveEnds(locomotive, ends_in.name)]
-    for string in point.start.strings:
-        moves_on = string.track in main or locomotive in string.vehicles
-        places = off if moves_on else (Place(string.track),)
-        items += [EndsIn(name, places) for name in string.vehicles if name != locomotive]
-    start = replace(point.start, under_way={})
-    return replace(puzzle, start=start, district=point.district, work=Work(tuple(items)))
+    end = time.monotonic() + (_SECONDS if seconds is None else min(_SECONDS, seconds))
+    found: list[Solution] = []
+    for track in sorted(off, key=lambda name: -puzzle.district.track(name).length):
+        asked = replace(puzzle, work=Work((LocomotiveEnds(locomotive, track), *cars)))
+        solution = solve_midway(asked, so_far, seconds=max(0.05, end - time.monotonic()))
+        if solution is not None and solution.counts is not None:
+            found.append(solution)
+    return min(found, key=_moves, default=None)
+
+
+def _moves(solution: Solution) -> int:
+    assert solution.counts is not None
+    return solution.counts.moves
+
+
+def _home(puzzle: Puzzle, placed: Placed) -> str | None:
+    """The track in which a string stands, wholly; ``None``: it is foul."""
+    places = {way.cell.place for way in placed.ways}
+    name = next(iter(places))
+    return name if len(places) == 1 and isinstance(puzzle.district.place(name), Track) else None
+
+
+def _cars_off(puzzle: Puzzle, frame: Frame, off: list[str]) -> Iterator[Item]:
+    """Where each car is to be."""
+    cars = {car.name for car in puzzle.cars}
+    for one in frame.standing:
+        home = _home(puzzle, one)
+        stays = home in off and all(name in cars for name in one.vehicles)
+        places = (Place(home),) if stays and home is not None else tuple(Place(name) for name in off)
+        yield from (EndsIn(name, places) for name in one.vehicles if name in cars)

@@ -13,10 +13,10 @@ from dataclasses import replace
 
 from switchsolve.crew import plain_crew
 from switchsolve.layout import Layout
+from switchsolve.operating.lasting import seconds_of_moves
 from switchsolve.operating.records import Played
 from switchsolve.operating.results import PlainCrews, SessionResult
 from switchsolve.operating.timing import minutes_of
-from switchsolve.operating.working import seconds_of_moves
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.scheduling import Effort, make_schedule

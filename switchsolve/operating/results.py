@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 
 from switchsolve.layout import Layout
 from switchsolve.operating.records import Played
+from switchsolve.operating.trends import grows, out_since
 from switchsolve.scheduling import Answer, Clash
 from switchsolve.timetable.reading import Timetable
 from switchsolve.timetable.sessionwork import SessionWork
 
 __all__ = [
-    "LASTING",
     "Balance",
     "Binding",
     "CrewsRow",
@@ -25,10 +25,6 @@ __all__ = [
     "SessionResult",
     "Skip",
 ]
-
-LASTING = 4
-"""Sessions over which cars must be missing before a place is said to be out of them."""
-
 
 @dataclass(frozen=True, slots=True)
 class Level:
@@ -62,10 +58,11 @@ class SessionResult:
 
     @property
     def moves(self) -> int:
-        """All moves of its plans, in districts and yard."""
+        """All moves of its plans, in districts and yard, and those that clear the main and come back."""
         works = [one.worked for one in self.played.works]
         works += [one.worked for one in self.played.yard_tasks]
-        return sum(worked.moves or 0 for worked in works)
+        clearing = self.timetable.clearing_moves if self.timetable else 0
+        return sum(worked.moves or 0 for worked in works) + clearing
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,15 +122,10 @@ class OutOf:
     sessions: int
 
     @property
-    def since(self) -> int:
-        """The first session."""
-        return min(self.missing)
-
-    @property
-    def is_lasting(self) -> bool:
-        """Whether from the first session on, over four sessions at least, every other one was short."""
-        span = self.sessions - self.since + 1
-        return span >= LASTING and 2 * len(self.missing) >= span
+    def since(self) -> int | None:
+        """The session since which the place is out of them, by the rule of
+        :mod:`~switchsolve.operating.trends`; ``None``: it was short now and then."""
+        return out_since(self.missing, self.sessions)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +136,8 @@ class Balance:
     ``by_hand``: cars that the host moved within a place before each session; ``sets_by_hand``: whole trains.
     ``carried``: cars that the host would have to carry from place to place before each session so that
     nobody waits for one (played on paper, all work taken as done).  ``waited``: how often cars waited, by
-    reason.  ``on_shelf``: cars of the stock for which staging has no room at all.
+    place and reason; ``rows``: how many waited at each place in each session.  ``on_shelf``: cars of the
+    stock for which staging has no room at all.
     """
 
     at_start: Mapping[tuple[str, str, bool], tuple[int, ...]]
@@ -153,13 +146,20 @@ class Balance:
     sets_by_hand: tuple[int, ...]
     carried: tuple[int, ...]
     waited: Mapping[tuple[str, str], int]
+    rows: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     on_shelf: int = 0
 
     @property
+    def backlogs(self) -> tuple[str, ...]:
+        """Where ever more cars wait, by the rule of :mod:`~switchsolve.operating.trends`."""
+        return tuple(place for place, row in self.rows.items() if grows(row))
+
+    @property
     def is_kept(self) -> bool:
-        """Whether no place is out of cars for good, no train had to be carried, and all cars have room."""
-        lasting = any(one.is_lasting for one in self.out_of)
-        return not (lasting or any(self.sets_by_hand) or self.on_shelf)
+        """Whether no place is out of cars for good, no backlog grows, no train had to be carried, and all
+        cars have room."""
+        lasting = any(one.since for one in self.out_of)
+        return not (lasting or self.backlogs or any(self.sets_by_hand) or self.on_shelf)
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,15 +86,16 @@ def not_proved_text(found: Operation) -> str:
 
 def let_pass_text(found: Operation) -> str:
     """How often a crew at work let trains pass in the midst of it; empty if never."""
-    tables = [result.timetable for result in found.sessions if result.timetable]
-    cleared = [one for timetable in tables for one in cleared_once(timetable.cleared)]
+    tables = {one.played.number: one.timetable for one in found.sessions if one.timetable}
+    cleared = [one for timetable in tables.values() for one in cleared_once(timetable.cleared)]
     if not cleared:
         return ""
-    times, moves = counted(len(cleared), "time"), counted(2 * sum(one[4] for one in cleared), "move")
-    waits = counted(sum(end - start for _, _, start, end, _ in cleared), "minute")
+    times, moves = counted(len(cleared), "time"), counted(2 * sum(one.moves for one in cleared), "move")
+    waits = counted(sum(one.end - one.start for one in cleared), "minute")
+    numbers = [str(number) for number, timetable in tables.items() if timetable.cleared]
     return (
-        f"A crew at work let trains pass in the midst of it {times}: {moves} to clear the main and come "
-        f"back, {waits} in all."
+        f"A crew at work let trains pass in the midst of it {times} (session{'s' * (len(numbers) > 1)} "
+        f"{', '.join(numbers)}): {moves} to clear the main and come back, {waits} in all."
     )
 
 
@@ -148,17 +149,28 @@ def balance_texts(balance: Balance) -> Iterator[str]:
     if balance.on_shelf:
         cars = counted(balance.on_shelf, "car")
         yield f"Staging has no room for {cars} of its stock: on the shelf all along."
-    for one in sorted(balance.out_of, key=lambda one: (not one.is_lasting, one.since)):
+    for place in balance.backlogs:
+        yield _backlog(place, balance.rows[place])
+    for one in sorted(balance.out_of, key=lambda one: (one.since is None, one.since or min(one.missing))):
         yield _out_of(one)
     yield _by_hand(balance)
+
+
+def _backlog(place: str, row: tuple[int, ...]) -> str:
+    half = len(row) // 2
+    return (
+        f"Ever more cars wait at {place}: {min(row[:half])} or more in each of the first {half} sessions, "
+        f"{min(row[-half:])} or more in each of the last {half}."
+    )
 
 
 def _out_of(one: OutOf) -> str:
     cars = f"{'loaded' if one.is_loaded else 'empty'} {one.kind} cars"
     times = len(one.missing)
-    if one.is_lasting:
+    if one.since is not None:
+        since = [number for number in one.missing if number >= one.since]
         return (
-            f"{one.place} is out of {cars} from session {one.since}: short in {times} of the "
+            f"{one.place} is out of {cars} from session {one.since}: short in {len(since)} of the "
             f"{one.sessions - one.since + 1} since, {max(one.missing.values())} at most."
         )
     names = ", ".join(map(str, one.missing))

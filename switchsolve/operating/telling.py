@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from switchsolve.operating.loosening import with_crews
 from switchsolve.operating.records import Played
@@ -10,11 +11,12 @@ from switchsolve.operating.results import CrewsRow, Operation, SessionResult, Sk
 from switchsolve.scheduling import Clash, Problem
 from switchsolve.timetable.building import problem_of
 from switchsolve.timetable.names import work
-from switchsolve.timetable.reading import YARD, Cleared, Entry
+from switchsolve.timetable.reading import YARD, Cleared, Entry, Timetable
 from switchsolve.timetable.telling import demand_text
 from switchsolve.words import counted
 
 __all__ = [
+    "clear_texts",
     "cleared_once",
     "cleared_texts",
     "crews_cell",
@@ -80,18 +82,28 @@ def skip_text(skip: Skip) -> str:
 
 def cleared_texts(cleared: Iterable[Cleared]) -> Iterator[str]:
     """Crews that clear the main: a sentence for each time, with all trains that pass meanwhile."""
-    for (train, place, start, end, moves), passing in cleared_once(cleared).items():
-        by = f" ({counted(moves, 'move')} and as many back)"
-        how = f"clears the main{by}" if moves else "is clear of the main"
-        yield f"{train} at {place} {how} for {' and '.join(passing)}, minutes {start} to {end}."
+    for one, passing in cleared_once(cleared).items():
+        by = f" ({counted(one.moves, 'move')} and as many back)"
+        how = f"clears the main{by}" if one.moves else "is clear of the main with no move more"
+        for_whom = f"for {' and '.join(passing)}, minutes {one.start} to {one.end}"
+        yield f"{one.train} at {one.place} {how} after move {one.after} {for_whom}."
 
 
-def cleared_once(cleared: Iterable[Cleared]) -> Mapping[tuple[str, str, int, int, int], list[str]]:
-    """Train, place, start, end and moves of each time that the main was cleared, with the trains that passed:
-    one clearing may serve several."""
-    found: dict[tuple[str, str, int, int, int], list[str]] = {}
+def clear_texts(timetable: Timetable, entry: Entry) -> Iterator[str]:
+    """What the crew at work is told of it on its sheet."""
+    at_work = [one for one in timetable.cleared if (one.train, one.place) == (entry.train, entry.where)]
+    for one, passing in cleared_once(at_work if entry.kind == "work" else ()).items():
+        by = f" ({counted(one.moves, 'move')}, and as many back)" if one.moves else ""
+        clear = "clear the main" if one.moves else "be clear of the main"
+        yield f"after move {one.after} {clear} for {' and '.join(passing)}{by}"
+
+
+def cleared_once(cleared: Iterable[Cleared]) -> Mapping[Cleared, list[str]]:
+    """Each time that the main was cleared, for whomever, with the trains that passed: one clearing may serve
+    several."""
+    found: dict[Cleared, list[str]] = {}
     for one in cleared:
-        found.setdefault((one.train, one.place, one.start, one.end, one.moves), []).append(one.passing)
+        found.setdefault(replace(one, passing="", until=one.end), []).append(one.passing)
     return found
 
 

@@ -163,7 +163,7 @@ def _pieces(worked: Worked, pace: float) -> Iterator[Piece]:
             continue
         done = min(minutes_of(worked.move_seconds[: number + 1], pace), total - 1)
         if done > last:
-            clear = minutes_of((clearing.seconds / 2,), pace) if clearing.moves else 0
-            yield Piece(done - last, clear, clearing.moves)
+            clear = minutes_of((clearing.seconds / 2,), pace) if clearing.seconds else 0
+            yield Piece(done - last, clear, clearing.moves, number + 1)
             last = done
     yield Piece(total - last)

@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 from switchsolve.layout import FREIGHT, LOCALS, Layout, StagingPlace
 from switchsolve.operating.asking import OnPaper
-from switchsolve.operating.balancing import out_of_cars
+from switchsolve.operating.balancing import out_of_cars, waiting_rows
 from switchsolve.operating.railroad import begin
-from switchsolve.operating.results import LASTING, Least
+from switchsolve.operating.results import Least
 from switchsolve.operating.running import play
+from switchsolve.operating.trends import FEWEST_SESSIONS, grows
 
 __all__ = ["leasts_of"]
 
@@ -39,7 +40,7 @@ class _Trial:
 def leasts_of(layout: Layout, seed: int, sessions: int) -> tuple[Least, ...]:
     """For each thing the least that does; nothing if balance is not kept on paper as it is, or if there are
     too few sessions to speak of it."""
-    if sessions < LASTING:
+    if sessions < FEWEST_SESSIONS:
         return ()
     now = _played(layout, seed, sessions)
     return tuple(_least(knob, now, seed, sessions) for knob in _knobs(layout)) if now.is_kept else ()
@@ -76,8 +77,10 @@ def _played(layout: Layout, seed: int, sessions: int) -> _Trial:
     """Whether balance is kept on paper, and how often cars wait."""
     railroad = begin(layout, seed)
     played = [play(railroad, number, OnPaper()) for number in range(1, sessions + 1)]
-    lasting = any(one.is_lasting for one in out_of_cars(played))
-    is_kept = not (lasting or any(one.sets_by_hand for one in played) or begin(layout, seed).homeless)
+    lasting = any(one.since for one in out_of_cars(played))
+    backlog = any(grows(row) for row in waiting_rows(played).values())
+    carried = any(one.sets_by_hand for one in played)
+    is_kept = not (lasting or backlog or carried or begin(layout, seed).homeless)
     return _Trial(is_kept, sum(len(one.waited) for one in played))
 
 

@@ -7,29 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
-from switchsolve.crew.standing import first_standpoint, next_standpoint
-from switchsolve.objectives import objective_of
-from switchsolve.operating.clearing import moves_to_clear
+from switchsolve.operating.clearing import Clearing, clearings_of
+from switchsolve.operating.lasting import seconds_of_moves
 from switchsolve.operating.lessening import part_of_it
-from switchsolve.plan import Line, Plan, Solution, Verdict
+from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
 from switchsolve.referee.rail import Ground, turned
 from switchsolve.study.answering import answered, without
 from switchsolve.work import EndsIn, Train
 
-__all__ = ["Clearing", "Worked", "done_on_paper", "parted", "seconds_of_moves", "why_left", "work_out"]
-
-
-@dataclass(frozen=True, slots=True)
-class Clearing:
-    """How the main is cleared after a move of a plan: moves to clear it (as many bring the crew back), and
-    the seconds of both."""
-
-    moves: int
-    seconds: float
+__all__ = ["Worked", "done_on_paper", "parted", "why_left", "work_out"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +27,7 @@ class Worked:
 
     ``move_seconds``: of each move, by the file's ``[times]``, last cuts with the last.  ``train``: cars of
     the departing train from the locomotive outwards; ``standing``: the others by track, from its ``from`` end
-    ``clearings``: for each standing after a move but the last (``None``: not from there).
+    ``clearings``: for each standing after a move but the last (``None``: no way was found in time).
     """
 
     verdict: Verdict
@@ -90,7 +79,7 @@ def work_out(puzzle: Puzzle, seconds: float | None = None, main: tuple[str, ...]
         seconds_of_moves(done, solution.plan, replayed),
         train,
         standing,
-        _clearings(done, solution, replayed, main, seconds),
+        clearings_of(done, solution.plan, replayed, main, seconds) if main else (),
     )
 
 
@@ -125,20 +114,6 @@ def parted(worked: Worked, blocks: Mapping[str, tuple[str, ...]]) -> Worked:
     )
 
 
-def seconds_of_moves(puzzle: Puzzle, plan: Plan, replayed: Replay) -> tuple[float, ...]:
-    """How long each run takes, last cuts with the last."""
-    objective = objective_of(puzzle, "minutes")
-    weights, found = objective.rows[0], []
-    for run, frame in zip(plan.runs, replayed.frames[1:], strict=False):
-        distance = sum(puzzle.district.cell_length(way.cell) for way in frame.entered)
-        tables = sum(isinstance(step, Line) for step in run.steps)
-        ticks = weights.move + weights.coupling * len(frame.coupled) + weights.cut * len(frame.cut)
-        found.append(ticks + weights.table * tables + weights.distance * distance)
-    if found:
-        found[-1] += weights.cut * len(plan.final_cuts)
-    return tuple(float(Fraction(ticks, objective.to_one)) for ticks in found)
-
-
 def _standing_after(puzzle: Puzzle, replayed: Replay) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
     """The cars of the train from the locomotive outwards, and the rest by track from its ``from`` end."""
     (locomotive,) = (one.name for one in puzzle.locomotives)
@@ -156,23 +131,3 @@ def _standing_after(puzzle: Puzzle, replayed: Replay) -> tuple[tuple[str, ...], 
         rows.setdefault(cell.place, []).append((cell.index, along.offset, along.vehicles))
     in_order = {track: [car for *_, row in sorted(found) for car in row] for track, found in rows.items()}
     return train, {track: tuple(row) for track, row in in_order.items()}
-
-
-def _clearings(
-    puzzle: Puzzle, solution: Solution, replayed: Replay, main: tuple[str, ...], seconds: float | None
-) -> tuple[Clearing | None, ...]:
-    """For each standing of the plan but the last one."""
-    plan = solution.plan
-    if not main or plan is None:
-        return ()
-    found: list[Clearing | None] = []
-    for number in range(1, len(plan.runs)):
-        part = replace(plan, runs=plan.runs[:number], final_cuts=())
-        point = next_standpoint(puzzle, first_standpoint(puzzle), part, replayed)
-        cleared = None if point is None else moves_to_clear(puzzle, point, main, seconds)
-        if cleared is None:
-            found.append(None)
-        else:
-            moves, to_clear = cleared
-            found.append(Clearing(moves, sum(seconds_of_moves(*to_clear)) * 2 if to_clear else 0.0))
-    return tuple(found)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 
-from switchsolve.ordering.listing import Listed, in_order, list_orders, train_cars
+from switchsolve.ordering.listing import Listed, TrainCars, in_order, list_orders, train_cars
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.solving import fewest_moves
+from switchsolve.solving import Allowance, Figure, fewest_moves
+from switchsolve.spreading import spread
 
 __all__ = ["Asked", "Ordering", "in_every_order"]
 
@@ -75,28 +76,33 @@ def in_every_order(
     *,
     seed: int = 1,
     seconds: float | None = None,
+    workers: int = 1,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Ordering:
     """Solve the work for each order of the arriving train, which :func:`list_orders` lists.
 
-    ``seconds`` limits all together: each order has an equal share of what is left.  ``tell`` hears of
-    progress, ``stop`` gives a reason to stop, or ``None``.  Raises :class:`CannotReorder`.
+    ``seconds`` limits all together: each order has an equal share of what is left.  ``workers``: processes
+    at most.  ``tell`` hears of progress, ``stop`` gives a reason to stop, or ``None``.  Raises
+    :class:`CannotReorder`, and ``BrokenExecutor`` if a process is lost.
     """
     train = train_cars(puzzle)
     listed = list_orders(train, seed=seed)
-    end = None if seconds is None else time.monotonic() + seconds
-    asked: list[Asked] = []
-    stopped = None
-    for number, order in enumerate(listed.orders):
-        stopped = stop() if stop is not None else None
-        left = None if end is None else (end - time.monotonic()) / (len(listed.orders) - number)
-        if left is not None and left <= 0:
-            stopped = stopped or f"the limit of {seconds:g} seconds"
-        if stopped is not None:
-            break
-        if tell is not None:
-            tell(f"order {number + 1} of {len(listed.orders)}: {', '.join(order)}")
-        answer = fewest_moves(in_order(puzzle, train, order), seconds=left, tell=tell, stop=stop)
-        asked.append(Asked(order, answer.verdict, answer.moves, answer.bound))
+    allowed = Allowance(seconds, tell, stop)
+    ask = partial(_in_order, puzzle, train)
+    answers = spread(ask, listed.orders, allowed, workers=workers, told=", ".join)
+    asked = [Asked(order, answer.verdict, answer.moves, answer.bound) for order, answer in answers]
+    stopped = allowed.stopped if len(asked) < len(listed.orders) else None
     return Ordering(listed, train.cars, tuple(asked), stopped)
+
+
+def _in_order(
+    puzzle: Puzzle,
+    train: TrainCars,
+    order: tuple[str, ...],
+    seconds: float | None,
+    tell: Callable[[str], None] | None,
+    stop: Callable[[], str | None] | None,
+) -> Figure:
+    """The work with the train in one order."""
+    return fewest_moves(in_order(puzzle, train, order), seconds=seconds, tell=tell, stop=stop)

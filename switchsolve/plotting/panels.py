@@ -18,10 +18,13 @@ class Heights:
 
 @dataclass(frozen=True, slots=True)
 class Bars:
-    """Bars beside each other, one or two for each whole number; ``marked``: numbers to be told apart."""
+    """Bars beside each other, one or two for each whole number; ``marked``: numbers to be told apart;
+    ``across``: numbers that the axis goes over in any case, so that panels can be compared.
+    """
 
     series: tuple[Heights, ...]
     marked: frozenset[int] = frozenset()
+    across: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

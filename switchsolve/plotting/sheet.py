@@ -120,7 +120,7 @@ def _bars(axis: Axes, shown: Bars) -> None:
             hatch="////" if place else None,
             label=series.name,
         )
-    numbers = {number for series in shown.series for number in series.counts}
+    numbers = {number for series in shown.series for number in series.counts} | shown.across
     axis.set_xlim(min(numbers) - 1, max(numbers) + 1)
     _whole(axis, True, True)
     if len(shown.series) > 1:

@@ -47,6 +47,37 @@ class Starts(Marks):
                     standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
                 yield standing
 
+    def at_places(
+        self, rows: Sequence[tuple[String, int]], last: tuple[int, ...]
+    ) -> tuple[Standing, list[int]] | None:
+        """The standing of these strings, each at just the place given, and for each string of it the number
+        of its row; ``None``: the law has no such standing.
+
+        A row is a string and its ``x``.  ``last``: the direction of each locomotive's last motion.  Tables
+        are lined as at the start.
+        """
+        inside: dict[int, list[int]] = {}
+        zone = Zone.free(len(rows), True)  # strings are listed either way, then turned
+        for slot, (string, x) in enumerate(rows):
+            if len(string.ways) == 1:
+                inside.setdefault(string.ways[0] >> 1, []).append(slot)
+            zone.at_least(slot, 1, x)
+            zone.at_least(slot, -1, -x)
+        for order in inside.values():
+            order.sort(key=lambda slot: self._from_end(*rows[slot]))
+        draft = Draft([string for string, _ in rows], inside, last, self.p.start_lined, zone)
+        if not all(self._demand(draft, slot) for slot in range(len(rows))):
+            return None
+        standing, sources = self.ordered(draft)
+        if not self.mirrored:
+            standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
+        return standing, [slot for slot, _, _ in sources]
+
+    def _from_end(self, string: String, x: int) -> int:
+        """How far a string in one cell stands from the cell's ``from`` end."""
+        is_turned = string.ways[0] & 1
+        return self.path_length(string.ways) - self.length(string.tokens) - x if is_turned else x
+
     def _paths(
         self, lanes: list[tuple[tuple[int, ...], tuple[int, ...], bool]], chosen: list[tuple[int, ...]]
     ) -> Iterator[list[tuple[int, ...]]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from switchsolve.operating import Operation, SessionResult
-from switchsolve.operating.telling import entry_text, skip_text
+from switchsolve.operating.telling import clear_texts, entry_text, skip_text
 from switchsolve.sessionpage.bars import duty_name, work_minutes
 from switchsolve.sessionpage.marks import words_of
 from switchsolve.sessionpage.waiting import duties_of
@@ -57,6 +57,9 @@ def _entry(found: Operation, result: SessionResult, entry: Entry) -> Iterator[st
     if entry.waits:
         text += f", waits {counted(entry.waits, 'minute')}"
     told = words_of(f"Over {text}" if entry.kind == "run" else _begun(text))
+    assert result.timetable is not None
+    for clear in clear_texts(result.timetable, entry):
+        told += f'<br><b class="clear">{words_of(_begun(clear))}</b>'
     for skip in found.skips:
         if entry.kind == "work" and (skip.train, skip.place) == (entry.train, entry.where):
             told += f'<br><b class="skip">{words_of(_begun(skip_text(skip)))}</b>'

@@ -8,6 +8,7 @@ from switchsolve.solving.asking import solve
 from switchsolve.solving.by_moves import SEARCHES
 from switchsolve.solving.choices import CHOICES, Choice, choices
 from switchsolve.solving.limit import Limit
+from switchsolve.solving.midway import solve_midway
 from switchsolve.solving.onward import Onward, Walked, solve_onward
 from switchsolve.solving.proving import Figure, Proof, fewest_moves, prove
 
@@ -26,5 +27,6 @@ __all__ = [
     "first_states",
     "prove",
     "solve",
+    "solve_midway",
     "solve_onward",
 ]

@@ -5,15 +5,18 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from threading import Thread
 from typing import ParamSpec, TypeVar
 
 from switchsolve.search.readying import make_ready
 
 __all__ = ["Here", "cores", "pool"]
+
+_TERMINATED = 128 + signal.SIGTERM
+"""The exit code, as shells count."""
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -37,7 +40,8 @@ def cores() -> int:
 @contextmanager
 def pool(workers: int, room: str) -> Iterator[Executor]:
     """So many processes that solve, with the compiled search ``room`` ready; with one worker none, but the
-    caller itself.  If the block ends by an exception (Ctrl-C), what they are at is dropped.
+    caller itself.  If the block ends by an exception (Ctrl-C, or SIGTERM: ``SystemExit``), what they are at
+    is dropped.
     """
     if workers == 1:
         yield Here()
@@ -46,7 +50,8 @@ def pool(workers: int, room: str) -> Iterator[Executor]:
     context = multiprocessing.get_context("spawn")
     executor = ProcessPoolExecutor(workers, context, _begin, (room,))
     try:
-        yield executor
+        with _unwound_by_terminate():
+            yield executor
     except BaseException:
         executor.shutdown(wait=False, cancel_futures=True)
         for process in set(multiprocessing.active_children()) - before:
@@ -55,10 +60,29 @@ def pool(workers: int, room: str) -> Iterator[Executor]:
     executor.shutdown()
 
 
+@contextmanager
+def _unwound_by_terminate() -> Iterator[None]:
+    """SIGTERM inside ends the block as Ctrl-C does: nothing of the system's stays behind, as it would if the
+    process just ended.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, _terminated)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _terminated(*_: object) -> None:
+    raise SystemExit(_TERMINATED)
+
+
 def _begin(room: str) -> None:
     """How a worker begins: Ctrl-C is its parent's affair; it ends when its parent does, even if killed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    Thread(target=_end_with_parent, daemon=True).start()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     make_ready(None, room)
 
 

@@ -74,7 +74,7 @@ def survey(
     """Ask everything, ``seconds`` at most for each of the five parts.
 
     ``sessions``: how many to draw; 0, or a file without traffic: none.  ``seed``: of all that is drawn.
-    ``workers``: processes for the spots and the sessions (``None``: one for each core).
+    ``workers``: processes for all parts but the facts (``None``: one for each core).
     """
     heard: Stop = stop or (lambda: None)
     drawn = sessions if puzzle.traffic is not None else 0
@@ -84,12 +84,14 @@ def survey(
     spots = measure_spots(puzzle, tasks=TASKS, seconds_each=each, workers=count, tell=told, stop=until)
     told = _part(tell, "sessions")
     tally = _sessions(puzzle, drawn, seed, workers, seconds, told, heard) if drawn else None
-    changes = weigh(puzzle, kinds=_KINDS, seconds=seconds, tell=_part(tell, "changes"), stop=heard)
+    told = _part(tell, "changes")
+    changes = weigh(puzzle, kinds=_KINDS, seconds=seconds, workers=count, tell=told, stop=heard)
     span = None if drawn else _span(puzzle, changes, seconds, heard)
     names = too_short(puzzle, changes)
     lengths = None
     if names and heard() is None:
-        lengths = length_steps(puzzle, names, seconds=seconds, tell=_part(tell, "lengths"), stop=heard)
+        told = _part(tell, "lengths")
+        lengths = length_steps(puzzle, names, seconds=seconds, workers=count, tell=told, stop=heard)
     return Survey(puzzle, facts, spots, tally, drawn, seed, changes, span, lengths, heard())
 
 

@@ -26,7 +26,9 @@ __all__ = ["survey_html"]
 _DENSE, _DENSEST = 14, 32
 """More rows on a page than so many are set in smaller type."""
 _PICTURE = 62
-"""Height of the drawing at the most, millimeters."""
+_PAGE, _ROW, _NAME = 174, 6.7, 5.5
+"""Millimeters: the height that the drawing may have in any case; what a page without rows leaves to it; what
+a row, and the name of a strip, take of that."""
 _SAFETY = (
     "A plan that operates is not yet a safe room: wiring that carries line voltage belongs to a licensed "
     "electrician; swing gates, duck-unders and the ways out are under your local building and fire codes."
@@ -49,8 +51,15 @@ def survey_html(found: Survey) -> str:
     title = words_of(found.puzzle.title) or "A switching district"
     style = files("switchsolve.surveying").joinpath("survey.css").read_text(encoding="utf-8")
     strips = strips_of(found.puzzle, ground_of(found.puzzle))
-    style += f".survey figure img {{ max-height: {_PICTURE / len(strips):.0f}mm; }}\n"
+    height = _height(len(holding_rows(found)) + len(standard_rows(found)), len(strips))
+    style += f".survey figure img {{ max-height: {height:.0f}mm; }}\n"
     return document(f"Survey: {title}", [*_first(found, title, strips), *_second(found, title)], style)
+
+
+def _height(rows: int, strips: int) -> float:
+    """Of each strip of the drawing, at the most: what the rows leave of the page, shared out."""
+    names = _NAME * strips if strips > 1 else 0.0
+    return max(_PICTURE, _PAGE - _ROW * rows - names) / strips
 
 
 def _sheet(number: int, rows: int) -> str:
@@ -84,6 +93,8 @@ def _figure(strips: Sequence[Strip]) -> Iterator[str]:
     yield "<figure>"
     for strip in strips:
         words = f"{strip.name}. {strip.words}" if strip.name else strip.words
+        if strip.name:
+            yield f'<p class="part">{words_of(strip.name)}</p>'
         yield f'<img src="{strip.source}" alt="{words_of(words)}">'
     yield "<figcaption>The tracks, and who stands where when the work of the file begins.</figcaption>"
     yield "</figure>"

@@ -136,7 +136,9 @@ def _proved(tally: Tally) -> str:
     proved = tally.verdicts[Verdict.PROVED] + tally.verdicts[Verdict.IMPOSSIBLE]
     if proved == tally.sessions:
         return "every one is proved"
-    told = f"{proved} are proved, {tally.sessions - proved} have a gap or no plan in time"
+    gaps = tally.sessions - proved
+    are, have = "is" if proved == 1 else "are", "has" if gaps == 1 else "have"
+    told = f"{proved} {are} proved, {gaps} {have} a gap or no plan in time"
     if not tally.bounds:
         return told
     half, nine = (at_or_under(tally.bounds, share) for share in (_HALF, _NINE_IN_TEN))

@@ -67,7 +67,8 @@ def _spot(found: Survey) -> Iterator[Weak]:
     if row is None or row.alone.proved is None:
         return
     same = {one.place for one in found.spots.rows if one.alone.proved == row.alone.proved} - {row.place}
-    also = f"; {counted(len(same), 'other spot')} as many" if same else ""
+    take = "takes" if len(same) == 1 else "take"
+    also = f"; {counted(len(same), 'other spot')} {take} as many" if same else ""
     doing = f"{row.task} with the cars {row.arrival.order} the locomotive"
     crew = "" if row.alone.crew is None else f", a plain crew {row.alone.crew}"
     yield Weak(f"{row.place} takes most moves", f"{doing}: {row.alone.proved} (proved){crew}{also}")

@@ -32,8 +32,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Cleared:
-    """The crew of ``train``, at work at ``place``, cleared the main for ``passing``: from ``start`` it made
-    ``moves``, waited until the main was free at ``until``, and had come back by as many moves by ``end``."""
+    """The crew of ``train``, at work at ``place``, cleared the main for ``passing``: from ``start``,
+    ``after`` so many moves of its plan, it made ``moves`` more, waited until the main was free at
+    ``until``, and had come back by as many moves by ``end``."""
 
     train: str
     place: str
@@ -42,6 +43,7 @@ class Cleared:
     start: int
     until: int
     end: int
+    after: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,12 @@ class Timetable:
     def minutes(self) -> int:
         """When all is over."""
         return max((entry.end for entry in self.entries), default=0)
+
+    @property
+    def clearing_moves(self) -> int:
+        """Moves to clear the main and to come back; one clearing may serve several trains."""
+        once = {(one.train, one.place, one.start): one.moves for one in self.cleared}
+        return 2 * sum(once.values())
 
     def of_crew(self, crew: str) -> tuple[Entry, ...]:
         """What one crew does."""
@@ -102,5 +110,5 @@ def _between(
         stops = schedule.ends[piece(step.name, index)]
         goes_on = schedule.starts[piece(step.name, index + 1)]
         if stops + part.clear <= start and end + part.clear <= goes_on:
-            yield Cleared(train.name, step.where, other.name, part.moves, stops, end, goes_on)
+            yield Cleared(train.name, step.where, other.name, part.moves, stops, end, goes_on, part.after)
             return

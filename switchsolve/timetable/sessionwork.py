@@ -23,12 +23,13 @@ class StepKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A part of the work in a district, after which the crew can clear the main in ``clear`` minutes (and
-    needs as many to come back), by so many ``moves``."""
+    """A part of the work in a district, up to its move number ``after``, after which the crew can clear the
+    main in ``clear`` minutes (and needs as many to come back), by so many ``moves``."""
 
     minutes: int
     clear: int = 0
     moves: int = 0
+    after: int = 0
 
 
 @dataclass(frozen=True, slots=True)
