@@ -230,7 +230,8 @@ def _effort_lines(tally: Tally) -> list[str]:
     shuttles = f"repeated shuttles in {among}, {most} at most" if most else "no repeated shuttle"
     return [
         f"Chore or puzzle, by the same plans: trips around: {spread} sessions; {shuttles}; "
-        f"longest spell without a car done: {spell} or fewer in half of them, {max(tally.spells)} at most; {light:.0f} % of the distance run light."
+        f"longest spell without a car done: {spell} or fewer in half of them, {max(tally.spells)} at most; "
+        f"{light:.0f} % of the distance run light."
     ]
 
 
