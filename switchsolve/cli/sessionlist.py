@@ -15,6 +15,7 @@ from switchsolve.operating.summing import (
     change_cells,
     even_text,
     head_text,
+    lasts_text,
     let_pass_text,
     not_proved_text,
     plain_text,
@@ -64,8 +65,7 @@ def looked_at_lines(found: Operation) -> Iterator[str]:
     if result is None or result.timetable is None:
         return
     yield ""
-    lasts = f"{result.minutes} minutes of {found.layout.minutes}"
-    yield f"Session {found.shown}: {lasts}, {even_text(result)}."
+    yield from wrapped(f"Session {found.shown}: {lasts_text(found, result)}, {even_text(result)}.")
     yield from _crews(found, result)
     for text in binding_texts(found):
         yield from wrapped(text)
