@@ -94,5 +94,7 @@ def compare_lines(found: Operation, others: Mapping[str, Operation]) -> Iterator
     yield f"{'what if':<26}" + _row({head: head for head in rows["as it is"]})
     for name, row in rows.items():
         cells = _row({head: str(cell) for head, cell in row.items()})
-        yield f"{name[:26]:<26}{cells}" + (f"  {none[name]} cannot be run" if none[name] else "")
+        yield f"{name[:26]:<26}{cells}"
+        if none[name]:
+            yield f"  ({none[name]} of {found.asked} sessions cannot be run)"
     yield ALL_TOGETHER
