@@ -9,6 +9,7 @@ from random import Random
 
 import pytest
 
+from switchsolve.district import Marks
 from switchsolve.facts.deciding import decide
 from switchsolve.packing import pack
 from switchsolve.plan import Verdict
@@ -242,3 +243,50 @@ def test_seams_and_exact_places_as_brute_force() -> None:
 def test_more_seams_and_exact_places_as_brute_force() -> None:
     """The same on six hundred seeds more."""
     assert _compare_places(range(1_000, 1_600)) >= 120
+
+
+# -- strings apart on a track that is closed --------------------------------------------------------------
+
+
+def _apart_on_closed_rail(seed: int) -> Puzzle:
+    """Two cars apart from each other on a spur closed to locomotives, others on the lead and the main."""
+    chance = Random(seed)
+    closed = track("spur", chance.randint(3, 5), marks=Marks(no_locomotives=True))
+    standing = {"lead": chance.choice(["L", "c L", "L c"]), "spur": "a | b"}
+    district = spur_district(chance.randint(4, 6), chance.randint(2, 4), closed)
+    if chance.random() < 0.7:
+        standing["main"] = "i"
+    cars = [name for text in standing.values() for name in text.split() if name not in "L|"]
+    items = [
+        EndsIn(car, (Place(chance.choice(["lead", "main", "spur"])),))
+        for car in cars
+        if chance.random() < 0.6
+    ]
+    return set_up(district, standing, *items, heads={"L": "to"})
+
+
+def test_strings_apart_on_closed_rail_as_brute_force() -> None:
+    """A locomotive that may not follow them in cannot bring two strings together: whoever takes them for one
+    finds too few moves, or work possible that is not.  Both verdicts come, and the bound alone would not do.
+    """
+    minima = []
+    for seed in range(40):
+        puzzle = _apart_on_closed_rail(seed)
+        truth = brute_minimum(puzzle)
+        solution = solve(puzzle, tie_standings=0)
+        found = None if solution.counts is None else solution.counts.moves
+        assert (found, solution.verdict is Verdict.IMPOSSIBLE) == (truth, truth is None), seed
+        rules = Rules(pack(puzzle))
+        assert applies(rules) == "strings apart from each other in a track with a closed part"
+        assert bounds(rules) is None
+        minima.append(truth)
+    assert None in minima and max(moves for moves in minima if moves is not None) > 9
+
+
+def test_a_car_not_to_be_touched_keeps_nothing_apart() -> None:
+    """Beside it there is one string only that may move: nothing has to be brought together."""
+    closed = track("spur", 4, marks=Marks(no_locomotives=True))
+    puzzle = set_up(
+        spur_district(4, 2, closed), {"lead": "L", "spur": "a | b"}, heads={"L": "to"}, fixed={"b": 3}
+    )
+    assert applies(Rules(pack(puzzle))) is None

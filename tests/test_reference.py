@@ -15,7 +15,7 @@ from switchsolve.referee import replay
 from switchsolve.solving import solve
 from tests.reference_district import FOLDER, reference, reference_text
 
-GOLDEN = {1: 254, 2: 4933, 3: 7337, 4: 48328}
+GOLDEN = {1: 254, 2: 4933, 3: 7337, 4: 40423}
 """Standings expanded, the same on every machine: this project's own figures.
 
 They are the check on speed that no slow machine upsets.  Change them together with the search, and say why.

@@ -37,6 +37,8 @@ _NOTE = (
     "among the file's own cars; no: impossible (proved); full: no room for the car that is to stand there; "
     "?: not proved; (-): the crew gives up."
 )
+_THEN = ", then "
+_NOTE_THEN = "Then: what it is among the file's own cars."
 
 
 def run_measure(arguments: Namespace) -> int:
@@ -142,7 +144,8 @@ class _Screen:
             self._turn(turn)
         if work.rows:
             self._console.print()
-            self._line(_NOTE)
+            is_told = any(_THEN in _cell(row) for row in work.rows)
+            self._line(f"{_NOTE} {_NOTE_THEN}" if is_told else _NOTE)
             self._club()
         if work.stopped is not None:
             self._line(f"Stopped by {work.stopped}: {len(work.rows)} of {work.wanted} rows are done.", "bold")
@@ -200,9 +203,9 @@ def _way_in(moves: int | None) -> str:
 
 def _cell(row: Row) -> str:
     text = _figure(row.alone)
-    if row.among is None or row.added == 0:
+    if row.among is None or row.added == 0 or _figure(row.among) == text:
         return text
-    return f"{text} {row.added:+d}" if row.added is not None else f"{text}, then {_figure(row.among)}"
+    return f"{text} {row.added:+d}" if row.added is not None else f"{text}{_THEN}{_figure(row.among)}"
 
 
 def _figure(one: Minimum) -> str:

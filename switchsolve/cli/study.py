@@ -224,10 +224,14 @@ def _effort_lines(tally: Tally) -> list[str]:
         return []
     spread = ", ".join(f"{trips} in {tally.trips[trips]}" for trips in sorted(tally.trips))
     light = tally.light / tally.moves.total() * 100
+    spell = counted(at_or_under(tally.spells, _MEDIAN), "move")
+    among = tally.shuttles.total() - tally.shuttles[0]
+    most = max(tally.shuttles, default=0)
+    shuttles = f"repeated shuttles in {among}, {most} at most" if most else "no repeated shuttle"
     return [
-        f"Chore or puzzle, by the same plans: trips around: {spread} sessions; longest spell without a car "
-        f"done: {counted(at_or_under(tally.spells, _MEDIAN), 'move')} or fewer in half of them, "
-        f"{max(tally.spells)} at most; {light:.0f} % of the distance run light."
+        f"Chore or puzzle, by the same plans: trips around: {spread} sessions; {shuttles}; "
+        f"longest spell without a car done: {spell} or fewer in half of them, {max(tally.spells)} at most; "
+        f"{light:.0f} % of the distance run light."
     ]
 
 

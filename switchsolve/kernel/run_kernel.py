@@ -752,10 +752,12 @@ def _is_closed_to_some(m, node):  # type: ignore[no-untyped-def]
 
 
 @njit
-def _leave_out(m, fewer, kept, strings):  # type: ignore[no-untyped-def]
+def _leave_out(m, fewer, kept, strings, token_of, node_of):  # type: ignore[no-untyped-def]
     """Copy the decoded state without the vehicles that are not ``kept``, the locomotive's string turned:
     the number of other strings, or -1 if it is not sure where what is left of one would stand with every part
-    open.
+    open, or there is no number for where it stands.
+
+    ``token_of``, ``node_of``: the numbers that tokens and nodes have in ``fewer`` (a node may have none: -1).
     """
     node_cells_ = m[NODE_CELLS]
     node_turned_ = m[NODE_TURNED]
@@ -764,13 +766,15 @@ def _leave_out(m, fewer, kept, strings):  # type: ignore[no-untyped-def]
     string_node_ = m[STRING_NODE]
     string_begin_ = m[STRING_BEGIN]
     reached_ = m[REACHED]
-    node = m[reached_]
-    fewer[fewer[REACHED]] = m[node_turned_ + node]
+    node = node_of[m[node_turned_ + m[reached_]]]
+    if node < 0:
+        return -1
+    fewer[fewer[REACHED]] = node
     count = 0
     for v in range(m[string_begin_] - 1, -1, -1):
         if kept[v]:
             token = m[token_ + v]
-            fewer[fewer[TOKEN] + count] = token ^ 1 if token < 2 else token
+            fewer[fewer[TOKEN] + count] = token ^ 1 if token < 2 else token_of[token]
             count += 1
     left = 0
     for s in range(strings):
@@ -782,17 +786,17 @@ def _leave_out(m, fewer, kept, strings):  # type: ignore[no-untyped-def]
             continue
         node = m[string_node_ + s]
         cells = m[node_cells_ + node]
-        if cells > 1 and (stay < end - first or _is_closed_to_some(m, node)):
+        if node_of[node] < 0 or (cells > 1 and (stay < end - first or _is_closed_to_some(m, node))):
             _wipe(fewer, left)
             return -1
         fewer[fewer[STRING_BEGIN] + left] = count
-        fewer[fewer[STRING_NODE] + left] = node
+        fewer[fewer[STRING_NODE] + left] = node_of[node]
         left += 1
         for k in range(cells):
             fewer[fewer[AT] + (m[node_ways_ + node * m[7] + k] >> 1)] = left
         for v in range(first, end):
             if kept[v]:
-                fewer[fewer[TOKEN] + count] = m[token_ + v]
+                fewer[fewer[TOKEN] + count] = token_of[m[token_ + v]]
                 count += 1
     fewer[fewer[STRING_BEGIN] + left] = count
     return left
@@ -880,7 +884,7 @@ def _sort_cars(m, work, begins, cars):  # type: ignore[no-untyped-def]
 
 
 @njit
-def _bound(m, strings, fewer, keys, table, enough, patterns, work, adds):  # type: ignore[no-untyped-def]
+def _bound(m, strings, fewer, token_of, node_of, keys, table, enough, patterns, work, adds):  # type: ignore[no-untyped-def]
     """No plan from the decoded state has fewer runs: the most that any choice of cars to keep gives.  If it
     ``adds``, the sum of what all choices give (one that is not sure gives :data:`UNSURE`), which is no bound.
 
@@ -935,7 +939,7 @@ def _bound(m, strings, fewer, keys, table, enough, patterns, work, adds):  # typ
                     work[choice + slot] = work[choice + slot - 1] + 1
                 continue
             patterns[p, 4] += 1
-            left = _leave_out(m, fewer, work, strings)
+            left = _leave_out(m, fewer, work, strings, token_of, node_of)
             if left >= 0:
                 found = _far_back(fewer, left, keys, table, unknown, 0 if adds else most, enough)
                 most = most + found if adds else found
@@ -951,15 +955,21 @@ def _bound(m, strings, fewer, keys, table, enough, patterns, work, adds):  # typ
     return most
 
 
-@njit(types.void(M, KEYS, M, M, KEYS, M, KEYS, M, M, I64, I64), cache=True, nogil=True)
-def bounds(m, keys, chosen, fewer, f_keys, f_table, patterns, work, found, enough, adds):  # type: ignore[no-untyped-def]
-    """What :func:`_bound` says of each state ``chosen``, into ``found`` (modified in place)."""
+@njit(types.void(M, KEYS, M, M, M, M, KEYS, M, KEYS, M, M, I64, I64), cache=True, nogil=True)
+def bounds(m, keys, chosen, fewer, token_of, node_of, f_keys, f_table, patterns, work, found, enough, adds):  # type: ignore[no-untyped-def]
+    """What :func:`_bound` says of each state ``chosen``, into ``found`` (modified in place).
+
+    ``fewer``, ``f_keys``, ``f_table``: the space of the tables, and what they hold; ``token_of``,
+    ``node_of``: the numbers that tokens and nodes of ``m`` have there (a node may have none: -1).
+    """
     key_ = m[KEY]
     for number in range(len(chosen)):
         for i in range(m[5]):
             m[key_ + i] = keys[chosen[number], i]
         strings = _decode(m)
-        found[number] = _bound(m, strings, fewer, f_keys, f_table, enough, patterns, work, adds)
+        found[number] = _bound(
+            m, strings, fewer, token_of, node_of, f_keys, f_table, enough, patterns, work, adds
+        )
         _wipe(m, strings)
 
 

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from switchsolve.search.ends import Ends
-from switchsolve.search.patterns import Patterns
 from switchsolve.search.runs import RunState
+from switchsolve.search.tables import Tables
 
 __all__ = ["CHOICES", "climb"]
 
@@ -24,7 +24,7 @@ CHOICES = 2
 
 
 def climb(
-    ends: Ends, patterns: Patterns, width: int, look: Callable[[Ends], None]
+    ends: Ends, tables: Tables, width: int, look: Callable[[Ends], None]
 ) -> list[RunState] | None:
     """The standings at the reversals of some plan, or ``None`` if there is none.
 
@@ -43,7 +43,7 @@ def climb(
         if not len(fresh):
             ends.layers[0], wide = behind.take(width), width
             continue
-        sums = patterns.sums(ends.reached, fresh, CHOICES)
+        sums = tables.sums(ends.reached, fresh, CHOICES)
         order = np.argsort(sums, kind="stable")
         if sums[order[0]] < nearest:
             nearest, wide, count = int(sums[order[0]]), width, 1

@@ -36,9 +36,15 @@ def is_compilable(rules: Rules) -> bool:
     return path_room(rules) <= _LONGEST_PATH and _most_at_once(rules) <= _MOST_AT_ONCE
 
 
-def rows_of_cells(rules: Rules, most: int | None = None) -> list[tuple[int, ...]]:
-    """Every row of ways over which a string can stand, shorter ones first; not many more than ``most``."""
-    longest = sum(rules.token_lengths[2 * number] for number in rules.p.class_of.values())
+def rows_of_cells(
+    rules: Rules, most: int | None = None, longest: int | None = None
+) -> list[tuple[int, ...]]:
+    """Every row of ways over which a string can stand, shorter ones first; not many more than ``most``.
+
+    ``longest``: the length of the longest string, in grid units (``None``: of all vehicles together).
+    """
+    if longest is None:
+        longest = sum(rules.token_lengths[2 * number] for number in rules.p.class_of.values())
     rows: list[tuple[int, ...]] = [(way,) for way in range(2 * len(rules.lengths))]
     inner = [0] * len(rows)
     at = 0

@@ -11,7 +11,6 @@ Importing this room takes half a second (numba), so callers import it when they 
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from itertools import chain as chain_of
@@ -21,15 +20,18 @@ import numpy as np
 
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules
+from switchsolve.search.bank import MOST_KEPT, bank_for
+from switchsolve.search.beam import beam
 from switchsolve.search.both_ends import RunsResult
 from switchsolve.search.climbing import climb
-from switchsolve.search.ends import Ends
+from switchsolve.search.ends import Ends, Within
 from switchsolve.search.hands import Hands
-from switchsolve.search.patterns import Kept, Patterns
-from switchsolve.search.reached import Budget, NoRoom, Reached
+from switchsolve.search.patterns import Kept, opened
+from switchsolve.search.reached import Budget, NoRoom
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.shortening import shorten
 from switchsolve.search.space import Space
+from switchsolve.search.tables import Tables
 
 __all__ = ["search_runs"]
 
@@ -50,12 +52,21 @@ _BATCHES = (
 """Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first."""
 _TABLES_PAY = 8
 """Tables are made once the search has expanded one state for so many that they will hold."""
+_SHARED = 12
+"""Tables that many questions share are as cheap as if they held so many times fewer."""
+_BEAM, _BEAM_PAYS = 1_000, 24
+"""The width of the first beam, and how many times as many states are expanded before it; with each beam that
+finds nothing both are four times as large."""
 _FIRST_HUNT = 100_000
 """A plan, or a shorter one, is looked for once so many states have been expanded, and each time that number
 has doubled;
 """
+_MORE = 20
+"""without one, plans of so many runs more than there must be are looked for at most;"""
 _HUNT, _SHORTEN = 1 / 8, 1 / 4
 """with such a share of the effort so far, and with such a share of that share when one is known;"""
+_WIDTHS = (300, 1_200, 4_800)
+"""the widths of beams for it;"""
 _WIDTH = 300
 """the standings that :func:`~switchsolve.search.climbing.climb` goes on from;"""
 _EACH = 20_000
@@ -76,6 +87,14 @@ class _Dear(Exception):
     """The search without bounds has become dearer than tables are."""
 
 
+class _Met(Exception):
+    """A plan was found otherwise."""
+
+    def __init__(self, chain: list[RunState]) -> None:
+        super().__init__()
+        self.chain = chain
+
+
 class _Search:
     """One search."""
 
@@ -89,17 +108,19 @@ class _Search:
         most_bytes: int | None,
         name: Callable[[str], object],
         without_bounds: int | None,
+        same_district: bool,
     ) -> None:
         self.rules = rules
         self.space = Space(rules, states=[*first, *goals])
         self.budget = Budget(most_bytes)
-        self.hands = Hands()
+        self.bank = bank_for(opened(rules)) if same_district else None
+        self.hands = Hands() if self.bank is None else None
         self.first, self.goals = first, goals
         self.should_stop = should_stop
         self.hunting = hunting
         self.name = name
         self.without_bounds = without_bounds
-        self.patterns: Patterns | None = None
+        self.tables: Tables | None = None
         self.batches: Iterator[list[Kept]] = iter(())
         self.allowed = float("inf")
         self.table_size: dict[int, int] = {}
@@ -148,28 +169,32 @@ class _Search:
         except _Stopped:
             found = self._not_proved()
         finally:
-            self.hands.close()
+            if self.hands is not None:
+                self.hands.close()
         found.reason = self.reason
-        if self.patterns is not None:
-            self.stats["tables"] = self.patterns.reached.count
-            self.stats["looks"] = self.patterns.looks
+        if self.tables is not None:
+            self.stats["tables"] = self.tables.states
+            self.stats["looks"] = self.tables.looks
         found.stats = self.stats
         return found
 
     def _not_proved(self) -> RunsResult:
         """The best plan that is found in the time left for that (stopped before its first table is made the
         search has nothing to go by)."""
-        if self.patterns is not None and len(self.patterns.rows):
+        if self.tables is not None and self.tables.states:
             with suppress(NoRoom, _Stopped):
                 self._hunt(_NO_END, self.hunting)
         return RunsResult(self.best, self.least, False)
+
+    def _both_ends(self) -> Ends:
+        return Ends(self.space, self.budget, self.hands, self.first, self.goals)
 
     def _has_patterns(self) -> bool:
         return len(self.rules.p.class_of) > 3
 
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
         """Both ends without bounds; ``None`` if that takes more than so many expansions."""
-        ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
+        ends = self._both_ends()
 
         def look(_: Ends) -> None:
             self._look(ends)
@@ -191,13 +216,13 @@ class _Search:
             self._count(ends)
 
     def _bounded(self) -> RunsResult:
-        self.patterns = Patterns(self.rules, self.budget, self.hands, [*self.first, *self.goals])
+        self.tables = Tables(self.rules, self.space, self.budget, self.hands, self.bank)
         self.batches = _batches(self)
         self._more_tables()
         self._more_tables()  # the first, of two cars, cost next to nothing
         next_hunt = _FIRST_HUNT
         while True:
-            self.least = max(self.least, self._from_start())
+            self.least = max(self.least, self.tables.from_start(self.first))
             if self.least >= kernel.UNREACHABLE:
                 return RunsResult(None, 0, True)
             if self.best is not None and len(self.best) - 1 <= self.least:
@@ -206,7 +231,7 @@ class _Search:
                 next_hunt = 2 * self.stats["expanded"]
                 self._hunt(self.stats["expanded"] * _HUNT, self.should_stop)
                 continue
-            ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
+            ends = self._both_ends()
             try:
                 chain = self._within(ends, self.least)
             finally:
@@ -224,10 +249,23 @@ class _Search:
         where it is: what was expanded without them was within the smaller bounds, and need not be done again.
         """
 
+        width, next_beam = _BEAM, _BEAM * _BEAM_PAYS
+
         def look(_: Ends) -> None:
+            nonlocal width, next_beam
             self._look(ends)
             if ends.effort > self.allowed:
                 self._more_tables()
+                self.name(within)
+            if ends.effort > next_beam:
+                aside = self._both_ends()
+                try:
+                    met = self._beam(aside, most, width, self._look)
+                finally:
+                    self._count(aside)
+                if met is not None:
+                    raise _Met(met)
+                width, next_beam = 4 * width, 4 * next_beam
                 self.name(within)
 
         known = "" if self.best is None else f", at most {len(self.best) - 1}"
@@ -237,34 +275,36 @@ class _Search:
             within = f"at least {most} moves{known}, looked at {ends.depth[0]} + {ends.depth[1]}"
             self.name(within)
             bounds = self._bounds(ends, left) if side == 0 and ends.depth[0] else None
-            chain = ends.expand(side, look, bounds)
+            try:
+                chain = ends.expand(side, look, bounds)
+            except _Met as met:
+                return met.chain
             if chain is not None:
                 return chain
         return None
 
-    def _bounds(self, ends: Ends, left: int) -> Callable[[int, _Array], _Array]:
+    def _beam(
+        self, ends: Ends, most: int, width: int, look: Callable[[Ends], None]
+    ) -> list[RunState] | None:
+        """A plan of at most ``most`` runs, if the likeliest standings lead to one."""
+        assert self.tables is not None
+        self.name(f"at least {self.least} moves, looking for a plan of {most}")
+        return beam(ends, self.tables, most, width, self._bounds, look)
+
+    def _bounds(self, ends: Ends, left: int) -> Within:
         """Which states of each part of a layer to expand: on the first part all patterns are tried."""
-        patterns = self.patterns
-        assert patterns is not None
+        tables = self.tables
+        assert tables is not None
 
         def within(number: int, part: _Array) -> _Array:
-            if number == 0 or patterns.has_untried:
-                patterns.try_all()
-            stay, gone, may_reach = patterns.within(ends.reached, part, left)
+            if number == 0 or tables.has_untried:
+                tables.try_all()
+            stay, gone, may_reach = tables.within(ends.reached, part, left)
             ends.pruned += gone
             ends.may_reach += may_reach
             return stay
 
         return within
-
-    def _from_start(self) -> int:
-        """The fewest runs that the tables allow."""
-        assert self.patterns is not None
-        start = Reached(self.space, self.budget)
-        start.begin(self.first, 1)
-        found = self.patterns.bounds(start, np.arange(start.count), self.patterns.rows, kernel.UNREACHABLE)
-        start.release()
-        return int(found.min())
 
     # ---- any plan
 
@@ -274,20 +314,40 @@ class _Search:
             if self.best is None:
                 self.name("looking for any plan")
                 self._climb(most_effort, should_stop)
-        if self.best is not None:
+        with suppress(_Enough):
+            self._beams(most_effort, should_stop)
+        if self.best is not None and len(self.best) - 1 > self.least:
             self.name("looking for a shorter plan")
             with suppress(_Enough):
                 self._shorten(most_effort * _SHORTEN, should_stop)
 
+    def _beams(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
+        """Beams for ever more runs, from as many as there must be, until a plan is found; then wider ones for
+        a shorter plan.
+        """
+        left = most_effort
+        for width in _WIDTHS:
+            known = self.least + _MORE if self.best is None else len(self.best) - 1
+            for most in range(self.least, known):
+                ends = self._both_ends()
+                try:
+                    chain = self._beam(ends, most, width, self._within_effort(left, should_stop))
+                finally:
+                    left -= ends.effort
+                    self._count(ends)
+                if chain is not None:
+                    self.best = chain
+                    break
+
     def _climb(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
-        assert self.patterns is not None
-        ends = Ends(self.space, self.budget, self.hands, self.first, self.goals)
+        assert self.tables is not None
+        ends = self._both_ends()
         look = self._within_effort(most_effort, should_stop)
         try:
             while len(ends.layers[1]) < 2 * _BACK and len(ends.layers[1]):
                 if ends.expand(1, look) is not None:
                     return
-            self.best = climb(ends, self.patterns, _WIDTH, look)
+            self.best = climb(ends, self.tables, _WIDTH, look)
         finally:
             self._count(ends)
 
@@ -339,22 +399,22 @@ class _Search:
     # ---- tables
 
     def _more_tables(self) -> None:
-        assert self.patterns is not None
+        assert self.tables is not None
         batch = next(self.batches, None)  # the hardest choices are ranked by the tables made so far
         if batch is None:
             self.allowed = float("inf")
             return
-        before = self.patterns.reached.count
         self.name(f"at least {self.least} moves, tables for {len(batch[-1])} of the cars")
 
         def stopped() -> bool:
             self.reason = self.should_stop(self.stats["expanded"])
             return self.reason is not None
 
-        if not self.patterns.add(batch, stopped):
-            raise _Stopped
         size = len(batch[-1])
-        self.table_size[size] = max(1, self.patterns.reached.count - before) // len(batch)
+        states = self.tables.add(batch, stopped)
+        if states is None:
+            raise _Stopped
+        self.table_size[size] = max(1, states) // len(batch)
         self.allowed = self._next_allowed()
 
     def _next_allowed(self) -> float:
@@ -363,7 +423,9 @@ class _Search:
             self.batches = chain_of([batch], self.batches)
             size = len(batch[-1])
             nearest = max(self.table_size)
-            return float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest)) / _TABLES_PAY
+            states = float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest))
+            is_shared = self.bank is not None and size <= MOST_KEPT
+            return states / (_TABLES_PAY * _SHARED if is_shared else _TABLES_PAY)
         return float("inf")
 
 
@@ -386,34 +448,13 @@ def _next_side(ends: Ends) -> int:
 
 def _batches(search: _Search) -> Iterator[list[Kept]]:
     """Choices of cars to keep, in the order in which their tables are made."""
-    patterns = search.patterns
-    assert patterns is not None
+    tables = search.tables
+    assert tables is not None
     for size, count in _BATCHES:
-        if size < len(patterns.cars):
-            batch = _hardest(search, patterns.all_of(size), count)
+        if size < tables.cars:
+            batch = tables.hardest(search.first, size, count)
             if batch:
                 yield batch
-
-
-def _hardest(search: _Search, choices: list[Kept], count: int) -> list[Kept]:
-    """The choices whose smaller parts have the longest plans."""
-    patterns = search.patterns
-    assert patterns is not None
-    start = Reached(search.space, search.budget)
-    start.begin(search.first, 1)
-    numbers = {number: token >> 1 for number, token in enumerate(patterns.space.tokens)}
-    known: list[tuple[Counter[int], int]] = []
-    for row in patterns.rows:
-        runs = patterns.bounds(start, np.arange(start.count), row.reshape(1, -1).copy(), kernel.UNREACHABLE)
-        known.append((Counter(numbers[int(token)] for token in row[5 : 5 + row[0]]), int(runs.min())))
-    start.release()
-
-    def rank(choice: Kept) -> tuple[int, int, Kept]:
-        has = Counter(choice)
-        inside = [runs for part, runs in known if not part - has]
-        return -max(inside, default=0), -sum(inside), choice
-
-    return sorted((one for one in choices if one not in patterns.kept), key=rank)[:count]
 
 
 def search_runs(
@@ -426,6 +467,7 @@ def search_runs(
     most_bytes: int | None = None,
     name: Callable[[str], object] = lambda what: None,
     without_bounds: int | None = None,
+    same_district: bool = False,
 ) -> RunsResult:
     """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the
     ``goals``.
@@ -433,19 +475,25 @@ def search_runs(
     ``should_stop`` is asked often, with a number that grows with the states expanded, and gives the reason to
     stop, or ``None``; ``hunting`` the same for a last look for any plan.  ``most_bytes``: what the states
     kept may take.  ``name`` is told what goes on.  ``without_bounds``: how many states to expand before
-    tables are made (``None``: as many as suits one question by itself).
+    tables are made (``None``: as many as suits one question by itself).  ``same_district``: this is one of
+    many questions of one district, whose tables are kept for those that follow (in this thread); one thread
+    does it all.
     """
+
+    def search(first: list[RunState]) -> RunsResult:
+        return _Search(
+            runs.rules, first, goals, should_stop, hunting, most_bytes, name, without_bounds, same_district
+        ).run()
+
     if not any(state in runs.behind for state in first):
-        return _Search(runs.rules, first, goals, should_stop, hunting, most_bytes, name, without_bounds).run()
+        return search(first)
     # what stands loose behind the locomotive at the start is for the plain steps: one run by them
     after = {following: state for state in first for following in runs.steps(state)}
     before = {earlier: state for state in goals for earlier in runs.steps(state)}
     for state in after:
         if state in before:
             return RunsResult([after[state], state, before[state]], 2, True)
-    found = _Search(
-        runs.rules, list(after), goals, should_stop, hunting, most_bytes, name, without_bounds
-    ).run()
+    found = search(list(after))
     if found.chain is not None:
         found.chain = [after[found.chain[0]], *found.chain]
     found.least += 1 if found.least else 0

@@ -12,9 +12,11 @@ from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import RunState
 from switchsolve.search.space import Space
 
-__all__ = ["Ends"]
+__all__ = ["Ends", "Within"]
 
 _Array = np.ndarray[Any, Any]
+Within = Callable[[int, _Array], _Array]
+"""Which states to expand of the part of a layer with that number."""
 _TRIAL = 400
 """States of a layer on which all patterns are tried, to see which are worth their looks."""
 _SLICE = 20_000
@@ -25,7 +27,7 @@ class Ends:
     """Layers from both ends."""
 
     def __init__(
-        self, space: Space, budget: Budget, hands: Hands, first: list[RunState], goals: list[RunState]
+        self, space: Space, budget: Budget, hands: Hands | None, first: list[RunState], goals: list[RunState]
     ) -> None:
         self.reached = Reached(space, budget, hands)
         self.reached.begin(first, 1)
@@ -42,12 +44,9 @@ class Ends:
         return self.reached.expanded + self.pruned / 8
 
     def expand(
-        self, side: int, look: Callable[[Ends], None], within: Callable[[int, _Array], _Array] | None = None
+        self, side: int, look: Callable[[Ends], None], within: Within | None = None
     ) -> list[RunState] | None:
-        """One layer more; the chain of states if it meets the other end.
-
-        ``within``: which states to expand of the part of the layer with that number.
-        """
+        """One layer more, from the states ``within``; the chain of states if it meets the other end."""
         reached = self.reached
         begin = reached.count
         self.depth[side] += 1
@@ -59,6 +58,14 @@ class Ends:
             look(self)
         self.layers[side] = np.arange(begin, reached.count)
         return None
+
+    def chosen(self, side: int, within: Within, look: Callable[[Ends], None]) -> _Array:
+        """The states of a layer that are ``within``."""
+        stay = []
+        for number, part in enumerate(_parts(self.layers[side])):
+            stay.append(within(number, part))
+            look(self)
+        return np.sort(np.concatenate(stay))
 
     def _chain(self, side: int) -> list[RunState]:
         met, source = self.reached.meeting

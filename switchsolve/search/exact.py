@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import combinations, product
 
@@ -73,7 +74,9 @@ def _why_places_matter(p: PackedPuzzle) -> str | None:
     not).
 
     Where a track is closed to something in part, a place in it can be out of reach: so it counts if a string
-    starts there at an exact place or a spot, or a car is wanted at a spot.  On any track it counts if a car
+    starts there at an exact place or a spot, if two start there apart from each other (who may not follow
+    them in cannot bring them together, and strings in one cell count as one), or a car is wanted at a spot.
+    On any track it counts if a car
     that is wanted at a spot starts on that track and need not be at it, or if cars coupled to each other
     could not be at the spots at which they are wanted: strings in one cell count as one, and a run that
     shoves them there cannot leave room between them.
@@ -86,10 +89,15 @@ def _why_places_matter(p: PackedPuzzle) -> str | None:
     }
     here = {name: string for string in puzzle.start.strings for name in string.vehicles}
     untouched = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
+    loose_strings: Counter[str] = Counter()
     for string in puzzle.start.strings:
-        is_bound = string.fixed_at is not None or string.spots
-        if string.track in closed and is_bound and not untouched.issuperset(string.vehicles):
+        if string.track not in closed or untouched.issuperset(string.vehicles):
+            continue
+        loose_strings[string.track] += 1
+        if string.fixed_at is not None or string.spots:
             return "a string at an exact place in a track with a closed part"
+    if max(loose_strings.values(), default=0) > 1:
+        return "strings apart from each other in a track with a closed part"
     for cars, places in _wanted(puzzle):
         for place in places:
             if place.spot is None:

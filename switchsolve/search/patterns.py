@@ -24,14 +24,15 @@ from typing import Any
 import numpy as np
 
 from switchsolve.kernel import run_kernel as kernel
-from switchsolve.rules import Rules
+from switchsolve.rules import Rules, String
+from switchsolve.search.bank import MOST_KEPT, Bank
 from switchsolve.search.endings import endings
 from switchsolve.search.hands import Hands
 from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.space import Space
 
-__all__ = ["Patterns"]
+__all__ = ["Kept", "Patterns"]
 
 _MOST_KEPT = 6
 _MOST_ENDINGS = 20_000
@@ -49,7 +50,7 @@ Kept = tuple[int, ...]
 """The classes of the cars kept, in rising order."""
 
 
-def _opened(rules: Rules) -> Rules:
+def opened(rules: Rules) -> Rules:
     """The rules with every part open to every vehicle."""
     if all(rules.p.all_may_touch):
         return rules
@@ -61,21 +62,40 @@ class Patterns:
     """Tables for patterns, in one store, and how often each was of use."""
 
     def __init__(
-        self, rules: Rules, budget: Budget, hands: Hands | None = None, states: Iterable[RunState] = ()
+        self,
+        rules: Rules,
+        space: Space,
+        budget: Budget,
+        hands: Hands | None = None,
+        bank: Bank | None = None,
     ) -> None:
-        """``hands``: two threads to work with, instead of one; what comes of it is the same.  ``states``: as
-        for the space of the search, so that both number their rows of cells alike.
+        """``space``: that of the search.  ``hands``: two threads to work with, instead of one; what comes of
+        it is the same.  ``bank``: where tables are kept and found, with every part open; else they are made
+        for this search alone.
+
+        Raises :class:`~switchsolve.search.reached.NoRoom`.
         """
-        self.rules = rules = _opened(rules)
+        self.rules = rules = opened(rules)
         self.cars = [
             name for name in rules.p.class_of if not rules.p.classes[rules.p.class_of[name]].is_locomotive
         ]
-        self.widest = min(_MOST_KEPT, len(self.cars))
-        self.space = Space(rules, 1 + self.widest, states)
-        self.reached = Reached(self.space, budget, hands)
+        self.bank = bank
+        self.own = space
+        self.widest = min(_MOST_KEPT if bank is None else MOST_KEPT, len(self.cars))
+        if bank is None:
+            self.space = Space(rules, 1 + self.widest, space.states)
+            self.reached = Reached(self.space, budget, hands)
+            self.number_of = self.space.token_number
+        else:
+            self.number_of = bank.lend(rules, budget)
+            self.space, self.reached = bank.space, bank.reached
+        self.token_of = np.array([self.number_of[token] for token in space.tokens], _I64)
+        self.node_of = np.array([self.space.node_number.get(ways, -1) for ways in space.nodes], _I64)
         self.rows = np.zeros((0, 5 + self.widest), _I64)
-        self.work = np.zeros(3 * len(rules.p.class_of) + 2 * self.widest + len(self.space.tokens) + 16, _I64)
+        self.work = np.zeros(3 * len(rules.p.class_of) + 2 * self.widest + len(space.tokens) + 16, _I64)
         self.kept: set[Kept] = set()
+        self.states = 0
+        """States in the tables; shared ones are counted as if they had been made for this search."""
         self.used = self.rows
         self.looks = 0
         self.has_untried = False
@@ -98,28 +118,67 @@ class Patterns:
             if one not in self.kept:
                 by_size.setdefault(len(one), []).append(one)
         for size, some in sorted(by_size.items()):
-            first = self.reached.count
             self.kept |= set(some)
-            some = [one for one in some if self._begin(one)]
-            if not self._spread(size, first, should_stop):
+            made = self._made_of(size, some, should_stop)
+            if made is None:
                 return False
-            rows = np.zeros((len(some), self.rows.shape[1]), _I64)
-            for row, one in zip(rows, some, strict=True):
+            rows = np.zeros((len(made), self.rows.shape[1]), _I64)
+            for row, one in zip(rows, made, strict=True):
                 row[:2] = size, kernel.UNREACHABLE
-                row[5 : 5 + size] = sorted(self.space.token_number[2 * number] for number in one)
+                row[5 : 5 + size] = sorted(self.own.token_number[2 * number] for number in one)
             self.rows = np.concatenate([rows, self.rows])
-            self._made[size] += len(some)
+            self._made[size] += len(made)
             self.has_untried = True
         return True
+
+    def _made_of(self, size: int, some: list[Kept], should_stop: Callable[[], bool]) -> list[Kept] | None:
+        """Those of some patterns of one size that have a table now; ``None`` if told to stop."""
+        if self.bank is not None:
+            return self._banked(self.bank, size, some, should_stop)
+        first = self.reached.count
+        some = [one for one in some if self._begin(one)]
+        if not self._spread(size, first, should_stop):
+            return None
+        self.states = self.reached.count
+        return some
+
+    def _banked(
+        self, bank: Bank, size: int, some: list[Kept], should_stop: Callable[[], bool]
+    ) -> list[Kept] | None:
+        made = []
+        for one in some:
+            key = tuple(sorted(self.number_of[2 * number] for number in one))
+            if key not in bank.sizes:
+                first = self.reached.count
+                with bank.changing():
+                    has_room = self._begin(one)
+                    if has_room and not self._spread(size, first, should_stop):
+                        return None
+                    bank.sizes[key] = self.reached.count - first if has_room else None
+            states = bank.sizes[key]
+            if states is not None:
+                made.append(one)
+                self.states += states
+        return made
 
     def _begin(self, kept: Kept) -> bool:
         """Keep the endings of a pattern; not if there is no room for one of them: such a pattern is not used.
         """
-        goals = self._endings(kept)
+        goals = [self._numbered(state) for state in self._endings(kept)]
         if not all(self.space.has(state) for state in goals):
             return False
         self.reached.begin(goals, 1)
         return True
+
+    def _numbered(self, state: RunState) -> RunState:
+        """A state with the numbers that its vehicles have in the bank, if there is one."""
+        if self.bank is None:
+            return state
+        others, mine = state
+        return tuple(self._with_numbers(string) for string in others), self._with_numbers(mine)
+
+    def _with_numbers(self, string: String) -> String:
+        return String(string.ways, tuple(self.number_of[token] for token in string.tokens))
 
     def _spread(self, size: int, first: int, should_stop: Callable[[], bool]) -> bool:
         """Every state from which the endings kept from number ``first`` on can be reached."""
@@ -211,7 +270,10 @@ class Patterns:
         work: _Array,
     ) -> None:
         mine = self.reached
-        kernel.bounds(memory, reached.keys, chosen, fewer, mine.keys, mine.table, rows, work, found, *how)
+        kernel.bounds(
+            memory, reached.keys, chosen, fewer, self.token_of, self.node_of, mine.keys, mine.table, rows,
+            work, found, *how,
+        )  # fmt: skip
 
     def within(self, reached: Reached, chosen: _Array, most: int) -> tuple[_Array, int, int]:
         """Those of the states chosen that may have ``most`` runs to go or fewer; how many others there were,

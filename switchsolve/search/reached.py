@@ -117,6 +117,14 @@ class Reached:
         self._taken = 0
         self._halves = []
 
+    def charge(self, budget: Budget) -> None:
+        """From now on take what memory is needed from another budget, what is taken already too.
+
+        Raises :class:`NoRoom`.
+        """
+        budget.take(self._taken)
+        self.budget, self._halves = budget, []
+
     def begin(self, states: Sequence[RunState], depth: int) -> None:
         """Keep states to be expanded, but not to be met."""
         rows = np.array([self.space.encode(state) for state in states], _I64).reshape(-1, self.space.words)

@@ -7,6 +7,7 @@ Importing this room takes half a second (numba), so callers import it when they 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -17,27 +18,45 @@ from switchsolve.rules import Rules, String
 from switchsolve.search.compilable import rows_of_cells
 from switchsolve.search.runs import RunState
 
-__all__ = ["Space"]
+__all__ = ["Fleet", "Space"]
 
 _I64 = np.int64
 _Array = np.ndarray[Any, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Fleet:
+    """Vehicles other than those of the rules: the length of the ``locomotive``, of each of the ``cars``, and
+    of the ``longest`` string, in grid units.  No rail is closed to any of them.
+    """
+
+    locomotive: int
+    cars: tuple[int, ...]
+    longest: int
 
 
 class Space:
     """The numbers of one set-up: cells, rows of cells, tokens; and the states as rows of words."""
 
     def __init__(
-        self, rules: Rules, most_kept: int | None = None, states: Iterable[RunState] = ()
+        self,
+        rules: Rules,
+        most_kept: int | None = None,
+        states: Iterable[RunState] = (),
+        fleet: Fleet | None = None,
     ) -> None:
         """``most_kept``: a space for states with cars left out, with so many vehicles at most; their last
         word says how many.  ``states``: those that it must have room for, where strings that stand apart in
-        one cell count as one, over more cells than one string could lie over.
+        one cell count as one, over more cells than one string could lie over.  ``fleet``: the vehicles, if
+        they are not those of the rules; tokens are then numbers already.
         """
         self.rules = rules
         self.is_marked = most_kept is not None
         self.vehicles = len(rules.p.class_of) if most_kept is None else most_kept
+        self.fleet = fleet
         self._number_tokens()
-        self._number_nodes(states)
+        self.states = list(states)
+        self._number_nodes()
         self.token_bits = 1 + max(1, (len(self.tokens) - 1).bit_length())
         self.node_bits = max(1, (len(self.nodes) - 1).bit_length())
         self.rest_bits = max(1, (len(self.rests) - 1).bit_length())
@@ -45,21 +64,26 @@ class Space:
         self.memory = self._memory()
 
     def _number_tokens(self) -> None:
-        p = self.rules.p
-        loco = next(i for i, what in enumerate(p.classes) if what.is_locomotive)
-        cars = [2 * i for i, what in enumerate(p.classes) if not what.is_locomotive]
-        self.tokens = [2 * loco, 2 * loco + 1, *cars]
+        p, fleet = self.rules.p, self.fleet
+        if fleet is None:
+            loco = next(i for i, what in enumerate(p.classes) if what.is_locomotive)
+            cars = [2 * i for i, what in enumerate(p.classes) if not what.is_locomotive]
+            self.tokens = [2 * loco, 2 * loco + 1, *cars]
+            self.token_lengths = [p.token_lengths[token] for token in self.tokens]
+            self.longest = sum(p.token_lengths[2 * number] for number in p.class_of.values())
+        else:
+            self.tokens = list(range(2 + len(fleet.cars)))
+            self.token_lengths = [fleet.locomotive, fleet.locomotive, *fleet.cars]
+            self.longest = fleet.longest
         self.token_number = {token: number for number, token in enumerate(self.tokens)}
 
-    def _number_nodes(self, states: Iterable[RunState]) -> None:
+    def _number_nodes(self) -> None:
         p, lengths = self.rules.p, self.rules.lengths
-        longest = sum(p.token_lengths[2 * number] for number in p.class_of.values())
-        cars = longest - p.token_lengths[self.tokens[0]]
+        cars = self.longest - self.token_lengths[0]
         clear = set(p.keep_clear_always)
-        self.nodes = rows_of_cells(self.rules)
-        states = list(states)
-        standing = _rows_of(string for others, _ in states for string in others)
-        rows = standing | _rows_of(mine for _, mine in states)
+        self.nodes = rows_of_cells(self.rules, longest=self.longest)
+        standing = _rows_of(string for others, _ in self.states for string in others)
+        rows = standing | _rows_of(mine for _, mine in self.states)
         self.nodes += sorted(rows.difference(self.nodes))
         self.least = [
             1 if len(ways) == 1 else 2 + sum(lengths[way >> 1] for way in ways[1:-1]) for ways in self.nodes
@@ -84,6 +108,12 @@ class Space:
                 words, used = words + 1, 0
             used += width
         return words + self.is_marked
+
+    def set_length(self, token: int, length: int) -> None:
+        """Give a vehicle of the fleet another length."""
+        self.token_lengths[token] = length
+        begin = self.memory[len(kernel.SCALARS) + kernel.TABLE_NAMES.index("token_length")]
+        self.memory[begin + token] = length
 
     # ---- states, in and out
 
@@ -164,11 +194,13 @@ class Space:
         path = 2 * cells + longest + 2
         tables: dict[str, Any] = {
             "length": rules.lengths,
-            "token_length": [p.token_lengths[token] for token in self.tokens],
+            "token_length": self.token_lengths,
             "conflict_start": np.cumsum([0, *(len(row) for row in conflicts)]),
             "conflicts": [one for row in conflicts for one in row],
             "all_may_touch": p.all_may_touch,
-            "may_touch": [[row[token] for token in self.tokens] for row in p.may_touch],
+            "may_touch": [
+                [self.fleet is not None or row[token] for token in self.tokens] for row in p.may_touch
+            ],
             "clear": [cell in clear for cell in range(cells)],
             "ahead_count": [len(row) for row in aheads],
             "ahead": [row + [-1] * (branches - len(row)) for row in aheads],

@@ -22,6 +22,7 @@ def solve(
     tie_standings: int = 1500,
     most_bytes: int | None = None,
     many: bool = False,
+    same_district: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Solution:
@@ -51,6 +52,7 @@ def solve(
             tie_standings=tie_standings,
             most_bytes=most_bytes,
             many=many,
+            same_district=same_district,
             tell=tell,
             stop=stop,
         )

@@ -58,6 +58,7 @@ def solve_by_moves(
     tie_standings: int = 1500,
     most_bytes: int | None = None,
     many: bool = False,
+    same_district: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Solution:
@@ -67,7 +68,8 @@ def solve_by_moves(
     ``search`` is one of :data:`SEARCHES`; ``tie_standings`` is how many standings the proof of the tie-breaks
     (couplings + cuts, then distance) may expand (fewer with more than two vehicles); ``most_bytes`` is what
     the standings kept by a compiled search may take (it stops before it takes more); ``many`` says that
-    this is one question of very many, for which ``auto`` takes the compiled search at once;
+    this is one question of very many, for which ``auto`` takes the compiled search at once, and that
+    most of them are of the ``same_district`` (what is kept for the others changes no answer);
     ``tell`` receives lines of progress; ``stop`` is asked often whether to stop, and gives the reason, or
     ``None``.
 
@@ -82,8 +84,9 @@ def solve_by_moves(
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
     case = MovesCase(
-        puzzle, rules, Goal(rules), limit, tie_standings, most_bytes, many=many, is_steady=search == "steady"
-    )
+        puzzle, rules, Goal(rules), limit, tie_standings, most_bytes,
+        many=many, same_district=same_district, is_steady=search == "steady",
+    )  # fmt: skip
     if search == "compiled events" and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
     return case.solve(search, reason is None)
@@ -105,12 +108,14 @@ class MovesCase:
         tie_standings: int,
         most_bytes: int | None = None,
         many: bool = False,
+        same_district: bool = False,
         is_steady: bool = False,
     ) -> None:
         self.puzzle = puzzle
         self.rules = rules
         self.many = many
-        self.without_bounds = _MANY_WITHOUT_BOUNDS if many else None
+        self.same_district = same_district
+        self.without_bounds = _MANY_WITHOUT_BOUNDS if many and not same_district else None
         self.is_steady = is_steady
         self.goal = goal
         self.limit = limit
@@ -286,6 +291,7 @@ class MovesCase:
         found = search_runs(
             runs, first, goals, should_stop=limit.look, hunting=lambda expanded: self._spare().look(expanded),
             most_bytes=self.most_bytes, name=limit.named, without_bounds=self.without_bounds,
+            same_district=self.same_district,
         )  # fmt: skip
         if found.chain is None and not found.is_proved:
             sides = dict.fromkeys(first), dict.fromkeys(goals)

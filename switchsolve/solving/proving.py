@@ -37,19 +37,24 @@ def prove(
     *,
     seconds: float | None = None,
     most_bytes: int | None = None,
+    same_district: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Proof:
     """The fewest moves that do the work of ``puzzle``, one question of very many, by the search ``steady``.
 
-    ``seconds``, ``most_bytes``, ``tell`` and ``stop`` as for :func:`~switchsolve.solving.solve`.
+    ``seconds``, ``most_bytes``, ``same_district``, ``tell`` and ``stop`` as for
+    :func:`~switchsolve.solving.solve`.
     """
     rules = Rules(pack(puzzle))
     is_exact = applies(rules) is None
     if is_exact and is_packable(rules):
         _load(tell)  # before the clock starts: it may have to be compiled first
     limit = allowed(seconds, tell, stop)
-    case = MovesCase(puzzle, rules, Goal(rules), limit, 0, most_bytes, many=True, is_steady=True)
+    case = MovesCase(
+        puzzle, rules, Goal(rules), limit, 0, most_bytes,
+        many=True, same_district=same_district, is_steady=True,
+    )  # fmt: skip
     if is_exact:
         try:
             return _by_runs(case)
@@ -75,6 +80,7 @@ def fewest_moves(
     *,
     seconds: float | None = None,
     most_bytes: int | None = None,
+    same_district: bool = False,
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
 ) -> Figure:
@@ -82,7 +88,9 @@ def fewest_moves(
 
     The arguments are those of :func:`prove`.
     """
-    proof = prove(puzzle, seconds=seconds, most_bytes=most_bytes, tell=tell, stop=stop)
+    proof = prove(
+        puzzle, seconds=seconds, most_bytes=most_bytes, same_district=same_district, tell=tell, stop=stop
+    )
     if proof.moves is not None:
         return Figure(proof.verdict, proof.moves, proof.moves)
     solution = proof.planned()

@@ -105,7 +105,7 @@ def answered(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution |
     """The outcome without a crew, and the solution that it comes of, if there is one: of the work less what
     is left over."""
     end = None if seconds is None else time.monotonic() + seconds
-    whole = solve(puzzle, seconds=seconds, search="steady", tie_standings=0, many=True)
+    whole = _solved(puzzle, seconds)
     if whole.verdict is not Verdict.IMPOSSIBLE:
         return _outcome(whole, (), True), whole
     items = sorted(_cars_of_work(puzzle))
@@ -142,7 +142,13 @@ def _tried(puzzle: Puzzle, end: float | None) -> Solution:
     left = None if end is None else end - time.monotonic()
     if left is not None and left <= 0:
         return Solution(Verdict.GAVE_UP, 0)
-    return solve(puzzle, seconds=left, search="steady", tie_standings=0, many=True)
+    return _solved(puzzle, left)
+
+
+def _solved(puzzle: Puzzle, seconds: float | None) -> Solution:
+    return solve(
+        puzzle, seconds=seconds, search="steady", tie_standings=0, many=True, same_district=True
+    )
 
 
 def _best(

@@ -25,7 +25,7 @@ from switchsolve.measuring.spots import SpotWork, measure_spots
 from switchsolve.minutes import SpanOfTime, crew_for, span_of
 from switchsolve.nuisances import Kind, Weighing, weigh
 from switchsolve.puzzle import Puzzle
-from switchsolve.study import Tally, cores, play
+from switchsolve.study import Pace, Tally, cores, play
 
 __all__ = ["TASKS", "Stop", "Survey", "Tell", "survey", "too_short"]
 
@@ -36,6 +36,8 @@ Tell = Callable[[str], None]
 TASKS = (Task.SPOT, Task.EXCHANGE)
 _QUESTION = 5.0
 """Seconds for one question about a spot."""
+_SESSION = 10.0
+"""Seconds for one session, and for one question of its plain crew: a part waits for the first one to end."""
 _KINDS = frozenset(Kind) - {Kind.SKIP, Kind.ORDER}
 """What is asked is the district; cars to skip and the order of the train are the crew's."""
 _RAIL = (Kind.TAIL, Kind.RUN_AROUND, Kind.SPUR, Kind.TRACK)
@@ -116,14 +118,15 @@ def _sessions(
     stop: Stop,
 ) -> Tally:
     """The sessions that could be played in the time there is."""
-    tally, until = Tally(), _until(seconds, stop)
+    tally, until, pace = Tally(), _until(seconds, stop), Pace()
     if stop() is not None:
         return tally
-    played = play(puzzle, number, seed, workers=workers, seconds=seconds, tell=tell)
+    played = play(puzzle, number, seed, workers=workers, seconds=min(seconds, _SESSION), tell=tell)
     for one in played:
         tally.add(one.row)
         if tell is not None:
-            tell(f"{tally.sessions} of {number}")
+            done = tally.sessions
+            tell(f"{done} of {number}, {pace.left(done, number, done)}")
         if until() is not None:
             played.close()
             break
