@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from contextlib import redirect_stdout
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 
@@ -12,9 +13,10 @@ import pytest
 
 from switchsolve.cli import codes, main
 from switchsolve.cli.sessionbalance import needs_lines
+from switchsolve.layout import Layout
 from switchsolve.layoutfile import load_layout
 from switchsolve.operating import Operation
-from switchsolve.operating.alone import each_way, unequal_ways
+from switchsolve.operating.alone import EachWay, each_way, per_session, unequal_ways
 from switchsolve.operating.balancing import needs_of
 from switchsolve.operating.results import Least
 from switchsolve.study.pools import Here
@@ -132,13 +134,32 @@ def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
 def test_an_interchange_by_two_crews() -> None:
     """Each float track has room for one car (7 in, cars of 6.2), so that two can be exchanged at the most,
     and without a limit of time they can: two each way, and one brought lets two be taken."""
-    place, here = load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml").district("Ferry Slip"), Here()
+    layout, here = load_layout(ROOT / "puzzles" / "saltmarsh_layout.toml"), Here()
+    place = layout.district("Ferry Slip")
     rail = place.puzzle.district
     room = sum(int(rail.track(name).length // min(place.puzzle.kinds.values())) for name in _FLOAT)
-    assert [one.cars for one in each_way(place, here, 2) if not one.worked.left_over] == [1, room] == [1, 2]
+    rows = list(each_way(place, here, 2))
+    assert [one.cars for one in rows if not one.worked.left_over] == [1, room] == [1, 2]
+    _goes_on_for_a_session(layout, rows)
     unequal = list(unequal_ways(place, here, 2))
     assert [(one.cars, one.taken) for one in unequal] == [(1, 2), (2, 2)]
     assert all(one.worked.is_done and not one.worked.left_over for one in unequal)
+
+
+def _goes_on_for_a_session(layout: Layout, rows: list[EachWay]) -> None:
+    """Two crews by the clock: one at a time comes over the link, takes what the other one left and leaves as
+    many, and goes; what either has taken by the end of the session is what is told, the best of the rows."""
+    best = 0
+    for row in rows:
+        assert row.minutes is not None
+        clock, crew, taken = 0, 0, [0, 0]
+        while clock + 1 + row.minutes + 1 <= layout.minutes:  # the links to the slip last a minute
+            taken[crew] += row.cars
+            clock, crew = clock + 1 + row.minutes + 1, 1 - crew
+        best = max(best, min(taken))
+    most = per_session(rows, layout, "Ferry Slip")
+    assert most is not None and most.cars == best == most.each * most.visits // 2
+    assert per_session(rows, replace(layout, minutes=most.minutes), "Ferry Slip") is None
 
 
 def test_how_little_would_do_on_the_screen() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 from concurrent.futures import Executor
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from rich.text import Text
@@ -12,8 +13,9 @@ from rich.text import Text
 from switchsolve.cli.codes import BEST_FOUND, INTERRUPTED, OK
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.screen import Screen
+from switchsolve.cli.sessionlist import wrapped
 from switchsolve.layout import Layout
-from switchsolve.operating.alone import Alone, EachWay, alone, each_way, unequal_ways
+from switchsolve.operating.alone import Alone, EachWay, PerSession, alone, each_way, per_session, unequal_ways
 from switchsolve.operating.working import Worked
 from switchsolve.plan import Verdict
 from switchsolve.words import counted
@@ -39,10 +41,11 @@ def run_alone(layout: Layout, arguments: Namespace, executor: Executor, tell: Pr
     except KeyboardInterrupt:
         if not rows:
             raise
+    most = per_session(exchanged, layout, arguments.only)
     if arguments.json:
-        print(json.dumps(_as_json(arguments.only, rows, exchanged, unequal), indent=2))
+        print(json.dumps(_as_json(arguments.only, rows, exchanged, unequal, most), indent=2))
     else:
-        _print(arguments.only, rows, exchanged, unequal)
+        _print(layout, rows, _Exchange(arguments.only, exchanged, unequal, most))
     if not is_complete:
         return INTERRUPTED
     return OK if all(_is_proved(row.worked) for row in rows) else BEST_FOUND
@@ -52,9 +55,19 @@ def _is_proved(worked: Worked) -> bool:
     return worked.is_done and worked.moves == worked.bound and worked.is_most
 
 
-def _print(name: str, rows: list[Alone], exchanged: list[EachWay], unequal: list[EachWay]) -> None:
+@dataclass(frozen=True, slots=True)
+class _Exchange:
+    """What was found of a place as an interchange."""
+
+    place: str
+    exchanged: list[EachWay]
+    unequal: list[EachWay]
+    most: PerSession | None
+
+
+def _print(layout: Layout, rows: list[Alone], found: _Exchange) -> None:
     console = Screen()
-    console.print(Text(f"{name} alone, fed from its entrance", style="bold"))
+    console.print(Text(f"{found.place} alone, fed from its entrance", style="bold"))
     console.print(Text("session  brought  to take  left over    moves  minutes"))
     for row in rows:
         session = row.session
@@ -63,26 +76,35 @@ def _print(name: str, rows: list[Alone], exchanged: list[EachWay], unequal: list
         console.print(Text(f"{text}{_moves(row.worked):>9}{_shown(row.minutes):>9}"))
     console.print()
     console.print(Text("As an interchange: so many cars brought, and as many taken away:"))
-    for one in exchanged:
+    for one in found.exchanged:
         console.print(Text(f"  {one.cars} each way: {_exchange(one)}"))
-    for line in _supported(exchanged):
+    for line in _supported(found, layout.minutes):
         console.print(Text(line))
-    if unequal:
+    if found.unequal:
         console.print(Text("The most found to be taken away for so many brought:"))
-    for one in unequal:
+    for one in found.unequal:
         console.print(Text(f"  {one.cars} brought, {one.taken} taken: {_exchange(one)}"))
 
 
-def _supported(exchanged: list[EachWay]) -> list[str]:
-    """How many cars each way two crews can exchange, with a visit of each."""
-    good = [one for one in exchanged if one.worked.is_done and not one.worked.left_over]
+def _supported(found: _Exchange, minutes: int) -> list[str]:
+    """How many cars each way two crews can exchange: with a visit of each, and in a session."""
+    good = [one for one in found.exchanged if one.worked.is_done and not one.worked.left_over]
     if not good:
         return []
-    last, cars = exchanged[-1].worked, counted(good[-1].cars, "car")
+    last, cars = found.exchanged[-1].worked, counted(good[-1].cars, "car")
+    lines = [f"Two crews, a visit each: {cars} each way, {good[-1].minutes} minutes a visit."]
+    lines += wrapped(_per_session(found.most, minutes))
     # the row that ends it may only have been stopped
     is_open = last.verdict is Verdict.GAVE_UP or not last.is_most
-    text = f"Two crews, a visit each: {cars} each way, {good[-1].minutes} minutes a visit."
-    return [text, "More was not found in time; --limit-seconds gives more."] if is_open else [text]
+    return [*lines, "More was not found in time; --limit-seconds gives more."] if is_open else lines
+
+
+def _per_session(most: PerSession | None, minutes: int) -> str:
+    if most is None:
+        return f"A session of {minutes} minutes has no time for a visit of each crew."
+    each = f"{most.visits} visits of {most.minutes} minutes with coming and going"
+    cars = f"{counted(most.cars, 'car')} each way"
+    return f"In a session of {minutes} minutes, in turn: {cars}, by {each}, {most.each} each way at a time."
 
 
 def _exchange(one: EachWay) -> str:
@@ -106,7 +128,11 @@ def _shown(minutes: int | None) -> str:
 
 
 def _as_json(
-    name: str, rows: list[Alone], exchanged: list[EachWay], unequal: list[EachWay]
+    name: str,
+    rows: list[Alone],
+    exchanged: list[EachWay],
+    unequal: list[EachWay],
+    most: PerSession | None,
 ) -> dict[str, Any]:
     return {
         "only": name,
@@ -126,5 +152,6 @@ def _as_json(
             {"cars": one.cars, "left_over": len(one.worked.left_over), "minutes": one.minutes}
             for one in exchanged
         ],
+        "per_session": most and asdict(most),
         "unequal": [{"brought": one.cars, "taken": one.taken, "minutes": one.minutes} for one in unequal],
     }

@@ -15,6 +15,7 @@ from switchsolve.operating.summing import (
     change_cells,
     even_text,
     head_text,
+    lasts_text,
     let_pass_text,
     not_proved_text,
     plain_text,
@@ -64,8 +65,7 @@ def looked_at_lines(found: Operation) -> Iterator[str]:
     if result is None or result.timetable is None:
         return
     yield ""
-    lasts = f"{result.minutes} minutes of {found.layout.minutes}"
-    yield f"Session {found.shown}: {lasts}, {even_text(result)}."
+    yield from wrapped(f"Session {found.shown}: {lasts_text(found, result)}, {even_text(result)}.")
     yield from _crews(found, result)
     for text in binding_texts(found):
         yield from wrapped(text)
@@ -94,5 +94,7 @@ def compare_lines(found: Operation, others: Mapping[str, Operation]) -> Iterator
     yield f"{'what if':<26}" + _row({head: head for head in rows["as it is"]})
     for name, row in rows.items():
         cells = _row({head: str(cell) for head, cell in row.items()})
-        yield f"{name[:26]:<26}{cells}" + (f"  {none[name]} cannot be run" if none[name] else "")
+        yield f"{name[:26]:<26}{cells}"
+        if none[name]:
+            yield f"  ({none[name]} of {found.asked} sessions cannot be run)"
     yield ALL_TOGETHER

@@ -1,16 +1,17 @@
 """One district by itself: its train comes in at the entrance with what its industries ask for, session after
 session, and leaves again; no yard, no other train.
 
-And its interchange: how many cars each way it supports, when a train brings so many and takes as many away.
+And its interchange: how many cars each way it supports, when a train brings so many and takes as many away,
+and two crews in turn go on so for a session.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
-from switchsolve.layout import DistrictPlace
+from switchsolve.layout import DistrictPlace, Layout
 from switchsolve.operating.asking import Solver
 from switchsolve.operating.placing import DistrictState
 from switchsolve.operating.timing import minutes_of
@@ -22,7 +23,7 @@ from switchsolve.traffic.cars import Visitor
 from switchsolve.vehicles import Car
 from switchsolve.work import Train, Work
 
-__all__ = ["Alone", "EachWay", "alone", "each_way", "unequal_ways"]
+__all__ = ["Alone", "EachWay", "PerSession", "alone", "each_way", "per_session", "unequal_ways"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,17 @@ class EachWay:
     taken: int
     worked: Worked
     minutes: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class PerSession:
+    """Two crews in turn: each of ``visits`` (an even number) brings ``each`` cars and takes as many, in
+    ``minutes`` with coming and going, so that ``cars`` go each way in a session."""
+
+    cars: int
+    each: int
+    visits: int
+    minutes: int
 
 
 def alone(
@@ -99,6 +111,24 @@ def unequal_ways(
         if best is None:
             return
         yield best
+
+
+def per_session(rows: Sequence[EachWay], layout: Layout, place: str) -> PerSession | None:
+    """The most cars each way in a session, and the fewest visits for it; ``None``: there is no time for a
+    visit of each crew, or no row of which all can be done.
+
+    One crew is at work at a time: the other one comes when it has gone, over the shortest link.  What one
+    leaves the other takes on its next visit, so that two visits bring so many cars each way.
+    """
+    way = min((link.minutes for link in layout.links if place in link.ends), default=0)
+    found = [
+        PerSession(one.cars * pairs, one.cars, 2 * pairs, one.minutes + 2 * way)
+        for one in rows
+        if _is_whole(one) and one.minutes is not None
+        for pairs in [layout.minutes // (2 * (one.minutes + 2 * way))]
+        if pairs
+    ]
+    return max(found, key=lambda one: (one.cars, -one.visits), default=None)
 
 
 def _is_whole(found: EachWay) -> bool:

@@ -21,6 +21,7 @@ __all__ = [
     "change_cells",
     "even_text",
     "head_text",
+    "lasts_text",
     "least_cells",
     "let_pass_text",
     "level_cells",
@@ -31,8 +32,9 @@ __all__ = [
 ]
 
 READING = (
-    "minutes: the shortest schedule with the yard's work in the file's order (a gap is told); moves: of "
-    "districts and yard, each plan the fewest unless told; waited: cars that were to go on and did not; "
+    "minutes: the shortest schedule with the yard's work in the file's order (a gap is told), for crews that "
+    "make each plan as it is, at the file's pace: plain crews take longer; moves: of districts and yard and "
+    "to clear the main, each plan the fewest unless told; waited: cars that were to go on and did not; "
     "short: cars asked for that were not there; by hand: cars the host moved before it."
 )
 """What the heads of :func:`~switchsolve.operating.telling.session_cells` mean."""
@@ -99,6 +101,14 @@ def let_pass_text(found: Operation) -> str:
     )
 
 
+def lasts_text(found: Operation, result: SessionResult) -> str:
+    """How long the session looked at takes: by crews that make the plans, and by plain ones, if asked."""
+    most = found.plain.minutes if found.plain else None
+    if most is None or result.minutes is None:
+        return f"{result.minutes} minutes of {found.layout.minutes} by the plans"
+    return f"{result.minutes} to {most} minutes of {found.layout.minutes} (by the plans; by plain crews)"
+
+
 def even_text(result: SessionResult) -> str:
     """Whether the loads of its crews are as even as can be."""
     return "loads as even as can be (proved)" if result.answer.is_evenness_proved else "loads not proved even"
@@ -115,7 +125,9 @@ def plain_text(found: Operation) -> str:
         proof = "" if plain.minutes == plain.bound else f", perhaps {plain.bound}"
         lasts = f"it takes {plain.minutes} minutes{proof}"
     beyond = f"; {plain.beyond} of {plain.works} pieces of work they cannot do so, and those last as planned"
-    return f"By plain crews, one item at a time, {lasts}{beyond if plain.beyond else ''}."
+    is_late = plain.minutes is not None and plain.minutes > found.layout.minutes
+    late = f" With them {found.layout.minutes} minutes are not enough." if is_late else ""
+    return f"By plain crews, one item at a time, {lasts}{beyond if plain.beyond else ''}.{late}"
 
 
 def binding_texts(found: Operation) -> Iterator[str]:

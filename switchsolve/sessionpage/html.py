@@ -19,6 +19,7 @@ from switchsolve.operating.summing import (
     change_cells,
     even_text,
     head_text,
+    lasts_text,
     least_cells,
     let_pass_text,
     level_cells,
@@ -77,7 +78,7 @@ def _header(found: Operation) -> Iterator[str]:
 
 def _shown(found: Operation, result: SessionResult) -> Iterator[str]:
     yield f'<section><h2>Session {found.shown}</h2><p class="answer">'
-    yield f"{result.minutes} minutes of {found.layout.minutes}, {even_text(result)}.</p>"
+    yield f"{lasts_text(found, result)}, {even_text(result)}.</p>"
     if found.crews:
         heads = ["crews", *(str(row.crews) for row in found.crews)]
         row = ["minutes", *(crews_cell(row) for row in found.crews)]
