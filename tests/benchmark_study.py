@@ -22,16 +22,16 @@ from switchsolve.search.readying import RUNS, make_ready
 __all__ = ["main", "print_table"]
 
 _FILE = Path(__file__).parent.parent / "puzzles" / "cask_lane_spur.toml"
-_ROWS = ((100, 1), (100, 2), (1_000, 2))
-"""Sessions and workers."""
+_ROWS = ((100, 1, False), (100, 2, False), (1_000, 2, False), (100, 2, True))
+"""Sessions, workers, and whether a plain crew does them as well."""
 
 
-def _measure(sessions: int, workers: int) -> dict[str, float]:
+def _measure(sessions: int, workers: int, with_crew: bool) -> dict[str, float]:
     """One row."""
     cases = cases_of([(_FILE.name, load(_FILE))])[:2]
     make_ready(None, RUNS)
     begin = time.perf_counter()
-    found = compare(cases, sessions, 1, workers=workers)
+    found = compare(cases, sessions, 1, workers=workers, with_crew=with_crew)
     spent = time.perf_counter() - begin
     own, others = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
     return {
@@ -45,29 +45,28 @@ def _measure(sessions: int, workers: int) -> dict[str, float]:
 
 def print_table() -> None:
     """All rows; the last takes some minutes."""
-    heads = ("sessions", "arrangements", "workers", "solved", "s", "CPU s", "MiB", "MiB, worker")
+    heads = ("sessions", "arrangements", "workers", "plain crew", "solved", "s", "CPU s", "MiB", "MiB, worker")
     print("| " + " | ".join(heads) + " |\n" + "| --- " * len(heads) + "|")
-    seconds = {}
-    for sessions, workers in _ROWS:
+    seconds = []
+    for sessions, workers, with_crew in _ROWS:
         told = subprocess.run(
-            [sys.executable, "-m", "tests.benchmark_study", str(sessions), str(workers)],
+            [sys.executable, "-m", "tests.benchmark_study", str(sessions), str(workers), str(int(with_crew))],
             capture_output=True, text=True, check=True,
         )  # fmt: skip
         row = json.loads(told.stdout)
-        seconds[sessions, workers] = row["seconds"]
+        seconds.append(row["seconds"])
         worker = f"{row['worker']:.0f}" if row["worker"] else ""
         print(
-            f"| {sessions:,} | 2 | {workers} | {row['solved']:,} | {row['seconds']:.1f} | {row['cpu']:.1f} "
+            f"| {sessions:,} | 2 | {workers} | {'yes' if with_crew else 'no'} | {row['solved']:,} | {row['seconds']:.1f} | {row['cpu']:.1f} "
             f"| {row['own']:.0f} | {worker} |",
             flush=True,
         )
-    (few, one), (_, two), _ = _ROWS
-    print(f"\ntwo workers against one: {seconds[few, one] / seconds[few, two]:.2f} times as fast")
+    print(f"\ntwo workers against one: {seconds[0] / seconds[1]:.2f} times as fast")
 
 
-def main(sessions: str, workers: str) -> None:
+def main(sessions: str, workers: str, with_crew: str) -> None:
     """One row as JSON."""
-    print(json.dumps(_measure(int(sessions), int(workers))))
+    print(json.dumps(_measure(int(sessions), int(workers), bool(int(with_crew)))))
 
 
 if __name__ == "__main__":

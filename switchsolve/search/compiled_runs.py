@@ -52,11 +52,12 @@ _BATCHES = (
 """Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first."""
 _TABLES_PAY = 8
 """Tables are made once the search has expanded one state for so many that they will hold."""
-_SHARED = 12
-"""Tables that many questions share are as cheap as if they held so many times fewer."""
+_SHARED, _NOT_SHARED = 12, 1 / 4
+"""Tables that many questions share are as cheap as if they held so many times fewer; those that such a
+question makes for itself alone come later, for what is shared says most of it."""
 _BEAM, _BEAM_PAYS = 1_000, 24
-"""The width of the first beam, and how many times as many states are expanded before it; with each beam that
-finds nothing both are four times as large."""
+"""The width of the first beam, and how many times as many states are expanded before it (half as many with
+shared tables, which make it cheaper); with each beam that finds nothing both are four times as large."""
 _FIRST_HUNT = 100_000
 """A plan, or a shorter one, is looked for once so many states have been expanded, and each time that number
 has doubled;
@@ -249,7 +250,7 @@ class _Search:
         where it is: what was expanded without them was within the smaller bounds, and need not be done again.
         """
 
-        width, next_beam = _BEAM, _BEAM * _BEAM_PAYS
+        width, next_beam = _BEAM, _BEAM * _BEAM_PAYS / (1 if self.bank is None else 2)
 
         def look(_: Ends) -> None:
             nonlocal width, next_beam
@@ -424,8 +425,9 @@ class _Search:
             size = len(batch[-1])
             nearest = max(self.table_size)
             states = float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest))
-            is_shared = self.bank is not None and size <= MOST_KEPT
-            return states / (_TABLES_PAY * _SHARED if is_shared else _TABLES_PAY)
+            if self.bank is None:
+                return states / _TABLES_PAY
+            return states / (_TABLES_PAY * (_SHARED if size <= MOST_KEPT else _NOT_SHARED))
         return float("inf")
 
 
