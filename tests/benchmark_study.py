@@ -45,8 +45,8 @@ def _measure(sessions: int, workers: int, with_crew: bool) -> dict[str, float]:
 
 def print_table() -> None:
     """All rows; the last takes some minutes."""
-    heads = ("sessions", "arrangements", "workers", "plain crew", "solved", "s", "CPU s", "MiB", "MiB, worker")
-    print("| " + " | ".join(heads) + " |\n" + "| --- " * len(heads) + "|")
+    heads = "| sessions | arrangements | workers | plain crew | solved | s | CPU s | MiB | MiB, worker |"
+    print(heads + "\n" + "| --- " * (heads.count("|") - 1) + "|")
     seconds = []
     for sessions, workers, with_crew in _ROWS:
         told = subprocess.run(
@@ -56,8 +56,9 @@ def print_table() -> None:
         row = json.loads(told.stdout)
         seconds.append(row["seconds"])
         worker = f"{row['worker']:.0f}" if row["worker"] else ""
+        crew = "yes" if with_crew else "no"
         print(
-            f"| {sessions:,} | 2 | {workers} | {'yes' if with_crew else 'no'} | {row['solved']:,} | {row['seconds']:.1f} | {row['cpu']:.1f} "
+            f"| {sessions:,} | 2 | {workers} | {crew} | {row['solved']:,} | {row['seconds']:.1f} | {row['cpu']:.1f} "
             f"| {row['own']:.0f} | {worker} |",
             flush=True,
         )
