@@ -21,6 +21,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from switchsolve.cli.sessionsheet import sheet_lines
 from switchsolve.drawing.text import text_width
 from switchsolve.layout import Layout, Link
 from switchsolve.layoutfile import load_layout
@@ -427,6 +428,10 @@ def test_cars_that_waited_and_trains_that_cleared(found: Operation) -> None:
     whose = f"{work.train} at {work.where}"
     assert f"{whose} clears the main (2 moves and as many back) after move 3 for Mail and Coast" in shown
     assert "After move 3 clear the main for Mail and Coast (2 moves, and as many back)" in shown
+    sheet = list(sheet_lines(found.layout, other, ()))
+    told = " ".join(" ".join(sheet).split())
+    assert "after move 3 clear the main for Mail and Coast (2 moves, and as many back)" in told
+    assert max(map(len, sheet)) < 80
     counts = "4 moves to clear the main and come back, 1 minute in all."
     assert f"1 time (session {found.shown}): {counts}" in shown
 
