@@ -58,8 +58,8 @@ def print_table() -> None:
         worker = f"{row['worker']:.0f}" if row["worker"] else ""
         crew = "yes" if with_crew else "no"
         print(
-            f"| {sessions:,} | 2 | {workers} | {crew} | {row['solved']:,} | {row['seconds']:.1f} | {row['cpu']:.1f} "
-            f"| {row['own']:.0f} | {worker} |",
+            f"| {sessions:,} | 2 | {workers} | {crew} | {row['solved']:,} | {row['seconds']:.1f} "
+            f"| {row['cpu']:.1f} | {row['own']:.0f} | {worker} |",
             flush=True,
         )
     print(f"\ntwo workers against one: {seconds[0] / seconds[1]:.2f} times as fast")
