@@ -18,7 +18,7 @@ from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.rules import Rules
-from switchsolve.search import compiled_runs
+from switchsolve.search import compiled_runs, course
 from switchsolve.search import reached as reached_room
 from switchsolve.search.beam import beam
 from switchsolve.search.both_ends import search_both_ends
@@ -341,7 +341,7 @@ def test_beams_find_the_minimum_and_no_less(monkeypatch: pytest.MonkeyPatch) -> 
         met.append(plain(*given))
         return met[-1]  # type: ignore[return-value]
 
-    monkeypatch.setattr(compiled_runs, "beam", noted)
+    monkeypatch.setattr(course, "beam", noted)
     for (seed, runs, first, goals), other in zip(cases, without, strict=True):
         found = search_runs(runs, first, goals)
         assert (found.least, found.is_proved) == (other.least, True), f"seed {seed}"

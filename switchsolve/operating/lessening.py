@@ -30,7 +30,14 @@ def part_of_it(puzzle: Puzzle, seconds: float | None) -> tuple[Outcome, Solution
         if not left:
             continue
         limit = None if seconds is None else seconds * _SHARE
-        solution = solve(without(puzzle, left), seconds=limit, search="steady", tie_standings=0, many=True, same_district=True)
+        solution = solve(
+            without(puzzle, left),
+            seconds=limit,
+            search="steady",
+            tie_standings=0,
+            many=True,
+            same_district=True,
+        )
         if solution.counts is not None:
             counts = solution.counts
             moves, bound = counts.moves, solution.lower_bound

@@ -20,17 +20,14 @@ import numpy as np
 
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules
-from switchsolve.search.bank import MOST_KEPT, bank_for
-from switchsolve.search.beam import beam
+from switchsolve.search.bank import MOST_KEPT
 from switchsolve.search.both_ends import RunsResult
-from switchsolve.search.climbing import climb
-from switchsolve.search.ends import Ends, Within
-from switchsolve.search.hands import Hands
-from switchsolve.search.patterns import Kept, opened
-from switchsolve.search.reached import Budget, NoRoom
+from switchsolve.search.course import Course, Stopped, next_side, smaller
+from switchsolve.search.ends import Ends
+from switchsolve.search.patterns import Kept
+from switchsolve.search.reached import NoRoom
 from switchsolve.search.runs import LongestRuns, RunState
-from switchsolve.search.shortening import shorten
-from switchsolve.search.space import Space
+from switchsolve.search.soon import look_for_plans
 from switchsolve.search.tables import Tables
 
 __all__ = ["search_runs"]
@@ -60,28 +57,10 @@ _BEAM, _BEAM_PAYS = 1_000, 24
 shared tables, which make it cheaper); with each beam that finds nothing both are four times as large."""
 _FIRST_HUNT = 100_000
 """A plan, or a shorter one, is looked for once so many states have been expanded, and each time that number
-has doubled;
+has doubled,
 """
-_MORE = 20
-"""without one, plans of so many runs more than there must be are looked for at most;"""
-_HUNT, _SHORTEN = 1 / 8, 1 / 4
-"""with such a share of the effort so far, and with such a share of that share when one is known;"""
-_WIDTHS = (300, 1_200, 4_800)
-"""the widths of beams for it;"""
-_WIDTH = 300
-"""the standings that :func:`~switchsolve.search.climbing.climb` goes on from;"""
-_EACH = 20_000
-"""the effort for one way between two standings of a plan."""
-_BACK = 1_500
-"""A layer from the goal with more states than this is not expanded: from there on the start's turn pays."""
-
-
-class _Stopped(Exception):
-    """The caller, or the memory allowed, stopped the search."""
-
-
-class _Enough(Exception):
-    """So much effort was allowed, and no more."""
+_HUNT = 1 / 8
+"""with such a share of the effort so far."""
 
 
 class _Dear(Exception):
@@ -96,7 +75,7 @@ class _Met(Exception):
         self.chain = chain
 
 
-class _Search:
+class _Search(Course):
     """One search."""
 
     def __init__(
@@ -111,32 +90,14 @@ class _Search:
         without_bounds: int | None,
         same_district: bool,
     ) -> None:
-        self.rules = rules
-        self.space = Space(rules, states=[*first, *goals])
-        self.budget = Budget(most_bytes)
-        self.bank = bank_for(opened(rules)) if same_district else None
-        self.hands = Hands() if self.bank is None else None
-        self.first, self.goals = first, goals
+        super().__init__(rules, first, goals, most_bytes, name, same_district)
         self.should_stop = should_stop
         self.hunting = hunting
-        self.name = name
         self.without_bounds = without_bounds
-        self.tables: Tables | None = None
         self.batches: Iterator[list[Kept]] = iter(())
         self.allowed = float("inf")
         self.table_size: dict[int, int] = {}
-        self.least = 2
-        self.best: list[RunState] | None = None
         self.reason: str | None = None
-        self.stats = {
-            "expanded": 0,
-            "generated": 0,
-            "stored": 0,
-            "pruned": 0,
-            "tables": 0,
-            "looks": 0,
-            "bytes": 0,
-        }
 
     # ---- looks at the clock
 
@@ -144,16 +105,7 @@ class _Search:
         spent = self.stats["expanded"] + ends.reached.expanded
         self.reason = self.should_stop(spent)
         if self.reason is not None:
-            raise _Stopped
-
-    def _count(self, ends: Ends) -> None:
-        reached = ends.reached
-        self.stats["expanded"] += reached.expanded
-        self.stats["pruned"] += ends.pruned
-        self.stats["generated"] += reached.generated
-        self.stats["stored"] = max(self.stats["stored"], reached.count)
-        self.stats["bytes"] = round(reached.bytes_each)
-        reached.release()
+            raise Stopped
 
     # ---- the search
 
@@ -167,7 +119,7 @@ class _Search:
         except NoRoom:
             self.reason = "the limit of memory"
             found = self._not_proved()
-        except _Stopped:
+        except Stopped:
             found = self._not_proved()
         finally:
             if self.hands is not None:
@@ -183,19 +135,16 @@ class _Search:
         """The best plan that is found in the time left for that (stopped before its first table is made the
         search has nothing to go by)."""
         if self.tables is not None and self.tables.states:
-            with suppress(NoRoom, _Stopped):
-                self._hunt(_NO_END, self.hunting)
+            with suppress(NoRoom, Stopped):
+                look_for_plans(self, _NO_END, self.hunting)
         return RunsResult(self.best, self.least, False)
-
-    def _both_ends(self) -> Ends:
-        return Ends(self.space, self.budget, self.hands, self.first, self.goals)
 
     def _has_patterns(self) -> bool:
         return len(self.rules.p.class_of) > 3
 
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
         """Both ends without bounds; ``None`` if that takes more than so many expansions."""
-        ends = self._both_ends()
+        ends = self.both_ends()
 
         def look(_: Ends) -> None:
             self._look(ends)
@@ -204,7 +153,7 @@ class _Search:
 
         try:
             while len(ends.layers[0]) and len(ends.layers[1]):
-                side = _smaller(ends)
+                side = smaller(ends)
                 self.name(f"at least {self.least} moves, looked at {ends.depth[0]} + {ends.depth[1]}")
                 chain = ends.expand(side, look)
                 if chain is not None:
@@ -214,7 +163,7 @@ class _Search:
         except _Dear:
             return None
         finally:
-            self._count(ends)
+            self.count(ends)
 
     def _bounded(self) -> RunsResult:
         self.tables = Tables(self.rules, self.space, self.budget, self.hands, self.bank)
@@ -230,13 +179,13 @@ class _Search:
                 return RunsResult(self.best, self.least, True)
             if self.stats["expanded"] > next_hunt:
                 next_hunt = 2 * self.stats["expanded"]
-                self._hunt(self.stats["expanded"] * _HUNT, self.should_stop)
+                look_for_plans(self, self.stats["expanded"] * _HUNT, self.should_stop)
                 continue
-            ends = self._both_ends()
+            ends = self.both_ends()
             try:
                 chain = self._within(ends, self.least)
             finally:
-                self._count(ends)
+                self.count(ends)
             if chain is not None:
                 return RunsResult(chain, len(chain) - 1, True)
             if not ends.may_reach and not all(len(layer) for layer in ends.layers):
@@ -259,11 +208,11 @@ class _Search:
                 self._more_tables()
                 self.name(within)
             if ends.effort > next_beam:
-                aside = self._both_ends()
+                aside = self.both_ends()
                 try:
-                    met = self._beam(aside, most, width, self._look)
+                    met = self.beam(aside, most, width, self._look)
                 finally:
-                    self._count(aside)
+                    self.count(aside)
                 if met is not None:
                     raise _Met(met)
                 width, next_beam = 4 * width, 4 * next_beam
@@ -271,11 +220,11 @@ class _Search:
 
         known = "" if self.best is None else f", at most {len(self.best) - 1}"
         while sum(ends.depth) < most and len(ends.layers[0]) and len(ends.layers[1]):
-            side = _next_side(ends)
+            side = next_side(ends)
             left = most - ends.depth[0]
             within = f"at least {most} moves{known}, looked at {ends.depth[0]} + {ends.depth[1]}"
             self.name(within)
-            bounds = self._bounds(ends, left) if side == 0 and ends.depth[0] else None
+            bounds = self.bounds(ends, left) if side == 0 and ends.depth[0] else None
             try:
                 chain = ends.expand(side, look, bounds)
             except _Met as met:
@@ -283,119 +232,6 @@ class _Search:
             if chain is not None:
                 return chain
         return None
-
-    def _beam(
-        self, ends: Ends, most: int, width: int, look: Callable[[Ends], None]
-    ) -> list[RunState] | None:
-        """A plan of at most ``most`` runs, if the likeliest standings lead to one."""
-        assert self.tables is not None
-        self.name(f"at least {self.least} moves, looking for a plan of {most}")
-        return beam(ends, self.tables, most, width, self._bounds, look)
-
-    def _bounds(self, ends: Ends, left: int) -> Within:
-        """Which states of each part of a layer to expand: on the first part all patterns are tried."""
-        tables = self.tables
-        assert tables is not None
-
-        def within(number: int, part: _Array) -> _Array:
-            if number == 0 or tables.has_untried:
-                tables.try_all()
-            stay, gone, may_reach = tables.within(ends.reached, part, left)
-            ends.pruned += gone
-            ends.may_reach += may_reach
-            return stay
-
-        return within
-
-    # ---- any plan
-
-    def _hunt(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
-        """Some plan, if none is known yet; then a shorter one, with less effort."""
-        with suppress(_Enough):
-            if self.best is None:
-                self.name("looking for any plan")
-                self._climb(most_effort, should_stop)
-        with suppress(_Enough):
-            self._beams(most_effort, should_stop)
-        if self.best is not None and len(self.best) - 1 > self.least:
-            self.name("looking for a shorter plan")
-            with suppress(_Enough):
-                self._shorten(most_effort * _SHORTEN, should_stop)
-
-    def _beams(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
-        """Beams for ever more runs, from as many as there must be, until a plan is found; then wider ones for
-        a shorter plan.
-        """
-        left = most_effort
-        for width in _WIDTHS:
-            known = self.least + _MORE if self.best is None else len(self.best) - 1
-            for most in range(self.least, known):
-                ends = self._both_ends()
-                try:
-                    chain = self._beam(ends, most, width, self._within_effort(left, should_stop))
-                finally:
-                    left -= ends.effort
-                    self._count(ends)
-                if chain is not None:
-                    self.best = chain
-                    break
-
-    def _climb(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
-        assert self.tables is not None
-        ends = self._both_ends()
-        look = self._within_effort(most_effort, should_stop)
-        try:
-            while len(ends.layers[1]) < 2 * _BACK and len(ends.layers[1]):
-                if ends.expand(1, look) is not None:
-                    return
-            self.best = climb(ends, self.tables, _WIDTH, look)
-        finally:
-            self._count(ends)
-
-    def _shorten(self, most_effort: float, should_stop: Callable[[int], str | None]) -> None:
-        assert self.best is not None
-        left = most_effort
-
-        def between(first: RunState, last: RunState | None, most: int) -> list[RunState] | None:
-            nonlocal left
-            ends = Ends(self.space, self.budget, self.hands, [first], self.goals if last is None else [last])
-            try:
-                return self._way(ends, most, self._within_effort(left, should_stop), with_bounds=last is None)
-            finally:
-                left -= ends.effort
-                self._count(ends)
-
-        for chain in shorten(self.best, between):
-            self.best = chain
-            if len(chain) - 1 <= self.least:
-                return
-
-    def _way(
-        self, ends: Ends, most: int, look: Callable[[Ends], None], *, with_bounds: bool
-    ) -> list[RunState] | None:
-        """A way of at most ``most`` runs, unless it takes too much effort to say.  With bounds: to the end of
-        the work.
-        """
-        while sum(ends.depth) < most and all(len(layer) for layer in ends.layers):
-            if ends.effort > _EACH:
-                return None
-            side = _next_side(ends) if with_bounds else _smaller(ends)
-            bounded = with_bounds and side == 0 and ends.depth[0] > 0
-            chain = ends.expand(side, look, self._bounds(ends, most - ends.depth[0]) if bounded else None)
-            if chain is not None:
-                return chain
-        return None
-
-    def _within_effort(self, most: float, should_stop: Callable[[int], str | None]) -> Callable[[Ends], None]:
-        """A look at the clock, and at the effort."""
-
-        def look(ends: Ends) -> None:
-            if should_stop(self.stats["expanded"] + ends.reached.expanded) is not None:
-                raise _Stopped
-            if ends.effort > most:
-                raise _Enough
-
-        return look
 
     # ---- tables
 
@@ -414,7 +250,7 @@ class _Search:
         size = len(batch[-1])
         states = self.tables.add(batch, stopped)
         if states is None:
-            raise _Stopped
+            raise Stopped
         self.table_size[size] = max(1, states) // len(batch)
         self.allowed = self._next_allowed()
 
@@ -429,23 +265,6 @@ class _Search:
                 return states / _TABLES_PAY
             return states / (_TABLES_PAY * (_SHARED if size <= MOST_KEPT else _NOT_SHARED))
         return float("inf")
-
-
-def _smaller(ends: Ends) -> int:
-    """The smaller frontier; but each side goes one run first: only then are its standings farthest ones."""
-    for side in (0, 1):
-        if not ends.depth[side]:
-            return side
-    return 0 if len(ends.layers[0]) <= len(ends.layers[1]) else 1
-
-
-def _next_side(ends: Ends) -> int:
-    """The start's turn, but for the first small layers from the goal."""
-    for side in (0, 1):
-        if not ends.depth[side]:
-            return side
-    back = len(ends.layers[1])
-    return 1 if back < _BACK and back < len(ends.layers[0]) else 0
 
 
 def _batches(search: _Search) -> Iterator[list[Kept]]:
