@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping
 from types import MappingProxyType
 
-from switchsolve.rules.setting_off import SettingOff
+from switchsolve.rules.setting_off import SettingOff, part_left
 from switchsolve.rules.standing import (
     ANY,
     Action,
@@ -67,7 +67,14 @@ class Rules(SettingOff):
 
         Raises ``ValueError`` if the action is not legal there.
         """
-        for found, draft, _ in self.drafts(standing):
+        if action.event == "line":
+            among = self._linings(standing)
+        else:
+            string, side, cut = standing.strings[action.string], action.side, action.cut
+            left = part_left(string, side, cut, action.joint) if cut else None
+            only = Wanted(may_leave=lambda part, moves: part == left)
+            among = self._of_string(standing, action.string, side, ("enter",) if cut else (), only)
+        for found, draft, _ in among:
             if found == action:
                 return draft
         raise ValueError(f"{action} is not legal here")

@@ -9,7 +9,7 @@ from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, Wa
 from switchsolve.rules.starts import Starts
 from switchsolve.zone import Zone
 
-__all__ = ["SettingOff"]
+__all__ = ["SettingOff", "part_left"]
 
 
 class _Turn(NamedTuple):
@@ -21,7 +21,7 @@ class _Turn(NamedTuple):
     is_reversal: bool
 
 
-def _left(string: String, side: int, going: int, joint: int) -> String:
+def part_left(string: String, side: int, going: int, joint: int) -> String:
     """The part that a cut leaves standing."""
     if side:
         return String(string.ways[: joint + 1], string.tokens[:-going])
@@ -52,7 +52,7 @@ class SettingOff(Starts):
                 joint
                 for joint in range(len(string.ways))
                 if wanted.may_leave is None
-                or wanted.may_leave(_left(string, side, going, joint), turn.moves)
+                or wanted.may_leave(part_left(string, side, going, joint), turn.moves)
             ]
             if not joints:
                 continue
