@@ -1,10 +1,10 @@
 """Speed and memory of a comparison over many sessions: ``python -m tests.benchmark --study``; for people.
 
 Two arrangements, ten tracks, trains of up to three and as many to be picked up: of the reference district
-(``tests/reference/traffic.toml``), and of ``puzzles/cask_lane_spur.toml``, which is harder, for there cars are
-wanted at doors, and some stay where they are in the way.  Each row in a process of its own, warm: everything
-compiled before.  ``CPU s`` is that of all processes together, which tells more than the clock where other work
-shares the cores; ``MiB`` the most that the program held, and the most that any worker did.
+(``tests/reference/traffic.toml``), and of ``puzzles/cask_lane_spur.toml``, which is harder, for there cars
+are wanted at doors, and some stay where they are in the way.  Each row in a process of its own, warm:
+everything compiled before.  ``CPU s`` is that of all processes together, which tells more than the clock
+where other work shares the cores; ``MiB`` the most that the program held, and the most that any worker did.
 """
 
 from __future__ import annotations
