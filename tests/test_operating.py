@@ -292,6 +292,55 @@ def test_two_trains_on_a_single_track_are_found(layout: Layout, operation: Opera
     pytest.fail("no session has two runs on the coast main")
 
 
+def test_no_room_where_there_was_some(layout: Layout, operation: Operation) -> None:
+    """The same sessions with arrival tracks for one car, with a link that takes half the train, and with
+    trains of one car: said of each."""
+    links = tuple(replace(link, longest=layout.kinds["box"]) for link in layout.links)
+    trains = tuple(replace(train, most_cars=min(1, train.most_cars)) for train in layout.trains)
+    yard = replace(layout.yard, room=layout.kinds["box"])
+    for changed, says in (
+        (replace(layout, yard=yard), "Marrow Point: arrival and departure is overfull"),
+        (replace(layout, links=links), "Lane job is too long for Lane track"),
+        (replace(layout, trains=trains), "cars, and may have 1"),
+    ):
+        faults = (session_faults(changed, one.played, one.timetable) for one in operation.sessions)
+        assert any(says in fault for found in faults for fault in found), says
+
+
+@pytest.mark.parametrize("room", [12, 18, 24])
+def test_arrival_tracks_that_are_short(room: int, tmp_path: Path) -> None:
+    """Room for two cars, three, or four: a cut leaves the arrival track when the yard takes it to its lead,
+    and a train may come then.  Each session is scheduled, or proved to be more than the tracks hold; the
+    checker, which every schedule goes through, agrees."""
+    layout = load_layout(write(tmp_path, LAYOUT.replace("room = 60", f"room = {room}")))
+    found = operate(layout, 6, 4, Here(), limits=_UNLIMITED, closely=False)
+    outcomes = [one.answer.outcome for one in found.sessions]
+    assert set(outcomes) <= {Outcome.PROVED, Outcome.IMPOSSIBLE} and Outcome.PROVED in outcomes
+    for one in found.sessions:
+        if one.answer.outcome is Outcome.IMPOSSIBLE:
+            assert one.answer.clash is not None
+            assert "level" in {demand.kind for demand in one.answer.clash.demands}
+
+
+def test_a_local_comes_home_no_longer_than_its_links_take(tmp_path: Path) -> None:
+    """The harbor main takes the turn with one box car (9 + 6 in), though it may have two cars and two are to
+    be picked up."""
+    line = '"Marrow Point"], minutes = 2'
+    text = LAYOUT.replace(line, f"{line}, longest = 15", 1).replace("most_cars = 3", "most_cars = 1")
+    text = text.replace("equipment = 9 }", "equipment = 8 }")
+    layout = load_layout(write(tmp_path, text))
+    most = 0
+    for seed in range(1, 4):
+        railroad = begin(layout, seed)
+        for number in range(1, 7):
+            due = railroad.districts["Millbrook"].due(number)
+            most = max(most, len(due))
+            played = play(railroad, number, OnPaper())
+            home = [one for one in played.moved if one.task == "Millbrook turn: last run"]
+            assert len(home) <= 1
+    assert most == 2
+
+
 def test_a_car_that_vanishes_between_sessions_is_found(layout: Layout, operation: Operation) -> None:
     """What ended in one place and starts in another was lost, or made."""
     first, second = operation.sessions[:2]
