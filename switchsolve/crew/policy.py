@@ -223,9 +223,9 @@ class _Crew:
         """The attempt that the plan for ``proof`` makes, if it leaves every string on one track."""
         moves = self._moves(proof)
         plan = None if moves is None else proof.planned().plan
-        if moves is None or plan is None:
+        replayed = proof.replayed()
+        if moves is None or plan is None or replayed is None:
             return None
-        replayed = replay(puzzle, plan)
         point = next_standpoint(self._puzzle, self._point, plan, replayed)
         if point is None:
             return None
@@ -257,9 +257,10 @@ class _Crew:
         proof = self._prove(last)
         moves = self._moves(proof)
         last_plan = None if moves is None else proof.planned().plan
-        if moves is None or last_plan is None:
+        seen = proof.replayed()
+        if moves is None or last_plan is None or seen is None:
             return self._given_up("the last step cannot be done from where things stand then")
-        passes = runs_around(last, replay(last, last_plan))
+        passes = runs_around(last, seen)
         self._plans.append(last_plan)
         self._steps.append(CrewStep(tuple(errand.text for errand in self._left), moves, passes))
         runs = tuple(run for plan in self._plans for run in plan.runs)

@@ -21,7 +21,7 @@ from __future__ import annotations
 from switchsolve.rules.actions import Rules
 from switchsolve.rules.begun import BegunRules
 from switchsolve.rules.measured import MeasuredRules
-from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string
+from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, Wanted, reverse_string
 
 __all__ = [
     "Action",
@@ -32,5 +32,6 @@ __all__ = [
     "Rules",
     "Standing",
     "String",
+    "Wanted",
     "reverse_string",
 ]

@@ -5,8 +5,17 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping
 from types import MappingProxyType
 
-from switchsolve.rules.setting_off import SettingOff
-from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, reverse_string
+from switchsolve.rules.setting_off import SettingOff, part_left
+from switchsolve.rules.standing import (
+    ANY,
+    Action,
+    Cost,
+    Draft,
+    Standing,
+    String,
+    Wanted,
+    reverse_string,
+)
 
 __all__ = ["Rules"]
 
@@ -22,14 +31,14 @@ class Rules(SettingOff):
         self,
         standing: Standing,
         spare: Mapping[tuple[int, int], Container[str]] = NOTHING,
-        most_moves: int | None = None,
+        wanted: Wanted = ANY,
     ) -> Iterator[tuple[Action, Standing, Cost]]:
         """Everything that can happen next, with what it costs, in a fixed order.
 
-        ``spare``: by (string, side) the events that are not wanted of the whole string.  ``most_moves``: what
-        costs more moves is not wanted either.
+        ``spare``: by (string, side) the events that are not wanted of the whole string.  ``wanted``: what is
+        wanted otherwise.
         """
-        for action, draft, cost in self.drafts(standing, spare, most_moves):
+        for action, draft, cost in self.drafts(standing, spare, wanted):
             if self.several and action.event in ("go", "enter", "leave"):
                 self._mark_moving(draft, action.string, action.side)
             yield action, self.canonical(draft), cost
@@ -40,7 +49,7 @@ class Rules(SettingOff):
         """As :meth:`actions`, of one string towards one of its ends; with the (string before, sign, shift) of
         each string afterwards.  What a cut has left counts as one string more before, the last.
         """
-        for action, draft, cost in self._of_string(standing, slot, side, (), None):
+        for action, draft, cost in self._of_string(standing, slot, side, (), ANY):
             if self.several and action.event != "couple":
                 self._mark_moving(draft, slot, side)
             after, sources = self.ordered(draft)
@@ -58,7 +67,14 @@ class Rules(SettingOff):
 
         Raises ``ValueError`` if the action is not legal there.
         """
-        for found, draft, _ in self.drafts(standing):
+        if action.event == "line":
+            among = self._linings(standing)
+        else:
+            string, side, cut = standing.strings[action.string], action.side, action.cut
+            left = part_left(string, side, cut, action.joint) if cut else None
+            only = Wanted(may_leave=lambda part, moves: part == left)
+            among = self._of_string(standing, action.string, side, ("enter",) if cut else (), only)
+        for found, draft, _ in among:
             if found == action:
                 return draft
         raise ValueError(f"{action} is not legal here")
@@ -67,22 +83,22 @@ class Rules(SettingOff):
         self,
         standing: Standing,
         spare: Mapping[tuple[int, int], Container[str]] = NOTHING,
-        most_moves: int | None = None,
+        wanted: Wanted = ANY,
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         """As :meth:`actions`, but before strings are turned and ordered."""
         for slot, string in enumerate(standing.strings):
             if self.has_loco(string.tokens):
                 for side in (1, 0):
                     events = spare.get((slot, side), ())
-                    yield from self._of_string(standing, slot, side, events, most_moves)
+                    yield from self._of_string(standing, slot, side, events, wanted)
         if standing.lined:
             yield from self._linings(standing)
 
     def _of_string(
-        self, standing: Standing, slot: int, side: int, spare: Container[str], most_moves: int | None
+        self, standing: Standing, slot: int, side: int, spare: Container[str], wanted: Wanted
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         whole = "enter" not in spare
-        for draft, cost, cut, joint in self._beginnings(standing, slot, side, whole, most_moves):
+        for draft, cost, cut, joint in self._beginnings(standing, slot, side, whole, wanted):
             string = draft.strings[slot]
             assert string is not None
             if not self._may_move(string, side):
@@ -99,7 +115,7 @@ class Rules(SettingOff):
             occupied = self._occupied(draft)
             met = self._neighbour(draft, occupied, slot, side)
             if met is None:
-                yield from self._enter(draft, occupied, slot, side, sides, action, cost)
+                yield from self._enter(draft, occupied, slot, side, sides, action, cost, wanted)
             yield from self._couple(draft, occupied, slot, side, sides, met, action, cost)
 
     def _settle(self, draft: Draft, slot: int, side: int, sides: list[tuple[int, int, bool]]) -> bool:
@@ -142,6 +158,7 @@ class Rules(SettingOff):
         sides: list[tuple[int, int, bool]],
         action: Action,
         cost: Cost,
+        wanted: Wanted,
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         string = draft.strings[slot]
         assert string is not None
@@ -149,6 +166,8 @@ class Rules(SettingOff):
         leader = string.tokens[-1 if side else 0]
         for way in self.p.ahead(facing, draft.lined):
             cell = way >> 1
+            if wanted.may_enter is not None and not wanted.may_enter(way, cost.moves):
+                continue
             if not self.p.may_touch[cell][leader] or not self._is_open(draft, occupied, slot, way, facing):
                 continue
             if self.p.has_limits and not self._within(self.p.cells[cell].limits, string.tokens, side):

@@ -7,7 +7,7 @@ from collections.abc import Container, Iterator
 from switchsolve.packing import PackedPuzzle
 from switchsolve.puzzle import StartString
 from switchsolve.rules.actions import Rules
-from switchsolve.rules.standing import Action, Cost, Draft, Standing, String
+from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, Wanted
 from switchsolve.zone import Zone
 
 __all__ = ["MeasuredRules"]
@@ -37,10 +37,10 @@ class MeasuredRules(Rules):
         self._whole = [district.cell_length(cell.cell) for cell in packed.cells]
 
     def _of_string(
-        self, standing: Standing, slot: int, side: int, spare: Container[str], most_moves: int | None
+        self, standing: Standing, slot: int, side: int, spare: Container[str], wanted: Wanted
     ) -> Iterator[tuple[Action, Draft, Cost]]:
         string = standing.strings[slot]
-        found = super()._of_string(standing, slot, side, spare, most_moves)
+        found = super()._of_string(standing, slot, side, spare, wanted)
         if len(string.ways) == 1 or not self._may_turn(standing, string, side):
             yield from self._whole_cells(found)
             return
@@ -54,7 +54,7 @@ class MeasuredRules(Rules):
                 continue
             here = standing._replace(zone=tuple(zone.d))
             entry = self._whole[self._facing(string, side) >> 1] if at_edge else 0
-            found = super()._of_string(here, slot, side, spare, most_moves)
+            found = super()._of_string(here, slot, side, spare, wanted)
             for action, draft, cost in self._whole_cells(found):
                 if cost.moves:
                     yield (

@@ -3,44 +3,67 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from switchsolve.rules.standing import Action, Cost, Draft, Standing, String
+from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, Wanted
 from switchsolve.rules.starts import Starts
 from switchsolve.zone import Zone
 
-__all__ = ["SettingOff"]
+__all__ = ["SettingOff", "part_left"]
+
+
+class _Turn(NamedTuple):
+    """The directions of last motions when a motion has begun, the moves that it costs, and whether it
+    reverses any locomotive."""
+
+    last: tuple[int, ...]
+    moves: int
+    is_reversal: bool
+
+
+def part_left(string: String, side: int, going: int, joint: int) -> String:
+    """The part that a cut leaves standing."""
+    if side:
+        return String(string.ways[: joint + 1], string.tokens[:-going])
+    return String(string.ways[joint:], string.tokens[going:])
 
 
 class SettingOff(Starts):
     """Cuts, and the directions of the locomotives that go."""
 
     def _beginnings(
-        self, standing: Standing, slot: int, side: int, whole: bool, most_moves: int | None
+        self, standing: Standing, slot: int, side: int, whole: bool, wanted: Wanted
     ) -> Iterator[tuple[Draft, Cost, int, int]]:
         """Each way to start off (or go on): ``whole``, or after a cut on the trailing side."""
         string = standing.strings[slot]
         if whole:
-            for draft, moves in self._turned_to(standing, slot, side, len(string.tokens), most_moves):
-                yield draft, Cost(moves, 0, 0), 0, 0
+            turn = self._turn(standing, side, string.tokens)
+            if wanted.most_moves is None or turn.moves <= wanted.most_moves:
+                for draft in self._turned_to(standing, slot, side, string.tokens, turn):
+                    yield draft, Cost(turn.moves, 0, 0), 0, 0
         for going in range(1, len(string.tokens)):
             part = string.tokens[-going:] if side else string.tokens[:going]
             if not self.has_loco(part):
                 continue
-            for draft, moves in self._turned_to(standing, slot, side, going, most_moves):
-                for joint in range(len(string.ways)):
+            turn = self._turn(standing, side, part)
+            if wanted.most_moves is not None and turn.moves > wanted.most_moves:
+                continue
+            joints = [
+                joint
+                for joint in range(len(string.ways))
+                if wanted.may_leave is None
+                or wanted.may_leave(part_left(string, side, going, joint), turn.moves)
+            ]
+            if not joints:
+                continue
+            for draft in self._turned_to(standing, slot, side, part, turn):
+                for joint in joints:
                     parted = self._part(draft, slot, side, going, joint)
                     if parted is not None:
-                        yield parted, Cost(moves, 1, 0), going, joint
+                        yield parted, Cost(turn.moves, 1, 0), going, joint
 
-    def _turned_to(
-        self, standing: Standing, slot: int, side: int, going: int, most_moves: int | None
-    ) -> Iterator[tuple[Draft, int]]:
-        """The draft with the directions of the locomotives that go set, and the moves that this costs.
-
-        Nothing if that costs more than ``most_moves``.
-        """
-        string = standing.strings[slot]
-        tokens = string.tokens[-going:] if side else string.tokens[:going]
+    def _turn(self, standing: Standing, side: int, tokens: tuple[int, ...]) -> _Turn:
+        """What it means for the directions of the locomotives if these vehicles go towards ``side``."""
         last = list(standing.last)
         moves, is_reversal = 0, False
         for token in tokens:
@@ -51,20 +74,26 @@ class SettingOff(Starts):
                     moves += 1
                     is_reversal = is_reversal or last[loco] != 0
                     last[loco] = way
-        if most_moves is not None and moves > most_moves:
-            return
+        return _Turn(tuple(last), moves, is_reversal)
+
+    def _turned_to(
+        self, standing: Standing, slot: int, side: int, tokens: tuple[int, ...], turn: _Turn
+    ) -> Iterator[Draft]:
+        """The draft with the directions of the locomotives that go set, ``tokens`` being all that goes."""
+        string = standing.strings[slot]
+        going = len(tokens)
         draft = self.draft(standing)
-        draft.last = tuple(last)
+        draft.last = turn.last
         if not self._comes_to_rest(draft, self._going_on(standing, slot, side, going < len(string.tokens))):
             return
-        for kept in self._kept_clear(draft) if is_reversal else (draft,):
+        for kept in self._kept_clear(draft) if turn.is_reversal else (draft,):
             if self.p.has_exempt:
                 now = kept.strings[slot]
                 assert now is not None
                 marked = tuple(self._moved(token) for token in tokens)
                 rest = string.tokens[: len(string.tokens) - going] if side else string.tokens[going:]
                 kept.replace(slot, now.ways, (*rest, *marked) if side else (*marked, *rest))
-            yield kept, moves
+            yield kept
 
     def _going_on(self, standing: Standing, slot: int, side: int, cut: bool) -> tuple[int, int]:
         """The end that need not keep its gap when a motion begins: the one that is on the move already.

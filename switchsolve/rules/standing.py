@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from switchsolve.zone import Zone
 
-__all__ = ["Action", "Cost", "Draft", "Standing", "String", "reverse_string"]
+__all__ = ["ANY", "Action", "Cost", "Draft", "Standing", "String", "Wanted", "reverse_string"]
 
 
 class String(NamedTuple):
@@ -69,6 +70,22 @@ class Action(NamedTuple):
     way: int = -1
     other: int = -1
     at_edge: bool = False
+
+
+class Wanted(NamedTuple):
+    """Which actions the caller wants; the others are not worked out.
+
+    ``most_moves``: those that cost no more moves.  ``may_leave``: whether a part may be cut off and left like
+    that; ``may_enter``: whether a way may be entered; both are told the moves that the action costs.
+    """
+
+    most_moves: int | None = None
+    may_leave: Callable[[String, int], bool] | None = None
+    may_enter: Callable[[int, int], bool] | None = None
+
+
+ANY = Wanted()
+"""All actions."""
 
 
 def reverse_string(string: String, is_loco: tuple[bool, ...]) -> String:

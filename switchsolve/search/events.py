@@ -34,9 +34,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import count
 from operator import le
+from typing import Any
 
 from switchsolve.goal import Goal, Met
-from switchsolve.rules import Action, Cost, Rules, Standing, String
+from switchsolve.rules import Action, Cost, Rules, Standing, String, Wanted
 from switchsolve.search.tariffs import Figures, Tariff, plus
 
 __all__ = ["EventNode", "EventResult", "search_events"]
@@ -113,14 +114,6 @@ def _undoes(rules: Rules, parent: EventNode, action: Action, standing: Standing,
     return runner
 
 
-def _left(standing: Standing, action: Action) -> String:
-    """The part that a cut leaves standing."""
-    string = standing.strings[action.string]
-    if action.side:
-        return String(string.ways[: action.joint + 1], string.tokens[: -action.cut])
-    return String(string.ways[action.joint :], string.tokens[action.cut :])
-
-
 def _cell_left(standing: Standing, action: Action) -> int:
     """The cell that the trailing end goes out of."""
     going = standing.strings[action.string]
@@ -155,6 +148,11 @@ def _useless(rules: Rules, node: EventNode) -> dict[tuple[int, int], frozenset[s
                 back = {(slot, 1 - on): ALL} if node.undoes >= 0 else {}
                 return {(slot, on): GO, **back}
     raise AssertionError("a locomotive is gone: a defect")
+
+
+def _from(may: Callable[[Any, int], bool] | None, moves: int) -> Callable[[Any, int], bool] | None:
+    """The same, told by how many moves an action adds to ``moves``."""
+    return None if may is None else lambda what, more: may(what, moves + more)
 
 
 def search_events(
@@ -246,12 +244,9 @@ def search_events(
         if may_begin is not None:  # a run may have to turn back where the caller wants it to
             spare = {end: events for end, events in spare.items() if events is GO}
         left = None if most_moves is None else most_moves - cost.moves
-        for action, standing, step in rules.actions(node.standing, spare, left if begins else 0):
+        wanted = Wanted(left if begins else 0, _from(may_leave, cost.moves), _from(may_enter, cost.moves))
+        for action, standing, step in rules.actions(node.standing, spare, wanted):
             moves = cost.moves + step.moves
-            if action.cut and may_leave is not None and not may_leave(_left(node.standing, action), moves):
-                continue
-            if action.event == "enter" and may_enter is not None and not may_enter(action.way, moves):
-                continue
             if action.event == "leave" and may_go_on is not None and (
                 not may_go_on(standing, _cell_left(node.standing, action), moves)
             ):

@@ -11,7 +11,7 @@ from switchsolve.packing import pack
 from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
-from switchsolve.referee import replay
+from switchsolve.referee import Replay, replay
 from switchsolve.rules import Action, MeasuredRules, Rules, Standing
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import RunsResult, search_both_ends
@@ -125,6 +125,8 @@ class MovesCase:
         self.hunting: Limit | None = None
         self.under_way = sum(1 for last in rules.p.start_last if last)
         self.stats: dict[str, int | float | str] = {}
+        self.replayed: Replay | None = None
+        """What the referee saw of the plan that was told last."""
 
     def solve(self, search: str, are_runs_exact: bool) -> Solution:
         """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
@@ -360,7 +362,7 @@ class MovesCase:
     ) -> Solution:
         """What to say of the plan that ``result``, found with ``rules``, leads to; the referee replays it."""
         plan = plan_of(rules, result)
-        replayed = replay(self.puzzle, plan)
+        self.replayed = replayed = replay(self.puzzle, plan)
         if replayed.counts.moves != moves:
             raise AssertionError(
                 f"the referee counts {replayed.counts.moves} moves, the search {moves}: a defect"

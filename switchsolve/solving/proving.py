@@ -10,6 +10,7 @@ from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
+from switchsolve.referee import Replay
 from switchsolve.rules import Rules
 from switchsolve.search.compilable import is_packable
 from switchsolve.search.endings import TooManyEndings
@@ -24,12 +25,14 @@ __all__ = ["Figure", "Proof", "fewest_moves", "prove"]
 @dataclass(frozen=True, slots=True)
 class Proof:
     """``moves``: with the verdict *proved minimum*, the fewest; else ``None``.  ``planned``: what
-    :func:`~switchsolve.solving.solve` would say, with the plan.
+    :func:`~switchsolve.solving.solve` would say, with the plan; after that ``replayed`` gives what the
+    referee saw of it (``None``: there is no plan).
     """
 
     verdict: Verdict
     moves: int | None
     planned: Callable[[], Solution]
+    replayed: Callable[[], Replay | None]
 
 
 def prove(
@@ -60,7 +63,7 @@ def prove(
             return _by_runs(case)
         except TooManyEndings:
             case.stats["too many endings"] = 1
-    return _told(case.solve("steady", is_exact))
+    return _told(case, case.solve("steady", is_exact))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +107,9 @@ def _load(tell: Callable[[str], None] | None) -> None:
     import_module("switchsolve.search.compiled_runs")
 
 
-def _told(solution: Solution) -> Proof:
+def _told(case: MovesCase, solution: Solution) -> Proof:
     moves = solution.lower_bound if solution.verdict is Verdict.PROVED else None
-    return Proof(solution.verdict, moves, lambda: solution)
+    return Proof(solution.verdict, moves, lambda: solution, lambda: case.replayed)
 
 
 def _by_runs(case: MovesCase) -> Proof:
@@ -114,10 +117,10 @@ def _by_runs(case: MovesCase) -> Proof:
     short = case.one_run()
     if short.node is not None:
         moves = short.node.cost.moves + case.under_way
-        return Proof(Verdict.PROVED, moves, lambda: case.of_one_run(short))
+        return Proof(Verdict.PROVED, moves, lambda: case.of_one_run(short), lambda: case.replayed)
     found = case.chain(True if is_packable(case.rules) else None)
     if found.chain is None or not found.is_proved:
-        return _told(case.of_chain(found))
+        return _told(case, case.of_chain(found))
 
     def planned() -> Solution:
         try:
@@ -125,4 +128,4 @@ def _by_runs(case: MovesCase) -> Proof:
         except NoSuchPlan:
             raise AssertionError("standings at the reversals that make no plan: a defect") from None
 
-    return Proof(Verdict.PROVED, found.least, planned)
+    return Proof(Verdict.PROVED, found.least, planned, lambda: case.replayed)
