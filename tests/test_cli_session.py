@@ -128,7 +128,17 @@ def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert code == codes.OK
     assert "Cask Lane alone, fed from its entrance" in printed
     assert len([line for line in printed.splitlines() if line[:7].strip().isdigit()]) == 2
+    assert "It operates by itself: all work of 2 sessions is done, the longest in" in printed
     assert max(map(len, printed.splitlines())) <= 80
+
+
+def test_a_district_that_does_not_operate_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In an evening of a minute its work takes too long, though all of it can be done."""
+    path = write(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("minutes = 90", "minutes = 1"), encoding="utf-8")
+    main(["session", str(path), *_RUN, "--only", "Cask Lane"])
+    assert "By itself it takes too long: all work of 2 sessions is done" in capsys.readouterr().out
 
 
 def test_an_interchange_by_two_crews() -> None:

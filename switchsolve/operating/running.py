@@ -79,7 +79,7 @@ class _Session:
         there = self._railroad.staging[to]
         room = there.longest_room(self._tracks_left(to)) - train.equipment
         if room < 0:
-            self._played.annulled[train.name] = f"{to} has no track for it"
+            self._played.annulled[train.name] = f"no track at {to} has room for it when it comes"
             self._played.consists.pop(train.name, None)
             return
         self._leave_staging(train, origin, track, consist)

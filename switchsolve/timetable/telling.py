@@ -14,7 +14,8 @@ def demand_text(demand: Demand, problem: Problem, layout: Measured) -> str:
     if demand.kind == "after":
         return _after(demand, problem)
     if demand.kind == "start":
-        return f"{_train(demand.name)} leaves at its fixed time"
+        minute = next(task.starts_at for task in problem.tasks if task.name == demand.name)
+        return f"{_train(demand.name)} leaves at its fixed time, minute {minute}"
     if demand.kind == "resource":
         return _resource(demand.name, problem.resources[demand.name])
     if demand.kind == "crew":
