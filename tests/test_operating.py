@@ -19,14 +19,16 @@ from switchsolve.objectives import objective_of
 from switchsolve.operating import Limits, Operation, operate, session_faults, what_if
 from switchsolve.operating.asking import OnPaper
 from switchsolve.operating.balancing import balance_of
+from switchsolve.operating.clearing import Clearing
+from switchsolve.operating.lastfaults import last_faults
 from switchsolve.operating.lessening import part_of_it
 from switchsolve.operating.plainly import by_plain_crews, plain_seconds
 from switchsolve.operating.railroad import begin
-from switchsolve.operating.records import Moved, Played, Where
+from switchsolve.operating.records import Moved, Played, Where, WorkDone
 from switchsolve.operating.running import play
 from switchsolve.operating.timing import minutes_of, session_work
 from switchsolve.operating.trimming import leasts_of
-from switchsolve.operating.working import work_out
+from switchsolve.operating.working import Worked, work_out
 from switchsolve.operating.yarding import YardState
 from switchsolve.plan import Verdict
 from switchsolve.puzzlefile import load
@@ -37,7 +39,7 @@ from switchsolve.solving import solve
 from switchsolve.study.answering import without
 from switchsolve.study.pools import Here, pool
 from switchsolve.timetable.building import problem_of
-from switchsolve.timetable.reading import Timetable
+from switchsolve.timetable.reading import Cleared, Entry, Timetable
 from tests.large_layout import large_work
 from tests.tiny_layout import LAYOUT, write
 
@@ -276,6 +278,74 @@ def test_the_checker_says_no(layout: Layout, operation: Operation, name: str) ->
         if any(re.search(says, fault) for fault in found):
             return
     pytest.fail("it is found in no session")
+
+
+def _cleared_in_between() -> tuple[Played, Timetable]:
+    """Two moves of a minute each at Millbrook, at half the pace; a clearing of a minute each way between."""
+    worked = Worked(Verdict.PROVED, 2, 2, (), True, (60.0, 60.0), clearings=(Clearing(1, 120.0),))
+    puzzle = load(ROOT / "puzzles" / "first_spur.toml")
+    played = Played(1, works=[WorkDone("Millbrook turn", "Millbrook", puzzle, (), (), worked)])
+    entries = (
+        Entry("Millbrook turn: works Millbrook", "Millbrook turn", "work", "Millbrook", 0, 9, "Ash", 5),
+        Entry("Upland freight: run 1", "Upland freight", "run", "Upland main", 2, 4, "Birch"),
+        Entry("Upland freight: passes", "Upland freight", "passing", "Millbrook", 4, 5, "Birch"),
+        Entry("Upland freight: stop", "Upland freight", "stop", "Marrow Point", 5, 8, "Birch"),
+    )
+    cleared = Cleared("Millbrook turn", "Millbrook", "Upland freight", 1, start=2, until=5, end=7, after=1)
+    return played, Timetable(entries, (cleared,))
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"start": 3}, "cleared for Upland freight, and has too few minutes to clear it"),
+        ({"end": 6}, "cleared for Upland freight, and has too few minutes to come back"),
+        ({"moves": 2}, "cleared for Upland freight by 2 moves, and not 1"),
+        ({"after": 2}, "after move 2, where no way to clear it is known"),
+        ({"start": 0}, "after move 1, which is not over by minute 0"),
+    ],
+)
+def test_a_main_that_cannot_have_been_cleared_so_is_found(
+    layout: Layout, change: dict[str, int], says: str
+) -> None:
+    """The minutes to clear and to come back, the moves, and after which move; as it is nothing is found."""
+    played, timetable = _cleared_in_between()
+    assert list(last_faults(layout, played, timetable)) == []
+    (one,) = timetable.cleared
+    found = last_faults(layout, played, replace(timetable, cleared=(replace(one, **change),)))
+    assert any(says in fault for fault in found)
+
+
+@pytest.mark.parametrize(
+    ("number", "says"),
+    [
+        (0, "Millbrook turn: works Millbrook lasts 8 minutes, too few for its moves"),
+        (1, "Upland freight: run 1 lasts 1 minutes, and not 2"),
+        (3, "Upland freight: stop lasts 2 minutes, and not 3"),
+    ],
+)
+def test_what_lasts_too_short_a_time_is_found(layout: Layout, number: int, says: str) -> None:
+    """Work by the seconds of its plan (four minutes, and five cleared), a run by its link, a stop by the
+    yard: each a minute shorter than it must be."""
+    played, timetable = _cleared_in_between()
+    entries = list(timetable.entries)
+    entries[number] = replace(entries[number], end=entries[number].end - 1)
+    assert says in list(last_faults(layout, played, replace(timetable, entries=tuple(entries))))
+
+
+def test_yard_work_that_lasts_too_short_a_time_is_found(layout: Layout, operation: Operation) -> None:
+    """A cut put away in no time."""
+    for one in operation.sessions:
+        assert one.timetable is not None
+        entries = tuple(
+            replace(entry, end=entry.start) if entry.kind == "yard" else entry
+            for entry in one.timetable.entries
+        )
+        if entries != one.timetable.entries:
+            found = session_faults(layout, one.played, replace(one.timetable, entries=entries))
+            assert any("lasts 0 minutes, too few for its moves" in fault for fault in found)
+            return
+    pytest.fail("the yard never works")
 
 
 def test_two_trains_on_a_single_track_are_found(layout: Layout, operation: Operation) -> None:

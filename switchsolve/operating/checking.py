@@ -10,6 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 
 from switchsolve.layout import Layout
+from switchsolve.operating.lastfaults import last_faults
 from switchsolve.operating.records import ARRIVALS, FAR_SHORE, Moved, Played, Where
 from switchsolve.operating.timefaults import time_faults
 from switchsolve.timetable.reading import Timetable
@@ -31,7 +32,7 @@ def session_faults(
     faults = [] if before is None else list(_between(played, before))
     faults += _Replay(layout, played, timetable).faults()
     if timetable is not None:
-        faults += time_faults(layout, played, timetable)
+        faults += [*time_faults(layout, played, timetable), *last_faults(layout, played, timetable)]
     return tuple(faults)
 
 
