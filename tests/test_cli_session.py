@@ -41,12 +41,25 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, str]:
 
 
 def test_a_page_that_cannot_be(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A page by another ending, or of one district alone, is refused before any work."""
+    """A page by another ending, in no folder, or of one district alone, is refused before any work."""
     path = write(tmp_path)
     assert main(["session", str(path), "-o", "page.txt"]) == codes.USAGE
     assert "-o page.txt: name a file that ends in .html or .htm" in capsys.readouterr().err
     assert main(["session", str(path), "-o", "page.html", "--only", "nowhere"]) == codes.USAGE
     assert "-o: the page is of the whole layout; leave out --only" in capsys.readouterr().err
+    assert main(["session", str(path), "-o", str(tmp_path / "none" / "page.html")]) == codes.USAGE
+    assert "page.html: there is no such folder; make it, or name another" in capsys.readouterr().err
+
+
+def test_a_page_that_cannot_be_written_costs_no_answer(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A folder stands where the page is to be: the sessions are shown all the same, with code 2."""
+    (tmp_path / "page.html").mkdir()
+    code = main(["session", str(write(tmp_path)), *_RUN, "-o", str(tmp_path / "page.html")])
+    shown = capsys.readouterr()
+    assert code == codes.USAGE and "2 sessions, seed 4, 2 crews" in shown.out
+    assert "page.html: it cannot be written (is a directory); name another file" in shown.err
 
 
 def test_the_screen(printed: tuple[int, str]) -> None:
