@@ -134,6 +134,17 @@ def test_too_short_an_evening_and_nobody(tmp_path: Path, capsys: pytest.CaptureF
     assert "all is over after 5 minutes" in printed
 
 
+def test_a_change_with_which_nothing_can_be_run(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Without the one crew that may work the yard there is no session, and no minutes are told of it."""
+    text = LAYOUT.replace('Birch = "all"', 'Birch = ["Lane job", "Millbrook turn"]')
+    path = write(tmp_path, text.replace('without_crews = ["Birch"]', 'without_crews = ["Ash"]'))
+    main(["session", str(path), *_RUN, "--what-if", "-o", str(tmp_path / "page.html")])
+    lines = capsys.readouterr().out.splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("one crew fewer"))
+    assert lines[at].split()[3:5] == ["none", "none"]
+    assert lines[at + 1] == "  (2 of 2 sessions cannot be run)"
+
+
 def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Fed from its entrance: a line for each session with its moves and minutes."""
     code = main(["session", str(write(tmp_path)), *_RUN, "--only", "Cask Lane"])
