@@ -41,12 +41,25 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, str]:
 
 
 def test_a_page_that_cannot_be(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A page by another ending, or of one district alone, is refused before any work."""
+    """A page by another ending, in no folder, or of one district alone, is refused before any work."""
     path = write(tmp_path)
     assert main(["session", str(path), "-o", "page.txt"]) == codes.USAGE
     assert "-o page.txt: name a file that ends in .html or .htm" in capsys.readouterr().err
     assert main(["session", str(path), "-o", "page.html", "--only", "nowhere"]) == codes.USAGE
     assert "-o: the page is of the whole layout; leave out --only" in capsys.readouterr().err
+    assert main(["session", str(path), "-o", str(tmp_path / "none" / "page.html")]) == codes.USAGE
+    assert "page.html: there is no such folder; make it, or name another" in capsys.readouterr().err
+
+
+def test_a_page_that_cannot_be_written_costs_no_answer(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A folder stands where the page is to be: the sessions are shown all the same, with code 2."""
+    (tmp_path / "page.html").mkdir()
+    code = main(["session", str(write(tmp_path)), *_RUN, "-o", str(tmp_path / "page.html")])
+    shown = capsys.readouterr()
+    assert code == codes.USAGE and "2 sessions, seed 4, 2 crews" in shown.out
+    assert "page.html: it cannot be written (is a directory); name another file" in shown.err
 
 
 def test_the_screen(printed: tuple[int, str]) -> None:
@@ -121,6 +134,17 @@ def test_too_short_an_evening_and_nobody(tmp_path: Path, capsys: pytest.CaptureF
     assert "all is over after 5 minutes" in printed
 
 
+def test_a_change_with_which_nothing_can_be_run(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Without the one crew that may work the yard there is no session, and no minutes are told of it."""
+    text = LAYOUT.replace('Birch = "all"', 'Birch = ["Lane job", "Millbrook turn"]')
+    path = write(tmp_path, text.replace('without_crews = ["Birch"]', 'without_crews = ["Ash"]'))
+    main(["session", str(path), *_RUN, "--what-if", "-o", str(tmp_path / "page.html")])
+    lines = capsys.readouterr().out.splitlines()
+    at = next(number for number, line in enumerate(lines) if line.startswith("one crew fewer"))
+    assert lines[at].split()[3:5] == ["none", "none"]
+    assert lines[at + 1] == "  (2 of 2 sessions cannot be run)"
+
+
 def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Fed from its entrance: a line for each session with its moves and minutes."""
     code = main(["session", str(write(tmp_path)), *_RUN, "--only", "Cask Lane"])
@@ -128,7 +152,17 @@ def test_one_district_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert code == codes.OK
     assert "Cask Lane alone, fed from its entrance" in printed
     assert len([line for line in printed.splitlines() if line[:7].strip().isdigit()]) == 2
+    assert "It operates by itself: all work of 2 sessions is done, the longest in" in printed
     assert max(map(len, printed.splitlines())) <= 80
+
+
+def test_a_district_that_does_not_operate_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In an evening of a minute its work takes too long, though all of it can be done."""
+    path = write(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("minutes = 90", "minutes = 1"), encoding="utf-8")
+    main(["session", str(path), *_RUN, "--only", "Cask Lane"])
+    assert "By itself it takes too long: all work of 2 sessions is done" in capsys.readouterr().out
 
 
 def test_an_interchange_by_two_crews() -> None:

@@ -19,7 +19,7 @@ def _flat(text: str) -> str:
 
 def test_a_cut_by_its_blocks(capsys: pytest.CaptureFixture[str]) -> None:
     """The train of 7 cars in print: 4 tracks drawn from (proved); so many passes over two tracks."""
-    assert main(["yard", "--cut", "1 6 3 5 4 9 2", "--blocks", "1 2 3 4 5 6 9", "--tracks", "2"]) == OK
+    assert main(["yard", "--cut", "1, 6, 3 5 4 9 2", "--blocks", "1,2,3,4,5,6,9", "--tracks", "2"]) == OK
     out = capsys.readouterr().out
     assert "4 through tracks or 3 stubs at the fewest (proved)" in _flat(out)
     assert "With 2 tracks: 2 passes at the fewest (proved)." in out

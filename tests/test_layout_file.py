@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
+import tomllib
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from switchsolve.cli import main
@@ -73,6 +76,19 @@ BROKEN = [
     ("room = 60", 'room = "2 cars"', "a layout has no standard car"),
     ("box = 6\n", "", "which is not under [kinds]"),
     ("people = 2", "people = 2, seats = 3", "this key is not known"),
+    ('Birch = "all"', "Birch = []", "crews.Birch = []: it can take no train; name one, or write"),
+    ("room = 60", "room = 5", 'yard."Marrow Point".room = 5: no "box" (6 in) has room there'),
+    (
+        'most_cars = 3, equipment = 9 }\n"Coast',
+        'most_cars = 3, equipment = 36 }\n"Coast',
+        "= 36: with one car it is 41 in long, which is too much for the longest track of Upland, Upland 1"
+        " (40 in), the longest track of Coast, Coast 1 (40 in); make it shorter, or more room for it",
+    ),
+    (
+        '"Marrow Point"], minutes = 2 }',
+        '"Marrow Point"], minutes = 2, longest = 13 }',
+        '"Millbrook turn".equipment = 9: with one car it is 14 in long, which is too much for harbor main',
+    ),
 ]
 
 
@@ -95,6 +111,47 @@ def test_all_problems_at_once(tmp_path: Path) -> None:
         load_layout(path)
     files = {Path(problem.file).name for problem in caught.value.problems}
     assert files == {"small_layout.toml", "mill.toml", "dock.toml"}
+
+
+def test_mistakes_of_shape_hide_no_others(tmp_path: Path) -> None:
+    """A session of no minutes, a train of no known kind, an aisle with a strange key and one with too few
+    people, beside a wrong place, a train that is too long, and a broken puzzle file: each is told, and
+    nothing that comes of what could not be read (that no train works Millbrook)."""
+    text = LAYOUT
+    for old, new in (
+        ("minutes = 90", "minutes = 0"),
+        ('kind = "turn"', 'kind = "turnip"'),
+        ("people = 2", "people = 0, seats = 3"),
+        ('works = ["Cask Lane"]', 'works = ["Cask Lan"]'),
+        ('most_cars = 3, equipment = 9 }\n"Coast', 'most_cars = 3, equipment = 36 }\n"Coast'),
+    ):
+        assert old in text
+        text = text.replace(old, new, 1)
+    path = write(tmp_path, text)
+    (tmp_path / "dock.toml").write_text("[", encoding="utf-8")
+    with pytest.raises(FileError) as caught:
+        load_layout(path)
+    assert [(problem.key, problem.value) for problem in caught.value.problems[:-1]] == [
+        ("session.minutes", "0"),
+        ("aisles.aisle.people", "0"),
+        ("aisles.aisle.seats", "3"),
+        ('trains."Lane job".works[1]', '"Cask Lan"'),
+        ('trains."Upland freight".equipment', "36"),
+        ('trains."Millbrook turn".kind', '"turnip"'),
+    ]
+    assert caught.value.problems[-1].file.endswith("dock.toml")
+
+
+def test_the_schema_of_layout_files(capsys: pytest.CaptureFixture[str]) -> None:
+    """``schema --layout`` prints a JSON Schema that takes the demo and refuses it without crews."""
+    assert main(["schema", "--layout"]) == 0
+    schema = json.loads(capsys.readouterr().out)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    demo = tomllib.loads((PUZZLES / "saltmarsh_layout.toml").read_text(encoding="utf-8"))
+    jsonschema.validate(demo, schema)
+    del demo["crews"]
+    with pytest.raises(jsonschema.ValidationError, match="crews"):
+        jsonschema.validate(demo, schema)
 
 
 @pytest.mark.parametrize(

@@ -307,7 +307,15 @@ def _without(problem: Problem, demand: Demand) -> Problem:
         return replace(problem, resources={**problem.resources, demand.name: much})
     if demand.kind == "level":
         levels = [
-            replace(one, level=much, capacity=2 * much) if one.name == demand.name else one
+            replace(one, capacity=one.capacity + much) if one.name == demand.name else one
+            for one in problem.reservoirs
+        ]
+        return replace(problem, reservoirs=tuple(levels))
+    if demand.kind == "stock":
+        levels = [
+            replace(one, level=one.level + much, capacity=one.capacity + much)
+            if one.name == demand.name
+            else one
             for one in problem.reservoirs
         ]
         return replace(problem, reservoirs=tuple(levels))
@@ -350,7 +358,7 @@ def test_clashes_are_minimal() -> None:
         assert make_schedule(_kept(problem, named)).outcome is Outcome.IMPOSSIBLE, seed
         for one in named:
             assert make_schedule(_kept(problem, named - {one})).outcome is Outcome.PROVED, (seed, one)
-    assert seen >= {"latest", "level", "resource", "start", "after", "crew", "duty"}
+    assert seen >= {"latest", "level", "stock", "resource", "start", "after", "crew", "duty"}
 
 
 def test_a_clash_in_words() -> None:
@@ -404,7 +412,18 @@ def test_a_clash_in_words() -> None:
         ),
         (
             Problem((Task("a", 1, changes=(Change("T", 3),)),), reservoirs=(Reservoir("T", 2),)),
-            ["T holds 2 at the most, and no less than nothing"],
+            ["T holds 2 at the most"],
+        ),
+        (
+            Problem(
+                (
+                    Task("a", 3, changes=(Change("T", 1, at_start=False),)),
+                    Task("b", 2, changes=(Change("T", -1),)),
+                ),
+                reservoirs=(Reservoir("T", 2),),
+                length=4,
+            ),
+            ["T holds no less than nothing", "all has ended by 4"],
         ),
     ],
 )

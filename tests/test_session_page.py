@@ -533,7 +533,7 @@ def test_on_a_small_screen(browser: Browser, html: str, tmp_path: Path) -> None:
 
 def test_in_print(browser: Browser, html: str, tmp_path: Path) -> None:
     """Each crew's sheet begins a page; charts are as wide as the paper at the most, with names and times at
-    one scale; what is folded away on the screen is left out."""
+    one scale, the same in all; what is folded away on the screen is left out."""
     size(browser, 500, 700)  # narrower than any paper, so that all charts have to shrink
     open_page(browser, tmp_path, html)
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
@@ -541,8 +541,10 @@ def test_in_print(browser: Browser, html: str, tmp_path: Path) -> None:
     assert ask(browser, breaks) == ["page", "page"]
     scales = "[...document.querySelectorAll('.chart')].map(one => [...one.querySelectorAll('svg')].map(svg =>"
     scales += " svg.getScreenCTM().a))"
-    for names, body in ask(browser, scales):
+    found = ask(browser, scales)
+    for names, body in found:
         assert names == pytest.approx(body, rel=0.02)
+        assert body == pytest.approx(found[0][1], rel=0.001)
     wide = "Math.max(...[...document.querySelectorAll('.chart svg')].map("
     wide += "one => one.getBoundingClientRect().right))"
     assert ask(browser, wide) <= 500

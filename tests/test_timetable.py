@@ -116,5 +116,5 @@ def test_what_clashes_is_told_in_words() -> None:
         unit, grid = "in", 1
 
     told = {demand_text(demand, problem, Inches()) for demand in clash.demands}
-    assert {"mail leaves at its fixed time", "X does one thing at a time"} <= told
+    assert {"mail leaves at its fixed time, minute 3", "X does one thing at a time"} <= told
     assert make_schedule(problem_of(replace(work, trains=(local,)), 9)).outcome is Outcome.PROVED

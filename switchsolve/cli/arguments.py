@@ -46,5 +46,6 @@ def parser() -> argparse.ArgumentParser:
     for one in (*of_one_file, survey):
         one.add_argument("--variant", metavar="NAME", help="of [[variants]] in FILE, instead of FILE itself")
     add_calibrate(commands.add_parser("calibrate", help="your own time figures, from a log of timed runs"))
-    commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
+    schema = commands.add_parser("schema", help="print the JSON Schema of puzzle files, for editors")
+    schema.add_argument("--layout", action="store_true", help="of layout files instead")
     return made

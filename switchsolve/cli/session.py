@@ -67,18 +67,25 @@ def _run(layout: Layout, arguments: Namespace, executor: Executor, tell: Progres
             others[change.name] = operate(
                 changed, arguments.sessions, arguments.seed, executor, limits=limits, closely=False, tell=tell
             )
-    try:
-        if arguments.output is not None:
-            Path(arguments.output).write_text(session_html(found, others), encoding="utf-8", newline="\n")
-    except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        print(f"-o {arguments.output}: it cannot be written ({why}); name another file", file=sys.stderr)
-        return USAGE
     if arguments.json:
         print(json.dumps(as_json(found, others), indent=2))
     else:
         _print(found, others)
+    # after the answers, which must not be lost with it
+    if arguments.output is not None and not _is_written(arguments.output, session_html(found, others)):
+        return USAGE
     return _code(found)
+
+
+def _is_written(output: str, text: str) -> bool:
+    """Write the page; if that is not possible, say why on stderr."""
+    try:
+        Path(output).write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        why = (error.strerror or str(error)).lower()
+        print(f"-o {output}: it cannot be written ({why}); name another file", file=sys.stderr)
+        return False
+    return True
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:
@@ -96,6 +103,8 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a number above zero")
     if arguments.output is not None and not arguments.output.lower().endswith((".html", ".htm")):
         wrong.append(f"-o {arguments.output}: name a file that ends in .html or .htm")
+    elif arguments.output is not None and not Path(arguments.output).parent.is_dir():
+        wrong.append(f"-o {arguments.output}: there is no such folder; make it, or name another")
     if arguments.output is not None and arguments.only is not None:
         wrong.append("-o: the page is of the whole layout; leave out --only")
     return wrong

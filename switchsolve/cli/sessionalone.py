@@ -74,6 +74,8 @@ def _print(layout: Layout, rows: list[Alone], found: _Exchange) -> None:
         cells = (session.number, len(session.arrived), len(session.picked_up), len(row.worked.left_over))
         text = "".join(f"{cell:>{width}}" for cell, width in zip(cells, (7, 9, 9, 11), strict=True))
         console.print(Text(f"{text}{_moves(row.worked):>9}{_shown(row.minutes):>9}"))
+    for line in wrapped(_by_itself(rows, layout.minutes)):
+        console.print(Text(line, style="bold"))
     console.print()
     console.print(Text("As an interchange: so many cars brought, and as many taken away:"))
     for one in found.exchanged:
@@ -84,6 +86,18 @@ def _print(layout: Layout, rows: list[Alone], found: _Exchange) -> None:
         console.print(Text("The most found to be taken away for so many brought:"))
     for one in found.unequal:
         console.print(Text(f"  {one.cars} brought, {one.taken} taken: {_exchange(one)}"))
+
+
+def _by_itself(rows: list[Alone], minutes: int) -> str:
+    """Whether the place operates by itself."""
+    sessions, longest = counted(len(rows), "session"), max((row.minutes or 0 for row in rows), default=0)
+    undone = [row for row in rows if not row.worked.is_done or row.worked.left_over]
+    if undone:
+        return f"In {len(undone)} of {sessions} not all of the work is done."
+    told = f"all work of {sessions} is done, the longest in {longest} minutes"
+    if longest > minutes:
+        return f"By itself it takes too long: {told}, and there are {minutes}."
+    return f"It operates by itself: {told} of {minutes}."
 
 
 def _supported(found: _Exchange, minutes: int) -> list[str]:

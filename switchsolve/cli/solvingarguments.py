@@ -126,7 +126,8 @@ def add_yard_and_walk(commands: Commands[argparse.ArgumentParser]) -> list[argpa
     """Add ``yard`` and ``walk``, which take one file; returns them."""
     yard = commands.add_parser("yard", help="an arriving cut into blocks: tracks, passes, moves on the lead")
     yard.add_argument("file", nargs="?", metavar="FILE", help="a yard whose locomotive stands with the cut")
-    yard.add_argument("--cut", metavar="BLOCKS", help="instead: the block of each car, from the locomotive")
+    what = 'instead: the block of each car, from the locomotive, as "QLV THB QLV"'
+    yard.add_argument("--cut", metavar="BLOCKS", help=what)
     yard.add_argument("--blocks", metavar="BLOCKS", help="the order wanted (default: any)")
     yard.add_argument("--tracks", type=int, metavar="N", help="with --cut: how many tracks there are")
     yard.add_argument("--limit-seconds", type=float, metavar="N", help="stop the search for moves after N")

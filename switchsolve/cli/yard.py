@@ -56,10 +56,10 @@ def run_yard(arguments: Namespace) -> int:
     if wrong:
         print("\n".join(wrong), file=sys.stderr)
         return USAGE
-    blocks = arguments.blocks.split() if arguments.blocks is not None else None
+    blocks = _words(arguments.blocks) if arguments.blocks is not None else None
     console = Screen()
     if arguments.file is None:
-        cut = arguments.cut.split()
+        cut = _words(arguments.cut)
         try:
             laps = fewest_laps(cut, blocks)
         except ValueError as error:
@@ -78,7 +78,7 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
     wrong = []
     if (arguments.file is None) == (arguments.cut is None):
         wrong.append("yard: give a FILE whose locomotive stands with a cut, or --cut; one of them")
-    if arguments.cut is not None and not arguments.cut.split():
+    if arguments.cut is not None and not _words(arguments.cut):
         wrong.append('--cut "": name the block of each car, such as "QLV THB QLV"')
     if arguments.tracks is not None and arguments.tracks < 1:
         wrong.append(f"--tracks {arguments.tracks}: give one track at least")
@@ -87,6 +87,11 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
     if arguments.limit_seconds is not None and not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a time above zero")
     return wrong
+
+
+def _words(text: str) -> list[str]:
+    """Names apart by spaces or commas."""
+    return text.replace(",", " ").split()
 
 
 def _of_file(console: Console, arguments: Namespace, blocks: list[str] | None) -> int:

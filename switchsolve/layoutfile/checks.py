@@ -11,6 +11,7 @@ from switchsolve.layout import FREIGHT, LOCALS, PASSENGER, SWITCHER
 from switchsolve.layoutfile.building import leaves_at
 from switchsolve.layoutfile.flows import check_flows
 from switchsolve.layoutfile.schema import LayoutFile, RunLine
+from switchsolve.layoutfile.sizes import check_sizes
 from switchsolve.lengths import Measure
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile.problems import Path, Problems, suggestion
@@ -28,6 +29,7 @@ def check(file: LayoutFile, puzzles: Mapping[str, Puzzle], problems: Problems) -
     checker.trains()
     checker.crews()
     checker.what_if()
+    check_sizes(file, problems)
     check_flows(file, puzzles, problems, checker.known)
 
 
@@ -163,6 +165,8 @@ class _Checker:
         for name, can in self._file.crews.items():
             for index, train in enumerate(can if can != "all" else ()):
                 self.known(("crews", name, index), train, self._file.trains, "train")
+            if not can:
+                self._problems.add(("crews", name), "it can take no train", 'name one, or write "all"')
             taken |= set(self._file.trains) if can == "all" else set(can)
         for train in self._file.trains:
             if train not in taken:

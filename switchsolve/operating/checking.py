@@ -10,6 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 
 from switchsolve.layout import Layout
+from switchsolve.operating.lastfaults import last_faults
 from switchsolve.operating.records import ARRIVALS, FAR_SHORE, Moved, Played, Where
 from switchsolve.operating.timefaults import time_faults
 from switchsolve.timetable.reading import Timetable
@@ -31,7 +32,7 @@ def session_faults(
     faults = [] if before is None else list(_between(played, before))
     faults += _Replay(layout, played, timetable).faults()
     if timetable is not None:
-        faults += time_faults(layout, played, timetable)
+        faults += [*time_faults(layout, played, timetable), *last_faults(layout, played, timetable)]
     return tuple(faults)
 
 
@@ -53,6 +54,8 @@ class _Replay:
     def __init__(self, layout: Layout, played: Played, timetable: Timetable | None) -> None:
         self._layout, self._played = layout, played
         self._times = timetable.times() if timetable else None
+        runs = [entry for entry in (timetable.entries if timetable else ()) if entry.kind == "run"]
+        self._runs = {entry.task: (entry.train, entry.where) for entry in runs}
         self._where = dict(played.at_start)
         self._sets = Counter(played.sets_at_start)
         self._coming: Counter[Where] = Counter()
@@ -73,6 +76,8 @@ class _Replay:
                 self._causes(task, told)
             for one in moves:
                 self._go(one, told)
+            if not at_end and task in self._runs:
+                self._train(*self._runs[task], told)
             self._equipment(task, at_end)
         self._tracks(f"minute {last}")
         return self._found
@@ -136,6 +141,18 @@ class _Replay:
         at = self._where.get(car)
         if at is None or at.place != place or not at.track:
             self._found.append(f"{told}: {car} is not at {place} but at {at}")
+
+    def _train(self, name: str, over: str, told: str) -> None:
+        """A train that sets out over a link has no more cars than it may, and is no longer than the link
+        takes."""
+        train = next(one for one in self._layout.trains if one.name == name)
+        longest = next(link.longest for link in self._layout.links if link.name == over)
+        aboard = [car for car, where in self._where.items() if where == Where(name)]
+        length = train.equipment + sum(self._layout.kinds[self._played.cars[car].kind] for car in aboard)
+        if len(aboard) > train.most_cars:
+            self._found.append(f"{told}: {name} has {len(aboard)} cars, and may have {train.most_cars}")
+        if longest is not None and length > longest:
+            self._found.append(f"{told}: {name} is too long for {over}")
 
     def _equipment(self, task: str, at_end: bool) -> None:
         """Locomotives and passenger trains on staging tracks."""

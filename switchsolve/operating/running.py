@@ -6,7 +6,7 @@ cut is put away; last the cuts that locals bring home are put away, in the order
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from switchsolve.layout import FREIGHT, LOCALS, PASSENGER, TrainPlan
@@ -79,7 +79,7 @@ class _Session:
         there = self._railroad.staging[to]
         room = there.longest_room(self._tracks_left(to)) - train.equipment
         if room < 0:
-            self._played.annulled[train.name] = f"{to} has no track for it"
+            self._played.annulled[train.name] = f"no track at {to} has room for it when it comes"
             self._played.consists.pop(train.name, None)
             return
         self._leave_staging(train, origin, track, consist)
@@ -184,9 +184,9 @@ class _Session:
         self._note(YardTask(name, train.name if train else "", tuple(fit), False, worked, puzzle))
         left = list(worked.left_over) if worked.is_done else list(fit)
         for car in fit:
-            if car not in left:
-                track = yard.track_of(car)
-                self._move(car, Where(yard.place.name, track), name, at_end=True)
+            if car not in left:  # the arrival track is free once the cut is on the lead
+                self._move(car, Where(yard.place.name, yard.place.lead), name, at_end=False)
+                self._move(car, Where(yard.place.name, yard.track_of(car)), name, at_end=True)
         self._played.waited += [Waited(car, yard.place.name, why_left(worked)) for car in left]
         return [*left, *cars[len(fit) :]]
 
@@ -234,16 +234,27 @@ class _Session:
         """Put the work at the next place with any to the solver."""
         while turn.places and turn.asked is None:
             place = turn.places.pop(0)
-            state = self._railroad.districts[place]
-            room = turn.train.most_cars - sum(not self._is_for(car, place) for car in turn.cars)
-            due = state.due(self._played.number)[: max(0, room)]
-            brought = [self._railroad.visitor(car) for car in turn.cars if self._is_for(car, place)]
-            if not brought and not due:
-                continue
+            self._ask(turn, place, self._railroad.districts[place].due(self._played.number))
+
+    def _ask(self, turn: _Turn, place: str, due: list[Visitor]) -> None:
+        """Put the work at a place to the solver, if there is any; of ``due`` those for which the train has
+        room."""
+        state = self._railroad.districts[place]
+        brought = [self._railroad.visitor(car) for car in turn.cars if self._is_for(car, place)]
+        placed = state.placed(brought, due)
+        while due and not self._has_room(turn, placed, due):
+            due = due[:-1]
             placed = state.placed(brought, due)
+        if brought or due:
             puzzle = state.set_up(f"{turn.train.name} at {place}", placed, due)
             asked = self._asker.ask(puzzle, self._layout.district(place).main)
             turn.asked = place, puzzle, placed, due, asked
+
+    def _has_room(self, turn: _Turn, out: Iterable[Visitor], due: Iterable[Visitor]) -> bool:
+        """Whether the train can leave with ``due`` once it has set ``out`` some of its cars."""
+        left = {one.name for one in out}
+        cars = [*(car for car in turn.cars if car not in left), *(one.name for one in due)]
+        return self._that_fit(turn.train, cars, None) == cars
 
     def _worked(self, turns: list[_Turn]) -> list[_Turn]:
         """Wait for the work of all turns, place by place; returns them in their order."""
@@ -260,6 +271,13 @@ class _Session:
         place, puzzle, brought, due, asked = turn.asked
         turn.asked = None
         worked, train = asked(), turn.train.name
+        stays = {one.name for one in brought} & set(worked.left_over)
+        out = [one for one in brought if one.name not in stays]
+        taken = [one for one in due if one.name not in worked.left_over]
+        if worked.is_done and taken and not self._has_room(turn, out, taken):
+            # what could not be set out needs the place of one that was to come along
+            self._ask(turn, place, due[:-1])
+            return self._take(turn) if turn.asked else None
         names = tuple(one.name for one in brought), tuple(one.name for one in due)
         self._played.works.append(WorkDone(train, place, puzzle, *names, worked))
         left = set(worked.left_over) & {*names[0], *names[1]}

@@ -263,13 +263,14 @@ def least_cells(found: Operation) -> Iterator[tuple[str, str, str, str, str]]:
         yield one.name, told[0], told[1], told[2], f"{one.waits}, not {one.waits_now}"
 
 
-def change_cells(one: Operation) -> Mapping[str, int]:
-    """The figures of the same traffic with a change, by their heads; ``none``: sessions not to be run."""
+def change_cells(one: Operation) -> Mapping[str, int | str]:
+    """The figures of the same traffic with a change, by their heads; ``none``: sessions not to be run, of
+    which there are no minutes."""
     minutes = [result.minutes for result in one.sessions if result.minutes is not None]
     played = [result.played for result in one.sessions]
     return {
-        "longest": max(minutes, default=0),
-        "all": sum(minutes),
+        "longest": max(minutes) if minutes else "none",
+        "all": sum(minutes) if minutes else "none",
         "moves": sum(result.moves for result in one.sessions),
         "waited": sum(len(each.waited) for each in played),
         "short": sum(short.count for each in played for short in each.shortages),

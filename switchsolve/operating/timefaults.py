@@ -19,7 +19,7 @@ def time_faults(layout: Layout, played: Played, timetable: Timetable) -> list[st
     """Everything that is wrong with when and by whom things are done."""
     entries = timetable.entries
     return [
-        *_trains(layout, played, entries),
+        *_trains(layout, entries),
         *_crews(layout, entries),
         *_too_many(layout, entries),
         *_yard_order(played, timetable),
@@ -27,10 +27,8 @@ def time_faults(layout: Layout, played: Played, timetable: Timetable) -> list[st
     ]
 
 
-def _trains(layout: Layout, played: Played, entries: tuple[Entry, ...]) -> Iterator[str]:
-    """A train is somewhere at any time: each step begins where the last one ended; fixed times are kept; it
-    is not longer than its links take, nor has more cars than it may."""
-    lengths = {name: layout.kinds[car.kind] for name, car in played.cars.items()}
+def _trains(layout: Layout, entries: tuple[Entry, ...]) -> Iterator[str]:
+    """A train is somewhere at any time: each step begins where the last one ended; fixed times are kept."""
     for train in layout.trains:
         steps = [entry for entry in entries if entry.train == train.name and entry.kind != YARD]
         for sooner, later in pairwise(steps):
@@ -38,14 +36,6 @@ def _trains(layout: Layout, played: Played, entries: tuple[Entry, ...]) -> Itera
                 yield f"{train.name} is nowhere between {sooner.task} and {later.task}"
         if steps and train.leaves is not None and steps[0].start != train.leaves:
             yield f"{train.name} leaves at {steps[0].start} and not at {train.leaves}"
-        cars = played.consists.get(train.name, ())
-        if len(cars) > train.most_cars:
-            yield f"{train.name} has {len(cars)} cars, and may have {train.most_cars}"
-        if steps and steps[0].kind == "run":
-            link = next(one for one in layout.links if one.name == steps[0].where)
-            long = train.equipment + sum(lengths[car] for car in cars)
-            if link.longest is not None and long > link.longest:
-                yield f"{train.name} is too long for {link.name}"
 
 
 def _crews(layout: Layout, entries: tuple[Entry, ...]) -> Iterator[str]:

@@ -87,7 +87,9 @@ class _Timing:
         origin, to = train.ends(played.number)
         home = [one for one in played.yard_tasks if one.train == train.name]
         made = [one for one in home if one.is_make_up and one.worked.is_done]
-        put = [one for one in home if not one.is_make_up]
+        on_arrivals = Where(layout.yard.name, ARRIVALS)
+        tasks = stop(train.name), last_run(train.name)
+        brought = [m.car for m in played.moved if m.target == on_arrivals and m.task in tasks]
         arriving = [m.car for m in played.moved if m.task == last_run(train.name)]
         leaving = played.consists[train.name]
         return TrainRun(
@@ -98,7 +100,7 @@ class _Timing:
             staging and (track_name(Where(origin, staging[0])), self._with_set(train, leaving)),
             staging and (track_name(Where(to, staging[1])), self._with_set(train, arriving)),
             cut_out=sum(self._length(one.worked.train) for one in made),
-            cut_in=sum(self._length(one.cars) for one in put),
+            cut_in=self._length(brought),
         )
 
     def _with_set(self, train: TrainPlan, cars: Sequence[str]) -> int:

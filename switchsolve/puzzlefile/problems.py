@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from difflib import get_close_matches
 
@@ -24,14 +24,14 @@ _LACKS = {
     "stands nowhere": {"tracks", "turnouts", *_TOLD},
     "nothing is left open": {"tracks", "turnouts", *_ROLLING} - {"design"},
 }
-"""Words of problems that may come from what was taken out of a file, unless only of these tables."""
+"""Of a puzzle file: words of problems that may come from what was taken out, unless only of these tables."""
 
 
 class Problems:
     """The problems of the file ``file``, whose whole content is ``document``."""
 
     def __init__(self, file: str, document: Mapping[str, object]) -> None:
-        self._file = file
+        self.file = file
         self._document = document
         self._found: list[tuple[Path, Problem]] = []
 
@@ -41,10 +41,15 @@ class Problems:
         if value is None:
             there = self._look_up(path)
             value = "" if there is _NOTHING else shortened(value_text(there))
-        self._found.append((path, Problem(self._file, dotted(path), value, what, cure)))
+        self._found.append((path, Problem(self.file, dotted(path), value, what, cure)))
 
-    def absorb(self, others: Problems, gone: Iterable[Path]) -> None:
-        """Note the problems of ``others`` too, but those that may come from what was taken ``gone``."""
+    def absorb(
+        self, others: Problems, gone: Iterable[Path], lacks_of: Mapping[str, Collection[str]] = _LACKS
+    ) -> None:
+        """Note the problems of ``others`` too, but those that may come from what was taken ``gone``.
+
+        ``lacks_of``: words of problems that may come from that, unless it is of these tables alone.
+        """
         lost = list(gone)
         if any(len(path) == 1 for path in lost):
             return  # a whole table, or a measure that all others go by
@@ -52,7 +57,8 @@ class Problems:
         names = {str(path[2] if path[0] == "work" and len(path) > 2 else path[1]) for path in lost}
         for path, problem in others._found:
             text = " ".join((problem.key, problem.value, problem.what))
-            lacks = any(words in problem.what and tables - beyond for words, beyond in _LACKS.items())
+            told = (beyond for words, beyond in lacks_of.items() if words in problem.what)
+            lacks = any(tables.difference(beyond) for beyond in told)
             if not (lacks or any(name in text for name in names)):
                 self._found.append((path, problem))
 

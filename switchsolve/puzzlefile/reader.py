@@ -86,7 +86,7 @@ def _with_variants(document: dict[str, Any], file: PuzzleFile, problems: Problem
 
 def _check_the_rest(document: dict[str, Any], problems: Problems, name: str) -> None:
     """Note the cross problems of what has a good shape, so that all problems of a file are told at once."""
-    mended = mend(document)
+    mended = mend(document, PuzzleFile)
     if mended is None:
         return
     file, left, gone = mended

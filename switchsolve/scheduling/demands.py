@@ -28,7 +28,8 @@ class Demand:
     resource no more is used at once than there is room
     crew     the crew takes one duty at a time
     duty     the duty is taken by one of its crews
-    level    the reservoir is never overfull, nor less than empty
+    stock    the reservoir is never less than empty: what leaves has come before
+    level    the reservoir is never overfull
     length   all has ended by the length of the problem
     ======== ========================================================
 
@@ -45,8 +46,12 @@ class Demand:
 
 
 def demands_of(problem: Problem) -> tuple[Demand, ...]:
-    """Every demand, in a fixed order."""
-    found = [demand for task in problem.tasks for demand in _of_task(task)]
+    """Every demand, in a fixed order.  What often follows from the others comes first, for what comes first
+    is left out first."""
+    found = [
+        Demand("stock", one.name, f"{one.name} holds no less than nothing") for one in problem.reservoirs
+    ]
+    found += [demand for task in problem.tasks for demand in _of_task(task)]
     for index, after in enumerate(problem.after):
         found.append(Demand("after", after.later, _after_text(after), index))
     found += [Demand("choice", choice.name, choice.name) for choice in problem.choices]
@@ -57,7 +62,7 @@ def demands_of(problem: Problem) -> tuple[Demand, ...]:
     for duty in problem.duties:
         found.append(Demand("duty", duty.name, f"{duty.name} is taken by {' or '.join(duty.crews)}"))
     for reservoir in problem.reservoirs:
-        text = f"{reservoir.name} holds {reservoir.capacity} at the most, and no less than nothing"
+        text = f"{reservoir.name} holds {reservoir.capacity} at the most"
         found.append(Demand("level", reservoir.name, text))
     if problem.length is not None:
         found.append(Demand("length", "", f"all has ended by {problem.length}"))

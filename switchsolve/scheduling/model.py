@@ -155,12 +155,15 @@ class Model:
                 for change in task.changes
                 if change.reservoir == reservoir.name
             ]
-            if self._is_asked("level", reservoir.name):
+            no_less = self._is_asked("stock", reservoir.name)
+            no_more = self._is_asked("level", reservoir.name)
+            if no_less or no_more:
                 # what stands there at the beginning came before time 0
-                times, amounts = [time for time, _ in changes], [amount for _, amount in changes]
-                self.model.add_reservoir_constraint(
-                    [-1, *times], [reservoir.level, *amounts], 0, reservoir.capacity
-                )
+                times = [time for time, _ in changes]
+                amounts = [reservoir.level, *(amount for _, amount in changes)]
+                all_of_it = sum(abs(amount) for amount in amounts)
+                least, most = 0 if no_less else -all_of_it, reservoir.capacity if no_more else all_of_it
+                self.model.add_reservoir_constraint([-1, *times], amounts, least, most)
 
     def _duties(self) -> None:
         busy: dict[str, list[cp_model.IntervalVar]] = {crew: [] for crew in self.problem.crews}

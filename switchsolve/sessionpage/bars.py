@@ -12,7 +12,7 @@ from switchsolve.sessionpage.waiting import busy_spans, duties_of, waits_of
 from switchsolve.timetable.reading import YARD, Entry, Timetable
 from switchsolve.words import counted
 
-__all__ = ["KINDS", "bar_lines", "duty_name", "key_lines", "work_minutes"]
+__all__ = ["KINDS", "bar_lines", "bars_right", "duty_name", "key_lines", "work_minutes"]
 
 _BAR, _LANE, _GAP = 24.0, 15.0, 14.0
 _LONGEST = 210.0
@@ -38,13 +38,21 @@ def duty_name(duty: tuple[Entry, ...]) -> str:
     return duty[0].task if duty[0].kind == YARD else duty[0].train
 
 
+def bars_right(result: SessionResult, axis: Axis) -> float:
+    """How far the names over the bars go."""
+    timetable = result.timetable
+    assert timetable is not None
+    labels = [label for crew in result.work.crews for label, _ in _labels(timetable, crew, axis)]
+    return max((label.box.right for label in labels), default=0.0)
+
+
 def bar_lines(result: SessionResult, axis: Axis) -> Iterator[str]:
     """The chart of a session that has a timetable: a bar for each crew, each duty with number and name."""
     timetable = result.timetable
     assert timetable is not None
     names: list[Label] = []
     body = list(_patterns())
-    y, right = RULER + 6, 0.0
+    y = RULER + 6
     for crew in result.work.crews:
         labels = _labels(timetable, crew, axis)
         top = y + _LANE * (1 + max((lane for _, lane in labels), default=0))
@@ -53,10 +61,9 @@ def bar_lines(result: SessionResult, axis: Axis) -> Iterator[str]:
         names.append(Label(f"{work} of work", 0, top + 24, 10))
         body += _bar(timetable, crew, axis, top)
         body += _names(labels, top)
-        right = max([right, *(label.box.right for label, _ in labels)])
         y = top + _BAR + _GAP
     told = f"{counted(len(result.work.crews), 'crew')} over {axis.minutes} minutes; their sheets have it all."
-    yield from chart("Bar chart of the crews", told, axis, y, right, names, body)
+    yield from chart("Bar chart of the crews", told, axis, y, bars_right(result, axis), names, body)
 
 
 def _labels(timetable: Timetable, crew: str, axis: Axis) -> list[tuple[Label, int]]:

@@ -16,7 +16,7 @@ from switchsolve.sessionpage.waiting import busy_spans, waits_of
 from switchsolve.timetable.reading import YARD, Entry, Timetable
 from switchsolve.words import counted
 
-__all__ = ["graph_lines"]
+__all__ = ["graph_lines", "graph_right"]
 
 _TOP, _GAP, _APART = 22.0, 40.0, 5.0
 """Above the first place; between two panels; between two trains that stand at one place."""
@@ -40,6 +40,11 @@ class _Piece:
 def graph_lines(layout: Layout, result: SessionResult, axis: Axis) -> Iterator[str]:
     """The chart of all trains of a session that has a timetable."""
     yield from _Graph(layout, result, axis).lines()
+
+
+def graph_right(layout: Layout, result: SessionResult, axis: Axis) -> float:
+    """How far the names in that chart go."""
+    return _Graph(layout, result, axis).right()
 
 
 class _Graph:
@@ -122,10 +127,11 @@ class _Graph:
     def lines(self) -> Iterator[str]:
         trains = counted(len(self._trains), "train")
         told = f"{trains} over {self._axis.minutes} minutes; the table below has every time."
-        labels = list(self._labels())
-        right = max((label.box.right for label in labels), default=0.0)
-        body = [*self._ground(), *self._tracks(), *(label.svg() for label in labels)]
-        yield from chart("Train graph", told, self._axis, self._height, right, self._names(), body)
+        body = [*self._ground(), *self._tracks(), *(label.svg() for label in self._labels())]
+        yield from chart("Train graph", told, self._axis, self._height, self.right(), self._names(), body)
+
+    def right(self) -> float:
+        return max((label.box.right for label in self._labels()), default=0.0)
 
     def _names(self) -> Iterator[Label]:
         for panel, ys in zip(self._panels, self._ys, strict=True):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from importlib.resources import files
 
 from switchsolve.onefile import document
@@ -36,10 +37,10 @@ from switchsolve.operating.telling import (
     session_cells,
     troubles,
 )
-from switchsolve.sessionpage.bars import bar_lines, key_lines
+from switchsolve.sessionpage.bars import bar_lines, bars_right, key_lines
 from switchsolve.sessionpage.fill import fill_lines, fill_rows
-from switchsolve.sessionpage.graph import graph_lines
-from switchsolve.sessionpage.marks import axis_of, words_of
+from switchsolve.sessionpage.graph import graph_lines, graph_right
+from switchsolve.sessionpage.marks import Axis, axis_of, words_of
 from switchsolve.sessionpage.sheets import CAUTION, sheet_lines
 from switchsolve.sessionpage.tables import folded, items, table
 from switchsolve.timetable.reading import YARD
@@ -103,6 +104,7 @@ def _charts(found: Operation, result: SessionResult) -> Iterator[str]:
     timetable, layout = result.timetable, found.layout
     assert timetable is not None
     axis = axis_of(layout, max(1, timetable.minutes))
+    axis = replace(axis, least=max(bars_right(result, axis), graph_right(layout, result, axis)))
     yield '<section class="charts"><h2>Trains</h2><figure>'
     yield from graph_lines(layout, result, axis)
     yield '<figcaption class="small">A thick line: at work, or stands at the yard. Dots: waits. A'
@@ -115,7 +117,7 @@ def _charts(found: Operation, result: SessionResult) -> Iterator[str]:
     yield from key_lines()
     yield "</figcaption></figure>"
     yield from folded("Crews as a table", table("Crews", _DUTIES, _duties(result), 3))
-    yield from _fill(found, result)
+    yield from _fill(found, result, axis)
     yield "</section>"
 
 
@@ -144,16 +146,15 @@ def _duties(result: SessionResult) -> Iterator[tuple[str, ...]]:
             yield crew, text, str(one.start), str(one.end), str(one.waits)
 
 
-def _fill(found: Operation, result: SessionResult) -> Iterator[str]:
-    minutes = result.timetable.minutes if result.timetable else 0
-    lines = list(fill_lines(found.layout, result, axis_of(found.layout, max(1, minutes))))
+def _fill(found: Operation, result: SessionResult, axis: Axis) -> Iterator[str]:
+    lines = list(fill_lines(found.layout, result, axis))
     if not lines:
         return
     yield "<h2>Yard</h2><figure>"
     yield from lines
     yield '<figcaption class="small">Figures: cars on its tracks. The arrival and departure tracks are not'
     yield " among them.</figcaption></figure>"
-    rows = fill_rows(found.layout, result, minutes)
+    rows = fill_rows(found.layout, result, axis.minutes)
     heads = ("from minute", "to", "cars", "length")
     yield from folded("Yard as a table", table("Fill of the yard", heads, rows, 4))
 

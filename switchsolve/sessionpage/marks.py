@@ -87,12 +87,14 @@ def rect(kind: str, x: float, y: float, width: float, height: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """Time from left to right, the same in all charts: ``minutes`` of the session, ``step`` between ticks."""
+    """Time from left to right, the same in all charts: ``minutes`` of the session, ``step`` between ticks.
+    ``least``: how far each chart goes at least, so that all shrink alike on paper."""
 
     layout: Layout
     minutes: int
     per_minute: float
     step: int
+    least: float = 0.0
 
     def x(self, minute: float) -> float:
         """Where a minute is."""
@@ -129,7 +131,7 @@ def chart(
     ``told`` says in a sentence what there is to see; ``right`` is how far the drawing goes.
     """
     head = [Label("minute", 0, 12, 11, "start", "time"), Label("fast clock", 0, 25, 10, "start", "clock")]
-    width = max(right, axis.end + _HALF_TIME) + _MARGIN
+    width = max(right, axis.least, axis.end + _HALF_TIME) + _MARGIN
     yield f'<div class="chart" tabindex="0" role="region" aria-label="{words_of(name)}">'
     yield _open(NAMES, height, 'class="names" aria-hidden="true"')
     for label in (*head, *names):

@@ -14,7 +14,8 @@ def demand_text(demand: Demand, problem: Problem, layout: Measured) -> str:
     if demand.kind == "after":
         return _after(demand, problem)
     if demand.kind == "start":
-        return f"{_train(demand.name)} leaves at its fixed time"
+        minute = next(task.starts_at for task in problem.tasks if task.name == demand.name)
+        return f"{_train(demand.name)} leaves at its fixed time, minute {minute}"
     if demand.kind == "resource":
         return _resource(demand.name, problem.resources[demand.name])
     if demand.kind == "crew":
@@ -25,6 +26,8 @@ def demand_text(demand: Demand, problem: Problem, layout: Measured) -> str:
     if demand.kind == "level":
         room = next(one.capacity for one in problem.reservoirs if one.name == demand.name)
         return f"{demand.name}: no more than {format_length_down(room, layout)}"
+    if demand.kind == "stock":
+        return f"{demand.name}: what leaves has come there before"
     if demand.kind == "length":
         return f"all is over after {problem.length} minutes"
     return demand.text

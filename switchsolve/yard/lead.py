@@ -136,8 +136,14 @@ def classify(
     answers = []
     for order in orders:
         asked = made_up(puzzle, order)
-        answers.append((solve(asked, seconds=share, tell=tell, stop=stop), order, asked))
+        told = _of_order(order, tell) if len(orders) > 1 else tell
+        answers.append((solve(asked, seconds=share, tell=told, stop=stop), order, asked))
     return _best(answers)
+
+
+def _of_order(order: Sequence[str], tell: Callable[[str], None] | None) -> Callable[[str], None] | None:
+    """What is told of one order of several says which: its bound is not that of all."""
+    return tell and (lambda text: tell(f"in the order {', '.join(order)}: {text}"))
 
 
 def _best(answers: list[tuple[Solution, tuple[str, ...], Puzzle]]) -> Classified:
