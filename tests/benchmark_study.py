@@ -56,7 +56,7 @@ def _measure(district: str, sessions: int, workers: int, with_crew: bool) -> dic
 
 
 def print_table() -> None:
-    """All rows: a quarter of an hour."""
+    """All rows; the first two, of a thousand sessions, take most of the time."""
     heads = "| district | sessions of two | workers | plain crew | solved | s | CPU s | MiB | MiB, worker |"
     print(heads + "\n" + "| --- " * (heads.count("|") - 1) + "|")
     seconds = []

@@ -57,7 +57,7 @@ def test_giving_up_has_a_page_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     "arguments, told",
     [
         (["-o", "out.pdf"], "-o out.pdf: name a file that ends in .html or .htm"),
-        (["-o", "no such folder/out.html"], "no such folder/out.html: it cannot be written"),
+        (["-o", "no such folder/out.html"], "out.html: there is no such folder; make it"),
         (["-o", "out.html", "--limit-seconds", "0"], "--limit-seconds 0: give a time above zero"),
     ],
 )

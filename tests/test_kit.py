@@ -282,4 +282,4 @@ def test_the_command_writes_it(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert main(["kit", str(SPUR), "-o", str(tmp_path / "kit.pdf")]) == USAGE
     assert main(["kit", str(SPUR), "-o", str(tmp_path / "none" / "kit.html")]) == USAGE
     told = capsys.readouterr()
-    assert not told.out and ".html" in told.err and "cannot be written" in told.err
+    assert not told.out and ".html" in told.err and "there is no such folder; make it" in told.err

@@ -536,7 +536,7 @@ def test_no_plan(tmp_path: Path) -> None:
     "arguments, told",
     [
         (["-o", "out.pdf"], "-o out.pdf: name a file that ends in .html or .htm"),
-        (["-o", "no such folder/out.html", "--no-solution"], "no such folder/out.html: it cannot be written"),
+        (["-o", "no such folder/out.html", "--no-solution"], "out.html: there is no such folder; make it"),
         (["-o", "out.html", "--limit-seconds", "0"], "--limit-seconds 0: give a time above zero"),
         (["-o", "out.html", "--limit-seconds", "5", "--no-solution"], "leave --limit-seconds out"),
         (["-o", "out.html", "--no-explanation", "--no-solution"], "leave --no-explanation out"),

@@ -6,7 +6,6 @@ import json
 import sys
 from argparse import Namespace
 from concurrent.futures import BrokenExecutor, Executor
-from pathlib import Path
 
 from rich.text import Text
 
@@ -17,6 +16,7 @@ from switchsolve.cli.sessionalone import run_alone
 from switchsolve.cli.sessionbalance import balance_lines, needs_lines
 from switchsolve.cli.sessionjson import as_json
 from switchsolve.cli.sessionlist import compare_lines, head_lines, looked_at_lines
+from switchsolve.cli.written import html_problems, write_html
 from switchsolve.layout import Layout
 from switchsolve.layoutfile import load_layout
 from switchsolve.operating import Limits, Operation, operate, what_if
@@ -72,20 +72,11 @@ def _run(layout: Layout, arguments: Namespace, executor: Executor, tell: Progres
     else:
         _print(found, others)
     # after the answers, which must not be lost with it
-    if arguments.output is not None and not _is_written(arguments.output, session_html(found, others)):
+    if arguments.output is not None and not write_html(
+        "session", arguments.output, session_html(found, others)
+    ):
         return USAGE
     return _code(found)
-
-
-def _is_written(output: str, text: str) -> bool:
-    """Write the page; if that is not possible, say why on stderr."""
-    try:
-        Path(output).write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        print(f"-o {output}: it cannot be written ({why}); name another file", file=sys.stderr)
-        return False
-    return True
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:
@@ -101,10 +92,8 @@ def _what_is_wrong(arguments: Namespace) -> list[str]:
         wrong.append(f"--workers {arguments.workers}: give 1 or more")
     if not arguments.limit_seconds > 0:
         wrong.append(f"--limit-seconds {arguments.limit_seconds:g}: give a number above zero")
-    if arguments.output is not None and not arguments.output.lower().endswith((".html", ".htm")):
-        wrong.append(f"-o {arguments.output}: name a file that ends in .html or .htm")
-    elif arguments.output is not None and not Path(arguments.output).parent.is_dir():
-        wrong.append(f"-o {arguments.output}: there is no such folder; make it, or name another")
+    if arguments.output is not None:
+        wrong += html_problems(arguments.output)
     if arguments.output is not None and arguments.only is not None:
         wrong.append("-o: the page is of the whole layout; leave out --only")
     return wrong

@@ -11,10 +11,12 @@ _ENDINGS = (".html", ".htm")
 
 
 def html_problems(output: str) -> list[str]:
-    """What is wrong with the name of a page to be written, with its cure."""
-    if Path(output).suffix.lower() in _ENDINGS:
-        return []
-    return [f"-o {output}: name a file that ends in {' or '.join(_ENDINGS)}"]
+    """What is wrong with the name of a page to be written, with its cure: asked before the work for it."""
+    if Path(output).suffix.lower() not in _ENDINGS:
+        return [f"-o {output}: name a file that ends in {' or '.join(_ENDINGS)}"]
+    if not Path(output).parent.is_dir():
+        return [f"-o {output}: there is no such folder; make it, or name another"]
+    return []
 
 
 def write_html(command: str, output: str, text: str) -> bool:

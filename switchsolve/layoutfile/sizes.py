@@ -6,14 +6,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-import networkx as nx
-
 from switchsolve.layout import SWITCHER
 from switchsolve.layoutfile.building import long, short
 from switchsolve.layoutfile.schema import LayoutFile, RunLine
 from switchsolve.lengths import GRID, decimal_text
 from switchsolve.puzzlefile.problems import Problems
 from switchsolve.puzzlefile.tomltext import value_text
+from switchsolve.quickest import quickest
 
 __all__ = ["check_sizes"]
 
@@ -69,19 +68,14 @@ def _links(file: LayoutFile, train: RunLine) -> Iterator[tuple[str, int]]:
     """The longest train of each link of its way that does not take every length."""
     if train.kind == SWITCHER:
         return
-    graph: nx.Graph[str] = nx.Graph()
-    for name, link in file.links.items():
-        one, other = link.between
-        if not graph.has_edge(one, other) or graph[one][other]["minutes"] > link.minutes:
-            graph.add_edge(one, other, minutes=link.minutes, name=name)
-    between = train.works or list(file.yard)
+    rows = list(file.links.items())
+    between = tuple((link.between, link.minutes) for _, link in rows)
     names: dict[str, None] = {}
-    for here, there in pairwise((train.from_, *between, train.to)):
+    for here, there in pairwise((train.from_, *(train.works or file.yard), train.to)):
         try:
-            path = nx.shortest_path(graph, here, there, weight="minutes")
-        except (nx.NetworkXNoPath, nx.NodeNotFound):
-            continue
-        names |= dict.fromkeys(graph[one][other]["name"] for one, other in pairwise(path))
+            names |= dict.fromkeys(rows[number][0] for number, _ in quickest(between, here, there))
+        except ValueError:
+            continue  # no way leads there, which is told elsewhere
     for name in names:
         longest = file.links[name].longest
         if longest is not None:
