@@ -69,7 +69,7 @@ def _links(file: LayoutFile, train: RunLine) -> Iterator[tuple[str, int]]:
     if train.kind == SWITCHER:
         return
     rows = list(file.links.items())
-    between = tuple((link.between, link.minutes) for _, link in rows)
+    between = tuple(((link.between[0], link.between[1]), link.minutes) for _, link in rows)
     names: dict[str, None] = {}
     for here, there in pairwise((train.from_, *(train.works or file.yard), train.to)):
         try:
