@@ -189,6 +189,7 @@ def search_events(
     stats = {"expanded": 0, "generated": 0, "stored": 0}
     turns = may_begin is None and not rules.p.keep_clear_always and (tariff is None or tariff.is_even)
     per_move = (1, 0, 0) if tariff is None else tariff.per_move
+    per_cut: Figures = (0, int(ties), 0) if tariff is None else tariff.per_cut  # at the end
     is_bounded = most_moves is not None and tariff is not None
     best: tuple[Figures, EventNode, Met] | None = None
 
@@ -228,9 +229,9 @@ def search_events(
         cost = node.cost
         met = goal.met(node.standing)
         if met is not None:
-            total = figures if tariff is None else plus(figures, tariff.per_cut, len(met.cuts))
+            total = plus(figures, per_cut, len(met.cuts))
             if total == figures:
-                return EventResult(node, met, figures[0], guide is None, stats, figures=figures)
+                return EventResult(node, met, figures[0], guide is None, stats, figures=total)
             if best is None or total < best[0]:
                 best = total, node, met
                 heapq.heappush(heap, (likely, total, False, number, node, met))

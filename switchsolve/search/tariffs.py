@@ -12,7 +12,7 @@ from typing import NamedTuple
 from switchsolve.objectives import Weights
 from switchsolve.rules import Action, Cost, Rules, Standing
 
-__all__ = ["Charges", "Figures", "Tariff", "by_moves", "charges_of", "plus"]
+__all__ = ["Charges", "Figures", "Tariff", "by_moves", "charges_of", "in_turn", "plus"]
 
 Figures = tuple[int, ...]
 """Figures, compared in order."""
@@ -110,3 +110,19 @@ def charges_of(rules: Rules, rows: Sequence[Weights]) -> tuple[Charges, int] | N
     charges = Charges(first.move, first.coupling, first.cut, first.table, entry)
     # a plan of a thousand events of every kind fits
     return (charges, one) if 1000 * (sum(charges[:4]) + max(entry)) < _MOST else None
+
+
+def in_turn(rules: Rules, moves: int) -> tuple[Charges, int, int] | None:
+    """Moves, then couplings + cuts, then distance as one figure, for plans of at most so many moves: what is
+    charged, and how many of it make a move and a coupling; ``None``: numbers of 64 bits have no room for it.
+
+    A coupling comes above distance by a million of the longest cells.  For a plan with fewer couplings, but
+    so much more distance that it costs more, a search would have to pass a million standings that cost less.
+    """
+    district = rules.p.puzzle.district
+    entry = tuple(district.cell_length(cell.cell) for cell in rules.p.cells)
+    coupling = 1_000_000 * max(entry)
+    move = 128 * coupling  # a plan with more couplings is dearer than one move more, and is not looked for
+    if (moves + 2) * move >= _MOST:
+        return None
+    return Charges(move, coupling, coupling, 0, entry), move, coupling

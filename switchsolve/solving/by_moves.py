@@ -6,13 +6,12 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from switchsolve.goal import Goal
-from switchsolve.objectives import DISTANCE, HANDLING, MOVES
 from switchsolve.packing import pack
 from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
-from switchsolve.rules import Action, MeasuredRules, Rules, Standing
+from switchsolve.rules import Action, Rules, Standing
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
@@ -23,9 +22,9 @@ from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
-from switchsolve.search.tariffs import Tariff
 from switchsolve.solving.along import plan_along
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
+from switchsolve.solving.ties import least_distance, least_handling
 from switchsolve.tightest import tightest_place
 
 __all__ = ["SEARCHES", "MovesCase", "NoSuchPlan", "plan_of", "row_of", "solve_by_moves"]
@@ -39,7 +38,7 @@ _PLAIN_VEHICLES = 6
 
 _FEW = 9
 """Vehicles, squared: with more of them the time for a standing grows so, and fewer are looked at for ties."""
-_PLAIN = 700
+_PLAIN = 300
 """Standings that the plain event search expands before the compiled one takes over."""
 _PLAIN_RUNS = 1_500
 """The same for longest runs, of which each costs more."""
@@ -318,14 +317,8 @@ class MovesCase:
 
     def _tie_proof(self, moves: int) -> EventResult | None:
         """The least couplings + cuts, distance among plans of ``moves`` moves, if few standings prove it."""
-        result = search_events(
-            self.rules,
-            self.goal,
-            ties=True,
-            most_moves=moves,
-            should_stop=lambda expanded: "enough" if expanded > self.tie_standings else None,
-        )
-        return result if result.is_exhausted and result.node is not None else None
+        is_compiled = self.stats.get("search") == "compiled events"
+        return least_handling(self.rules, self.goal, moves, self.tie_standings, is_compiled=is_compiled)
 
     def _with_ties(self, proof: EventResult, moves: int) -> Solution:
         """The answer, when ``proof`` has gone through the ties of plans with so many moves.
@@ -333,22 +326,14 @@ class MovesCase:
         The law lets an end at the edge of a cell enter it for nothing, so its least distance is a bound.  If
         the referee counts more, the law that tells entries exactly is asked, over as many standings.
         """
-        assert proof.node is not None
         answer = self._answer(Verdict.PROVED, self.rules, proof, moves, moves, True)
         assert answer.counts is not None
-        if answer.counts.distance == proof.node.cost.distance:
+        if answer.counts.distance == proof.figures[2]:
             return replace(answer, distance_proved=True)
-        law = MeasuredRules(self.rules.p)
-        exact = search_events(
-            law,
-            Goal(law),
-            tariff=Tariff(law, (MOVES, HANDLING, DISTANCE)),
-            most_moves=moves - self.under_way,
-            should_stop=lambda expanded: "enough" if expanded > self.tie_standings else None,
-        )
-        if not exact.is_exhausted or exact.node is None:
+        exact = least_distance(self.rules, moves - self.under_way, self.tie_standings)
+        if exact is None:
             return answer
-        answer = self._answer(Verdict.PROVED, law, exact, moves, moves, True)
+        answer = self._answer(Verdict.PROVED, *exact, moves, moves, True)
         return replace(answer, distance_proved=True)
 
     def _answer(
