@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from switchsolve.packing import PackedTrain
 from switchsolve.rules import Rules, Standing, String
@@ -38,6 +39,7 @@ class Goal:
         self.rules = rules
         self.p = rules.p
         self._wanted: dict[int, frozenset[int]] = {}
+        self._kinds: dict[String, tuple[int, bool, bool]] = {}
 
     def met(self, standing: Standing) -> Met | None:
         """How ``standing`` meets the work, or ``None``."""
@@ -86,6 +88,37 @@ class Goal:
             for token in string.tokens
             if not any(way >> 1 in self.wanted_cells(token >> 1) for way in string.ways)
         )
+
+    def handling_left(self, standing: Standing) -> int:
+        """Couplings and cuts, final ones included, that are needed yet at least.
+
+        A coupling between vehicles that end apart (a train, a locomotive, other cars) must be cut, one by
+        one.  A string without a locomotive, in which somebody touches no cell where it is wanted, must be
+        coupled to, one by one too; and if nothing else is to be cut, something of it will be.
+        """
+        pairs, fetched, comes_loose = 0, 0, False
+        for string in standing.strings:
+            kind = self._kinds.get(string)
+            if kind is None:
+                kind = self._kinds[string] = self._kind(string)
+            pairs += kind[0]
+            fetched += kind[1]
+            comes_loose = comes_loose or kind[2]
+        return pairs + fetched + (not pairs and comes_loose)
+
+    def _kind(self, string: String) -> tuple[int, bool, bool]:
+        """Pairs in it that must be cut; whether it must be fetched; whether there is somebody then to be cut
+        off again."""
+        names = self._groups(string)
+        pairs = sum(one != other for one, other in pairwise(names))
+        if self.rules.has_loco(string.tokens):
+            return pairs, False, False
+        away = [
+            name
+            for name, token in zip(names, string.tokens, strict=True)
+            if not any(way >> 1 in self.wanted_cells(token >> 1) for way in string.ways)
+        ]
+        return pairs, bool(away), "C" in away
 
     def may_stay(self, string: String, moves: int) -> bool:
         """Whether these vehicles could be left like that for good."""

@@ -1,13 +1,17 @@
-"""Ties among plans with the fewest moves: couplings + cuts, then distance, against brute force and by hand."""
+"""Ties among plans with the fewest moves: couplings + cuts, then distance; by brute force and by hand."""
 
 from __future__ import annotations
 
 from collections import Counter
+from contextlib import suppress
 
 import pytest
 
+from switchsolve.goal import Goal
+from switchsolve.packing import pack
 from switchsolve.plan import Verdict
 from switchsolve.puzzlefile import loads
+from switchsolve.rules import Rules
 from switchsolve.solving import solve
 from tests.brute_figures import Prices, brute_figures
 from tests.brute_force import TooManyStates
@@ -42,8 +46,8 @@ set_to_any_of = { x = ["near", "short"], z = ["near", "far"] }
 
 @pytest.mark.parametrize("search", ["events", "compiled events", "longest runs"])
 def test_final_cuts_count(search: str) -> None:
-    """Counted by hand.  The near way L comes up against y, and must be cut off at both of its ends: 3.  The far
-    way, which is longer, x is cut off as L passes, and z at the end: 2.
+    """Counted by hand.  The near way L comes up against y, and must be cut off at both of its ends: 3.  The
+    far way, which is longer, x is cut off as L passes, and z at the end: 2.
     """
     solution = solve(loads(TWO_WAYS), search=search)
     assert solution.verdict is Verdict.PROVED and solution.couplings_proved
@@ -82,6 +86,21 @@ def test_ties_are_those_of_brute_force(search: str, handling: int) -> None:
     """Couplings + cuts, and distance, are least where they are called so."""
     said = _said(search, range(24))
     assert said["handling"] >= handling and said["distance"] >= 3 and said["too many"] <= 4, said
+
+
+def test_handling_left_is_a_bound() -> None:
+    """From the start of a tiny district it is no more than the least by brute force, nor always zero."""
+    compared = bites = 0
+    for seed in range(24):
+        rules = Rules(pack(tiny_puzzle(seed)))
+        with suppress(TooManyStates):
+            least = brute_figures(tiny_puzzle(seed), Prices(coupling=1, cut=1), most_states=60_000)
+            if least is not None:
+                bound = min(map(Goal(rules).handling_left, rules.starts()))
+                assert bound <= least[0], seed
+                compared += 1
+                bites += bound > 0
+    assert compared >= 8 and bites >= 4
 
 
 @pytest.mark.slow

@@ -24,7 +24,8 @@ Three savings keep it exact:
   hand.  So no figure is higher, and moves, which are among the figures, are fewer.
 
 At the end the crew cuts off what does not depart: where cuts count, these are charged before a standing in
-which the work is done may be the answer.
+which the work is done may be the answer.  Ties are looked at in the order of what they will come to at least
+(:meth:`~switchsolve.goal.Goal.handling_left`).
 """
 
 from __future__ import annotations
@@ -214,32 +215,35 @@ def search_events(
         reached[key] = [*kept, fresh]
         stats["stored"] += 1
         likely = guide(standing, fresh.cost) if guide is not None else 0
-        heapq.heappush(heap, (likely, fresh.figures, True, next(numbers), fresh, None))
+        least = fresh.figures
+        if ties and tariff is None:
+            least = plus(least, (0, goal.handling_left(standing), 0))
+        heapq.heappush(heap, (likely, least, True, next(numbers), fresh, None))
 
     for standing in rules.starts() if starts is None else starts:
         begun = Cost(0, 0, 0)
         figures: Figures = begun if tariff is None else tariff.nothing
         offer(EventNode(standing, None, None, begun, figures=figures), 0)
     while heap:
-        likely, figures, _, number, node, met = heapq.heappop(heap)
+        likely, least, _, number, node, met = heapq.heappop(heap)
         if met is not None:
-            return EventResult(node, met, figures[0], guide is None, stats, figures=figures)
+            return EventResult(node, met, least[0], guide is None, stats, figures=least)
         if node.is_dropped:
             continue
         cost = node.cost
         met = goal.met(node.standing)
         if met is not None:
-            total = plus(figures, per_cut, len(met.cuts))
-            if total == figures:
-                return EventResult(node, met, figures[0], guide is None, stats, figures=total)
+            total = plus(node.figures, per_cut, len(met.cuts))
+            if total == least:
+                return EventResult(node, met, total[0], guide is None, stats, figures=total)
             if best is None or total < best[0]:
                 best = total, node, met
                 heapq.heappush(heap, (likely, total, False, number, node, met))
         stats["expanded"] += 1
         if should_stop(stats["expanded"]) is not None:
             if best is not None:
-                return EventResult(best[1], best[2], figures[0], False, stats, figures=best[0])
-            return EventResult(None, None, figures[0], False, stats)
+                return EventResult(best[1], best[2], least[0], False, stats, figures=best[0])
+            return EventResult(None, None, least[0], False, stats)
         begins = may_begin is None or may_begin(node.standing, cost)
         spare = _useless(rules, node)
         if may_begin is not None:  # a run may have to turn back where the caller wants it to
