@@ -31,7 +31,7 @@ from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import loads
 from switchsolve.rules import Rules
-from switchsolve.search import compiled_runs
+from switchsolve.search import bounded, compiled_runs
 from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import endings
@@ -190,11 +190,11 @@ _TRIED = {
 
 def _tried(counts: list[int]) -> None:
     """Standings expanded with other tables than those that the search chooses, all made at once."""
-    chosen = compiled_runs._PLAIN, compiled_runs._BATCHES
+    chosen = compiled_runs._PLAIN, bounded._BATCHES
     print("\n| tables | work | expanded | stored | in tables | s |\n| --- | --- | --- | --- | --- | --- |")
     for name, batches in {"no bounds": (), **_TRIED, "as the search chooses": chosen[1]}.items():
         compiled_runs._PLAIN = {"no bounds": 1 << 60, "as the search chooses": chosen[0]}.get(name, 0)
-        compiled_runs._BATCHES = batches
+        bounded._BATCHES = batches
         for count in counts:
             spent, found = _proof(reference(count), 1e9)
             stats = found.stats
@@ -203,7 +203,7 @@ def _tried(counts: list[int]) -> None:
                 f"| {stats['tables']:,} | {_figure(spent)} |",
                 flush=True,
             )
-    compiled_runs._PLAIN, compiled_runs._BATCHES = chosen
+    compiled_runs._PLAIN, bounded._BATCHES = chosen
 
 
 def _coarse(count: int) -> Puzzle:

@@ -18,7 +18,7 @@ from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.rules import Rules
-from switchsolve.search import compiled_runs, course
+from switchsolve.search import bounded, compiled_runs, course
 from switchsolve.search import reached as reached_room
 from switchsolve.search.beam import beam
 from switchsolve.search.both_ends import search_both_ends
@@ -146,8 +146,8 @@ def test_as_many_runs_as_the_plain_search(
     """
     if batches:
         monkeypatch.setattr(compiled_runs, "_PLAIN", 0)
-        monkeypatch.setattr(compiled_runs, "_TABLES_PAY", 1e9)
-        monkeypatch.setattr(compiled_runs, "_BATCHES", batches)
+        monkeypatch.setattr(bounded, "_TABLES_PAY", 1e9)
+        monkeypatch.setattr(bounded, "_BATCHES", batches)
     seen, with_tables = 0, 0
     for seed, runs, first, goals in _cases(_SEEDS):
         plain = search_both_ends(runs, first, goals)

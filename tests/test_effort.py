@@ -13,6 +13,7 @@ import pytest
 from switchsolve.counting import count_plans
 from switchsolve.district import Way
 from switchsolve.effort import Effort, Forced, Shuttle, effort_of, forced_moves, runs_around, trips_of
+from switchsolve.effort import forced as forced_room
 from switchsolve.effort.rail import Point, Rail
 from switchsolve.packing import pack
 from switchsolve.plan import Plan
@@ -20,6 +21,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.rules import Rules
+from switchsolve.search import shortest
 from switchsolve.search.beginning import first_states
 from switchsolve.search.endings import endings
 from switchsolve.search.exact import applies
@@ -38,6 +40,7 @@ from tests.builders import (
     spur_district,
     switchback_district,
 )
+from tests.reference_district import reference
 from tests.tiny_districts import tiny_puzzle
 
 _AROUND = (
@@ -250,6 +253,49 @@ def test_forced_moves_are_refused_with_a_reason() -> None:
     assert forced_moves(_over_the_switchback(), most=1).refused == "more than 1 standings to look at"
 
 
+@pytest.mark.parametrize("first", range(0, 60, 15))
+def test_the_compiled_search_finds_the_same_forced_moves(
+    first: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On random districts, and with what is left of its bounds: the plain count of the same moves."""
+    compared = 0
+    monkeypatch.setattr(shortest, "_WITHOUT", first)  # tables at once, or a little later
+    for seed in _SEEDS[first : first + 15]:
+        plain = forced_moves(tiny_puzzle(seed))
+        if plain.refused is None and plain.moves > 2:
+            monkeypatch.setattr(forced_room, "_PLAIN", 0)
+            assert forced_moves(tiny_puzzle(seed), moves=plain.moves) == plain, seed
+            monkeypatch.undo()
+            monkeypatch.setattr(shortest, "_WITHOUT", first)
+            compared += 1
+    assert compared >= 2
+
+
+@pytest.mark.parametrize("same_district", [False, True])
+def test_forced_moves_of_real_work(same_district: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two cars in and two out of the reference district: plain, and compiled with bounds and without."""
+    plain = forced_moves(reference(2), most=100_000)
+    assert plain.refused is None and plain.moves == 11
+    assert forced_moves(reference(2), moves=11, most=100_000, same_district=same_district) == plain
+    monkeypatch.setattr(shortest, "_WITHOUT", 0)
+    assert forced_moves(reference(2), moves=11, most=100_000, same_district=same_district) == plain
+    few = forced_moves(reference(2), moves=11, most=500)
+    assert few.refused == "more than 500 standings to look at" and not few.numbers
+    stopped = forced_moves(reference(2), moves=11, stop=lambda: "Ctrl-C")
+    assert stopped.refused == "Ctrl-C"
+
+
+def test_the_same_plans_need_their_number_of_runs() -> None:
+    """Of more runs than there must be nothing is told: there are none, or the caller is wrong."""
+    rules = Rules(pack(reference(1)))
+    runs = LongestRuns(rules)
+    first, goals = first_states(rules, runs, 1), endings(rules, runs, 1_000)
+    with pytest.raises(ValueError, match="three or more"):
+        shortest.shortest_ways(runs, first, goals, 2, most=1_000)
+    found = shortest.shortest_ways(runs, first, goals, 6, most=10_000)
+    assert not isinstance(found, str) and found.steps == []
+
+
 # -- in a study ------------------------------------------------------------------------------------------
 
 
@@ -262,8 +308,10 @@ def test_a_session_of_a_study_has_the_figures_of_its_plan() -> None:
     expected = _effort(puzzle, plan)
     assert (found.trips, found.shuttles, found.longest_spell) == (1, 0, expected.longest_spell)
     assert found.light_share == round(expected.light_share, 3)
+    assert found.forced == len(forced_moves(puzzle).numbers) > 0
     tally, row = Tally(), {field.name: getattr(found, field.name) for field in fields(Outcome)}
     for trips in (1, 1, 3):
         tally.add(Row(1, 1, (), (), (), (), 0, **row | {"trips": trips}))
+    assert tally.forced == {found.forced: 3} and tally.forced_among == 9
     assert tally.trips == {1: 2, 3: 1} and tally.spells == {found.longest_spell: 3}
     assert abs(tally.light - 3 * (found.light_share or 0)) < 1e-9

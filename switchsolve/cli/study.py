@@ -231,8 +231,24 @@ def _effort_lines(tally: Tally) -> list[str]:
     return [
         f"Chore or puzzle, by the same plans: trips around: {spread} sessions; {shuttles}; "
         f"longest spell without a car done: {spell} or fewer in half of them, {max(tally.spells)} at most; "
-        f"{light:.0f} % of the distance run light."
+        f"{light:.0f} % of the distance run light.",
+        _forced_text(tally),
     ]
+
+
+def _forced_text(tally: Tally) -> str:
+    """Forced moves: of how many moves, in how many sessions; and where they are not told."""
+    told, plans = tally.forced.total(), tally.moves.total()
+    if not told:
+        return "Forced moves, at which no plan with the fewest has a choice: not told of any session."
+    number = sum(forced * sessions for forced, sessions in tally.forced.items())
+    share = 100 * number / tally.forced_among if tally.forced_among else 0.0
+    median = at_or_under(tally.forced, _MEDIAN)
+    rest = "" if told == plans else f"; not told of {counted(plans - told, 'session')}"
+    return (
+        f"Forced moves, at which no plan with the fewest has a choice: {median} or fewer in half of the "
+        f"sessions, {max(tally.forced)} at most, {share:.0f} % of all moves{rest}."
+    )
 
 
 def _hardest_lines(hardest: list[Played], files: list[str]) -> list[str]:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from switchsolve.measuring.evenings import study_minutes
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.study import Study, at_or_under
+from switchsolve.study import Study, Tally, at_or_under
 
 __all__ = ["json_of_study"]
 
@@ -40,6 +40,8 @@ def _as_json(puzzle: Puzzle, found: Study, seed: int, files: Sequence[str]) -> d
         "study_trips": _figures(tally.trips),
         "study_shuttles": _figures(tally.shuttles),
         "study_spells": _figures(tally.spells),
+        "study_forced": _figures(tally.forced),
+        "forced_share": _forced_share(tally),
         "light_share": tally.light / tally.moves.total() if tally.moves else None,
         "cars_arrived": tally.arrived,
         "cars_to_pick_up": tally.picked_up,
@@ -60,6 +62,13 @@ def _as_json(puzzle: Puzzle, found: Study, seed: int, files: Sequence[str]) -> d
             for played, name in zip(found.hardest, names, strict=False)
         ],
     }
+
+
+def _forced_share(tally: Tally) -> float | None:
+    """Of the moves of the sessions of which forced moves are told."""
+    if not tally.forced_among:
+        return None
+    return sum(forced * sessions for forced, sessions in tally.forced.items()) / tally.forced_among
 
 
 def _figures(counter: Counter[int]) -> dict[str, object] | None:

@@ -22,14 +22,14 @@ from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.effort import Forced, forced_moves
 from switchsolve.lengths import format_length
 from switchsolve.nuisances import Kind, Nuisance, Weighed, Weighing, weigh
-from switchsolve.plan import Verdict
+from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.study import cores
 from switchsolve.words import counted, verdict_text
 
 __all__ = ["run_why"]
 
-_MOST_STANDINGS = 5_000
+_MOST_STANDINGS = 200_000
 """For forced moves: some seconds."""
 _SHORT = {Kind.TAIL, Kind.RUN_AROUND, Kind.SPUR, Kind.TRACK}
 
@@ -49,13 +49,18 @@ def run_why(arguments: Namespace) -> int:
             tell=Progress(),
             stop=stop,
         )
-        forced = forced_moves(puzzle, most=_MOST_STANDINGS, stop=stop)
+        forced = forced_moves(puzzle, moves=_fewest(found.now), most=_MOST_STANDINGS, stop=stop)
     if arguments.json:
         print(json.dumps(_as_json(puzzle, found, forced), indent=2))
     else:
         _Screen(puzzle, found).show(forced)
     code = CODE_OF_VERDICT[found.now.verdict]
     return BEST_FOUND if found.now.verdict is Verdict.PROVED and not found.is_proved else code
+
+
+def _fewest(now: Solution) -> int | None:
+    """The fewest moves, if they are proved."""
+    return now.counts.moves if now.counts is not None and now.verdict is Verdict.PROVED else None
 
 
 def _what_is_wrong(arguments: Namespace) -> list[str]:

@@ -9,19 +9,22 @@ too, if the locomotive may set out either way.  After the last move only what st
 the locomotive stops.
 
 How the layers are found: a search from both ends until they meet; then what leads to where they met is kept,
-layer by layer towards either end.
+layer by layer towards either end.  What takes many standings is left to
+:mod:`switchsolve.search.shortest`, which does the same, compiled and with bounds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
+from switchsolve.search.compilable import is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import search_events
 from switchsolve.search.exact import applies
@@ -30,6 +33,9 @@ from switchsolve.search.runs import LongestRuns, RunState
 __all__ = ["Choices", "Forced", "forced_moves", "shortest_steps"]
 
 _MOST_ENDINGS = 20_000
+_PLAIN, _MOST_PLAIN = 150, 20_000
+"""Standings looked at in plain Python, if they do; and at most, where there is nothing else."""
+_S = TypeVar("_S", bound=Hashable)
 
 Choices = list[tuple[RunState, RunState]]
 """Every step that leads on, from a standing to the next one."""
@@ -45,9 +51,18 @@ class Forced:
 
 
 def forced_moves(
-    puzzle: Puzzle, *, most: int = 20_000, stop: Callable[[], str | None] = lambda: None
+    puzzle: Puzzle,
+    *,
+    moves: int | None = None,
+    most: int = 20_000,
+    same_district: bool = False,
+    stop: Callable[[], str | None] = lambda: None,
 ) -> Forced:
     """The forced moves of the work.
+
+    ``moves``: the fewest, if they are known and proved.  Then what takes more than a few standings is looked
+    at by the compiled search, with bounds; it reaches farther within ``most`` standings.  ``same_district``:
+    as for :func:`~switchsolve.search.compiled_runs.search_runs`.
 
     Refused, with the reason, where longest runs are not exact, where there is no plan or one of a single
     move, where more than ``most`` standings would be looked at, or when ``stop`` gives a reason.
@@ -60,24 +75,54 @@ def forced_moves(
     if search_events(rules, goal, most_moves=most_moves, may_leave=goal.may_stay).node is not None:
         return Forced((), 0, "one move does the work")
     runs = LongestRuns(rules)
+    first = first_states(rules, runs, len(puzzle.start.under_way))
     try:
-        steps = _Layers(
-            runs,
-            first_states(rules, runs, len(puzzle.start.under_way)),
-            endings(rules, runs, _MOST_ENDINGS),
-            most,
-            stop,
-        ).steps()
+        goals = endings(rules, runs, _MOST_ENDINGS)
     except TooManyEndings:
         return Forced((), 0, "too many endings")
+    is_compiled = (
+        moves is not None and moves > 2 and is_packable(rules)
+        and not any(state in runs.behind for state in first)
+    )  # fmt: skip
+    try:
+        steps = _Layers(runs, first, goals, min(most, _PLAIN if is_compiled else _MOST_PLAIN), stop).steps()
     except _Stopped as why:
+        if is_compiled and moves is not None and stop() is None:
+            return _compiled(runs, first, goals, moves, most, same_district, stop)
         return Forced((), 0, str(why))
     if not steps:
         return Forced((), 0, "there is no plan")
-    numbers = tuple(
-        number for number, choices in enumerate(steps, 1) if _is_forced(choices, number, len(steps))
+    return _told(steps, _at_rest)
+
+
+def _compiled(
+    runs: LongestRuns,
+    first: list[RunState],
+    goals: list[RunState],
+    moves: int,
+    most: int,
+    same_district: bool,
+    stop: Callable[[], str | None],
+) -> Forced:
+    from switchsolve.search.shortest import shortest_ways
+
+    ways = shortest_ways(
+        runs, first, goals, moves, most=most, should_stop=lambda looked: stop(), same_district=same_district
     )
-    return Forced(numbers, len(steps))
+    if isinstance(ways, str):
+        return Forced((), 0, ways)
+    if not ways.steps:
+        raise AssertionError(f"no plan of {moves} moves is found anew: a defect")
+    return _told(ways.steps, lambda words: _at_rest(ways.state(words)))
+
+
+def _told(steps: Sequence[Iterable[tuple[_S, _S]]], at_rest: Callable[[_S], object]) -> Forced:
+    numbers = [
+        number
+        for number, choices in enumerate(steps, 1)
+        if _is_forced(choices, number, at_rest if number == len(steps) else None)
+    ]
+    return Forced(tuple(numbers), len(steps))
 
 
 def shortest_steps(
@@ -103,10 +148,12 @@ class _Stopped(Exception):
     """Told to stop, or too many standings; the message says which."""
 
 
-def _is_forced(choices: Choices, number: int, moves: int) -> bool:
-    outcomes: dict[RunState | None, set[object]] = {}
+def _is_forced(
+    choices: Iterable[tuple[_S, _S]], number: int, at_rest: Callable[[_S], object] | None
+) -> bool:
+    outcomes: dict[_S | None, set[object]] = {}
     for before, after in choices:
-        told = _at_rest(after) if number == moves else after
+        told = after if at_rest is None else at_rest(after)
         outcomes.setdefault(before if number > 1 else None, set()).add(told)
     return all(len(found) == 1 for found in outcomes.values())
 

@@ -11,47 +11,24 @@ Importing this room takes half a second (numba), so callers import it when they 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import suppress
-from itertools import chain as chain_of
-from typing import Any
-
-import numpy as np
 
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules
-from switchsolve.search.bank import MOST_KEPT
 from switchsolve.search.both_ends import RunsResult
-from switchsolve.search.course import Course, Stopped, next_side, smaller
+from switchsolve.search.bounded import Bounded
+from switchsolve.search.course import Stopped, next_side, smaller
 from switchsolve.search.ends import Ends
-from switchsolve.search.patterns import Kept
 from switchsolve.search.reached import NoRoom
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.soon import look_for_plans
-from switchsolve.search.tables import Tables
 
 __all__ = ["search_runs"]
 
-_Array = np.ndarray[Any, Any]
 _PLAIN, _FEW_CARS = 8_000, 4
 """States expanded without bounds before any table is made; a fifth of it with more than a few cars."""
-_ALL, _NO_END = 1_000_000, 1e18
-_BATCHES = (
-    (2, _ALL),
-    (3, 6),
-    (3, 30),
-    (3, _ALL),
-    (4, 1),
-    (5, 1),
-    (5, 1),
-    (6, 1),
-)
-"""Tables to be made one batch after the other: of so many cars, so many more, the hardest choices first."""
-_TABLES_PAY = 8
-"""Tables are made once the search has expanded one state for so many that they will hold."""
-_SHARED, _NOT_SHARED = 12, 1 / 4
-"""Tables that many questions share are as cheap as if they held so many times fewer; those that such a
-question makes for itself alone come later, for what is shared says most of it."""
+_NO_END = 1e18
 _BEAM, _BEAM_PAYS = 1_000, 24
 """The width of the first beam, and how many times as many states are expanded before it (half as many with
 shared tables, which make it cheaper); with each beam that finds nothing both are four times as large."""
@@ -75,7 +52,7 @@ class _Met(Exception):
         self.chain = chain
 
 
-class _Search(Course):
+class _Search(Bounded):
     """One search."""
 
     def __init__(
@@ -90,14 +67,9 @@ class _Search(Course):
         without_bounds: int | None,
         same_district: bool,
     ) -> None:
-        super().__init__(rules, first, goals, most_bytes, name, same_district)
-        self.should_stop = should_stop
+        super().__init__(rules, first, goals, should_stop, most_bytes, name, same_district)
         self.hunting = hunting
         self.without_bounds = without_bounds
-        self.batches: Iterator[list[Kept]] = iter(())
-        self.allowed = float("inf")
-        self.table_size: dict[int, int] = {}
-        self.reason: str | None = None
 
     # ---- looks at the clock
 
@@ -113,7 +85,7 @@ class _Search(Course):
         try:
             cars = len(self.rules.p.class_of) - 1
             most = self.without_bounds or (_PLAIN if cars <= _FEW_CARS else _PLAIN // 5)
-            found = self._plain(most if self._has_patterns() else None)
+            found = self._plain(most if self.has_patterns() else None)
             if found is None:
                 found = self._bounded()
         except NoRoom:
@@ -139,9 +111,6 @@ class _Search(Course):
                 look_for_plans(self, _NO_END, self.hunting)
         return RunsResult(self.best, self.least, False)
 
-    def _has_patterns(self) -> bool:
-        return len(self.rules.p.class_of) > 3
-
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
         """Both ends without bounds; ``None`` if that takes more than so many expansions."""
         ends = self.both_ends()
@@ -166,13 +135,10 @@ class _Search(Course):
             self.count(ends)
 
     def _bounded(self) -> RunsResult:
-        self.tables = Tables(self.rules, self.space, self.budget, self.hands, self.bank)
-        self.batches = _batches(self)
-        self._more_tables()
-        self._more_tables()  # the first, of two cars, cost next to nothing
+        tables = self.with_tables()
         next_hunt = _FIRST_HUNT
         while True:
-            self.least = max(self.least, self.tables.from_start(self.first))
+            self.least = max(self.least, tables.from_start(self.first))
             if self.least >= kernel.UNREACHABLE:
                 return RunsResult(None, 0, True)
             if self.best is not None and len(self.best) - 1 <= self.least:
@@ -205,7 +171,7 @@ class _Search(Course):
             nonlocal width, next_beam
             self._look(ends)
             if ends.effort > self.allowed:
-                self._more_tables()
+                self.more_tables()
                 self.name(within)
             if ends.effort > next_beam:
                 aside = self.both_ends()
@@ -232,50 +198,6 @@ class _Search(Course):
             if chain is not None:
                 return chain
         return None
-
-    # ---- tables
-
-    def _more_tables(self) -> None:
-        assert self.tables is not None
-        batch = next(self.batches, None)  # the hardest choices are ranked by the tables made so far
-        if batch is None:
-            self.allowed = float("inf")
-            return
-        self.name(f"at least {self.least} moves, tables for {len(batch[-1])} of the cars")
-
-        def stopped() -> bool:
-            self.reason = self.should_stop(self.stats["expanded"])
-            return self.reason is not None
-
-        size = len(batch[-1])
-        states = self.tables.add(batch, stopped)
-        if states is None:
-            raise Stopped
-        self.table_size[size] = max(1, states) // len(batch)
-        self.allowed = self._next_allowed()
-
-    def _next_allowed(self) -> float:
-        """States to be expanded before the next tables pay, whose size is guessed from those there are."""
-        for batch in self.batches:
-            self.batches = chain_of([batch], self.batches)
-            size = len(batch[-1])
-            nearest = max(self.table_size)
-            states = float(len(batch) * self.table_size[nearest] * 14 ** (size - nearest))
-            if self.bank is None:
-                return states / _TABLES_PAY
-            return states / (_TABLES_PAY * (_SHARED if size <= MOST_KEPT else _NOT_SHARED))
-        return float("inf")
-
-
-def _batches(search: _Search) -> Iterator[list[Kept]]:
-    """Choices of cars to keep, in the order in which their tables are made."""
-    tables = search.tables
-    assert tables is not None
-    for size, count in _BATCHES:
-        if size < tables.cars:
-            batch = tables.hardest(search.first, size, count)
-            if batch:
-                yield batch
 
 
 def search_runs(

@@ -13,7 +13,7 @@ from switchsolve.search.hands import Hands
 from switchsolve.search.runs import RunState
 from switchsolve.search.space import Space
 
-__all__ = ["Budget", "NoRoom", "Reached"]
+__all__ = ["Budget", "NoRoom", "Reached", "successors"]
 
 _Array = np.ndarray[Any, Any]
 _I64 = np.int64
@@ -209,6 +209,30 @@ class Reached:
             found.append(self.space.decode(self.keys[number]))
             number = int(self.parents[number])
         return found
+
+
+def successors(space: Space, budget: Budget, states: _Array) -> tuple[_Array, _Array]:
+    """All that one run makes of some ``states`` (rows of words): the number of the state that each comes of,
+    and its words; some of them more than once.
+
+    Raises :class:`NoRoom`.
+    """
+    half = _Half(space, budget)
+    nothing_kept = np.full(2, -1, _I64)
+    keys = np.ascontiguousarray(states)
+    sources, rows, begin = [np.empty(0, np.int32)], [np.empty((0, space.words), _I64)], 0
+    try:
+        while begin < len(keys):
+            half.expand(keys, nothing_kept, np.arange(begin, len(keys)), 1)
+            count, done = int(half.info[0]), int(half.info[1])
+            sources.append(half.parents[:count].copy())
+            rows.append(half.out[: count * space.words].reshape(-1, space.words).copy())
+            begin += done
+            if half.why == kernel.FULL:
+                half.grow()
+    finally:
+        budget.taken -= half.taken
+    return np.concatenate(sources), np.concatenate(rows)
 
 
 def _slots(room: int) -> int:

@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
-from switchsolve.effort import effort_of
+from switchsolve.effort import effort_of, forced_moves
 from switchsolve.minutes import crew_for, span_of
-from switchsolve.plan import Plan, Solution, Verdict
+from switchsolve.plan import Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.skipping import skipped_cars
@@ -36,7 +36,9 @@ class Outcome:
     has a ratio of its own both come of that, and there is no plain crew.  Whole seconds, halves up.
 
     ``trips`` around, repeated ``shuttles``, ``light_share`` of the distance and ``longest_spell`` are those
-    of the plan, too (:mod:`switchsolve.effort`).
+    of the plan, too (:mod:`switchsolve.effort`).  ``forced``: how many of the moves are forced on all plans
+    with the fewest (``None``: the minimum is not proved, or they are not told, see
+    :func:`~switchsolve.effort.forced_moves`).
 
     ``is_most``: no more of the work can be done, proved.  With the verdict *impossible* the train cannot even
     leave with all that it brought; with *gave up* and cars left over nothing was found in time.
@@ -56,8 +58,11 @@ class Outcome:
     shuttles: int | None = None
     light_share: float | None = None
     longest_spell: int | None = None
+    forced: int | None = None
 
 
+_FORCED = 50_000
+"""Standings that may be looked at for the forced moves of one session."""
 _CREW_SECONDS = 30.0
 """For each question of the plain crew, if the sessions have more."""
 
@@ -75,25 +80,40 @@ def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True)
     crew = crew_for(done, seconds_each=each) if with_crew else None
     span = span_of(done, solution.counts, crew.counts if crew is not None else None)
     return replace(
-        _with_effort(found, done, solution.plan),
+        _with_effort(found, done, solution, seconds),
         crew_moves=crew.counts.moves if crew is not None and crew.counts is not None else None,
         least_seconds=_whole(span.low),
         most_seconds=None if span.high is None else _whole(span.high),
     )
 
 
-def _with_effort(found: Outcome, done: Puzzle, plan: Plan | None) -> Outcome:
-    """The outcome with the figures of its plan, if there is one."""
-    if plan is None:
+def _with_effort(found: Outcome, done: Puzzle, solution: Solution, seconds: float | None) -> Outcome:
+    """The outcome with the figures of its plan, if there is one; ``seconds`` more for forced moves."""
+    if solution.plan is None:
         return found
-    effort = effort_of(done, plan, replay(done, plan))
+    effort = effort_of(done, solution.plan, replay(done, solution.plan))
     return replace(
         found,
         trips=effort.trips_around,
         shuttles=effort.shuttles,
         light_share=round(effort.light_share, 3),
         longest_spell=effort.longest_spell,
+        forced=_forced(done, solution, seconds),
     )
+
+
+def _forced(done: Puzzle, solution: Solution, seconds: float | None) -> int | None:
+    if solution.verdict is not Verdict.PROVED or solution.counts is None:
+        return None
+    end = None if seconds is None else time.monotonic() + seconds
+    forced = forced_moves(
+        done,
+        moves=solution.counts.moves,
+        most=_FORCED,
+        same_district=True,
+        stop=lambda: "the limit of time" if end is not None and time.monotonic() > end else None,
+    )
+    return None if forced.refused is not None else len(forced.numbers)
 
 
 def _whole(seconds: Fraction) -> int:

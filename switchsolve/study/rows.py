@@ -42,6 +42,7 @@ class Row:
     shuttles: int | None = None
     light_share: float | None = None
     longest_spell: int | None = None
+    forced: int | None = None
 
     @property
     def outcome(self) -> Outcome:
@@ -85,7 +86,9 @@ class StudyRows(RowsFile):
 def _row(found: Any) -> Row | None:
     """A record as a row; ``None`` if it is none."""
     try:
-        values = {field.name: found[field.name] for field in fields(Row)}
+        # a file of an earlier release has no forced moves: they are then not told
+        values = {field.name: found[field.name] for field in fields(Row) if field.name != "forced"}
+        values["forced"] = found.get("forced")
         values |= {key: tuple(value) for key, value in values.items() if isinstance(value, list)}
         return Row(**values | {"verdict": Verdict(values["verdict"])})
     except (KeyError, TypeError, ValueError):

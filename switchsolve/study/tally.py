@@ -45,6 +45,10 @@ class Tally:
     shuttles: Counter[int] = field(default_factory=Counter)
     spells: Counter[int] = field(default_factory=Counter)
     """Moves of the longest unbroken spell."""
+    forced: Counter[int] = field(default_factory=Counter)
+    """Forced moves, of the sessions of which they are told,"""
+    forced_among: int = 0
+    """and the moves of these sessions, added up."""
     light: float = 0.0
     """Shares of the distance run light, added up over the plans found."""
     crew_moves: Counter[int] = field(default_factory=Counter)
@@ -78,6 +82,7 @@ class Tally:
             (self.trips, row.trips),
             (self.shuttles, row.shuttles),
             (self.spells, row.longest_spell),
+            (self.forced, row.forced),
             (self.crew_moves, row.crew_moves),
         ):
             if figure is not None:
@@ -89,6 +94,8 @@ class Tally:
             self.most_seconds[row.most_seconds] += 1
         elif row.moves is not None:
             self.without_end += 1
+        if row.forced is not None:
+            self.forced_among += row.moves or 0
         self.light += row.light_share or 0.0
         self.arrived += len(row.arrived)
         self.picked_up += len(row.picked_up)
