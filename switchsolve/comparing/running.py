@@ -127,6 +127,7 @@ def compare(
                     at_once=at_once,
                     seconds=seconds,
                     with_crew=with_crew,
+                    with_forced=False,
                     rows=None if rows is None else Path(rows) / f"{quote(names[key], safe=' ,()')}.jsonl",
                     tell=tell,
                 )

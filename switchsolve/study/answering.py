@@ -67,10 +67,15 @@ _CREW_SECONDS = 30.0
 """For each question of the plain crew, if the sessions have more."""
 
 
-def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True) -> Outcome:
+def answer(
+    puzzle: Puzzle,
+    seconds: float | None = None,
+    with_crew: bool = True,
+    with_forced: bool = True,
+) -> Outcome:
     """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it; then, if
     it is ``with_crew``, see what a plain crew makes of it, as long again for each of its questions (half a
-    minute at most).
+    minute at most); and if it is ``with_forced``, count the forced moves, as long again.
     """
     found, solution = answered(puzzle, seconds)
     if solution is None or solution.counts is None:
@@ -80,15 +85,16 @@ def answer(puzzle: Puzzle, seconds: float | None = None, with_crew: bool = True)
     crew = crew_for(done, seconds_each=each) if with_crew else None
     span = span_of(done, solution.counts, crew.counts if crew is not None else None)
     return replace(
-        _with_effort(found, done, solution, seconds),
+        _with_effort(found, done, solution),
+        forced=_forced(done, solution, seconds) if with_forced else None,
         crew_moves=crew.counts.moves if crew is not None and crew.counts is not None else None,
         least_seconds=_whole(span.low),
         most_seconds=None if span.high is None else _whole(span.high),
     )
 
 
-def _with_effort(found: Outcome, done: Puzzle, solution: Solution, seconds: float | None) -> Outcome:
-    """The outcome with the figures of its plan, if there is one; ``seconds`` more for forced moves."""
+def _with_effort(found: Outcome, done: Puzzle, solution: Solution) -> Outcome:
+    """The outcome with the figures of its plan, if there is one."""
     if solution.plan is None:
         return found
     effort = effort_of(done, solution.plan, replay(done, solution.plan))
@@ -98,12 +104,11 @@ def _with_effort(found: Outcome, done: Puzzle, solution: Solution, seconds: floa
         shuttles=effort.shuttles,
         light_share=round(effort.light_share, 3),
         longest_spell=effort.longest_spell,
-        forced=_forced(done, solution, seconds),
     )
 
 
 def _forced(done: Puzzle, solution: Solution, seconds: float | None) -> int | None:
-    if solution.verdict is not Verdict.PROVED or solution.counts is None:
+    if solution.verdict is not Verdict.PROVED or solution.plan is None or solution.counts is None:
         return None
     end = None if seconds is None else time.monotonic() + seconds
     forced = forced_moves(

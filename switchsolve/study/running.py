@@ -14,6 +14,7 @@ from collections.abc import Callable, Generator, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 from switchsolve.packing import pack
@@ -137,6 +138,7 @@ def play(
     seconds: float | None = None,
     rows: str | Path | None = None,
     with_crew: bool = True,
+    with_forced: bool = True,
     tell: Tell = None,
 ) -> Generator[Played, None, None]:
     """The sessions with their rows, as they come: in order within a season.  Closed, it drops the others.
@@ -147,7 +149,7 @@ def play(
     ``at_once``: seasons played together (``None``: four for each worker, or core), enough to keep all busy.
     ``seconds`` is for each session, ``None`` as long as it takes.  ``rows`` names a file to which every row
     is added as it comes; rows that are in it are not solved again.  Each session is done by a plain crew as
-    well, if it is ``with_crew``.
+    well, if it is ``with_crew``, and its forced moves are counted, if it is ``with_forced``.
 
     Raises ``ValueError`` for a puzzle without traffic, numbers that are too small, or both ``workers`` and
     ``executor``; :class:`~switchsolve.study.RowsError` if ``rows`` cannot be used.
@@ -160,6 +162,8 @@ def play(
         raise ValueError("either workers or an executor")
     question = {"study": key_of(puzzle), "seed": seed, "season": SEASON, "seconds": seconds}
     question["crew"] = "plain" if with_crew else None
+    if not with_forced:
+        question["forced"] = False
     file = None if rows is None else StudyRows(rows, question)
     room = RUNS if applies(Rules(pack(puzzle))) is None else EVENTS
     make_ready(tell, room)
@@ -169,7 +173,8 @@ def play(
         count = workers or cores()
         chosen = executor or stack.enter_context(pool(count, room))
         together = at_once or (1 if isinstance(chosen, Here) else 4 * count)
-        yield from _Player(puzzle, sessions, seed, chosen, together, seconds, with_crew, file).play()
+        ask = partial(answer, seconds=seconds, with_crew=with_crew, with_forced=with_forced)
+        yield from _Player(puzzle, sessions, seed, chosen, together, ask, file).play()
 
 
 @dataclass(slots=True)
@@ -192,14 +197,12 @@ class _Player:
         seed: int,
         executor: Executor,
         at_once: int,
-        seconds: float | None,
-        with_crew: bool,
+        ask: Callable[[Puzzle], Outcome],
         file: StudyRows | None,
     ) -> None:
         self._executor = executor
         self._at_once = at_once
-        self._seconds = seconds
-        self._with_crew = with_crew
+        self._ask = ask
         self._file = file
         self._stored = {(row.season, row.session): row for row in file.read()} if file else {}
         self._known: OrderedDict[str, Outcome] = OrderedDict()
@@ -248,7 +251,7 @@ class _Player:
             if asked == key:
                 chains.append(chain)
                 return None
-        self._asked[self._executor.submit(answer, plain, self._seconds, self._with_crew)] = (key, [chain])
+        self._asked[self._executor.submit(self._ask, plain)] = (key, [chain])
         return None
 
     def _close_as_stored(self, chain: _Chain, session: Session, row: Row, key: str) -> Played:
