@@ -3,8 +3,9 @@
 First layers from both ends, as the plain search makes them.  What that does not settle in a few thousand
 standings goes on with bounds (:mod:`switchsolve.search.patterns`): for a number of runs ``most``, one more
 than is known to be too few, all standings from which work with cars left out can still be done in what is
-left of ``most``.  If none leads to the end, ``most`` is too few.  Larger patterns get their tables when the
-search has become dearer than the tables are.
+left of ``most``.  If none leads to the end, ``most`` is too few; where the fewest can only be an even number,
+or an odd one (:mod:`switchsolve.search.parity`), the others are not asked.  Larger patterns get their tables
+when the search has become dearer than the tables are.
 
 Importing this room takes half a second (numba), so callers import it when they need it.
 """
@@ -20,6 +21,7 @@ from switchsolve.search.both_ends import RunsResult
 from switchsolve.search.bounded import Bounded
 from switchsolve.search.course import Stopped, next_side, smaller
 from switchsolve.search.ends import Ends
+from switchsolve.search.parity import odd_or_even
 from switchsolve.search.reached import NoRoom
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.search.soon import look_for_plans
@@ -136,9 +138,12 @@ class _Search(Bounded):
 
     def _bounded(self) -> RunsResult:
         tables = self.with_tables()
+        parity = odd_or_even(self.rules, self.space, self.budget, self.first, self.goals)
         next_hunt = _FIRST_HUNT
         while True:
             self.least = max(self.least, tables.from_start(self.first))
+            if parity is not None and self.least > 2 and self.least & 1 != parity:
+                self.least += 1
             if self.least >= kernel.UNREACHABLE:
                 return RunsResult(None, 0, True)
             if self.best is not None and len(self.best) - 1 <= self.least:
