@@ -6,6 +6,7 @@ from collections import Counter
 
 import pytest
 
+from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
@@ -16,6 +17,7 @@ from switchsolve.search.compilable import is_packable
 from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import endings
 from switchsolve.search.exact import bounds
+from switchsolve.search.one_run import search_one_run
 from switchsolve.search.parity import odd_or_even
 from switchsolve.search.reached import Budget
 from switchsolve.search.runs import LongestRuns
@@ -41,6 +43,8 @@ def _compare(seeds: range, monkeypatch: pytest.MonkeyPatch) -> Counter[int]:
         puzzle = tiny_puzzle(seed)
         rules = Rules(pack(puzzle))
         if bounds(rules) is not None or not is_packable(rules):
+            continue
+        if search_one_run(rules, Goal(rules), len(puzzle.start.under_way)).node is not None:
             continue
         runs = LongestRuns(rules)
         first, goals = first_states(rules, runs, len(puzzle.start.under_way)), endings(rules, runs, 20_000)
@@ -70,7 +74,7 @@ def test_the_number_of_runs_is_as_said(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_the_number_of_runs_is_as_said_on_more(first: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """The same on a thousand more."""
     right = _compare(range(first, first + 200), monkeypatch)
-    assert right[0] >= 10 and right[1] >= 10, right
+    assert right[0] >= 5 and right[1] >= 5, right
 
 
 def test_in_and_out_by_the_same_lead() -> None:
