@@ -425,3 +425,15 @@ def test_a_car_beside_one_that_is_not_to_be_touched() -> None:
         ("y",): 2,
         ("x",): 3,
     }
+
+
+def test_a_string_may_start_against_a_car_that_is_not_to_be_touched() -> None:
+    """The spur is just as long as the two: it is shown beside that car, on its track."""
+    item = EndsIn("c", (Place("main"),))
+    puzzle = set_up(
+        spur_district(spur=2), {"lead": "L", "spur": "d|c"}, item, heads={"L": "to"}, fixed={"d": 0}
+    )
+    walk = Walk(puzzle)
+    assert {one.vehicles: one.offset for one in walk.here.placed if "L" not in one.vehicles} == {
+        ("d",): 0, ("c",): 1,
+    }  # fmt: skip

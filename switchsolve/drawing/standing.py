@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from switchsolve.district import Cell, End, Table, Track, Way
 from switchsolve.plan import Placed
 from switchsolve.puzzle import Puzzle, StartString
+from switchsolve.work import DoNotTouch
 
 __all__ = ["placed_at_start", "standing_in_words"]
 
@@ -56,23 +57,28 @@ def _bounds(puzzle: Puzzle, string: StartString) -> tuple[int, int | None]:
 
 def _earliest(puzzle: Puzzle, strings: Sequence[StartString]) -> list[int]:
     found, free = [], 0
-    for string in strings:
-        # one at an exact place may touch a car that is not to be touched
+    for at, string in enumerate(strings):
         start = max(free, _bounds(puzzle, string)[0]) if string.fixed_at is None else string.fixed_at
         found.append(start)
-        free = start + _length(puzzle, string) + 1
+        free = start + _length(puzzle, string) + _gap(puzzle, *strings[at : at + 2])
     return found
+
+
+def _gap(puzzle: Puzzle, *pair: StartString) -> int:
+    """What two strings keep between them: one of them may touch a car that is not to be touched."""
+    untouched = {item.car for item in puzzle.work.items if isinstance(item, DoNotTouch)}
+    return 0 if any(string.vehicles[0] in untouched for string in pair) else 1
 
 
 def _latest(puzzle: Puzzle, place: Track | Table, strings: Sequence[StartString]) -> list[int]:
     found: list[int] = []
     free = place.length
-    for string in reversed(strings):
+    for at, string in reversed(list(enumerate(strings))):
         high = _bounds(puzzle, string)[1]
         start = free - _length(puzzle, string)
         start = start if high is None else min(start, high)
         found.append(start if string.fixed_at is None else string.fixed_at)
-        free = found[-1] - 1
+        free = found[-1] - _gap(puzzle, *strings[max(0, at - 1) : at + 1])
     return found[::-1]
 
 
