@@ -7,9 +7,10 @@ they lie over, and where the locomotive is.  Each is checked for room and spots,
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import combinations_with_replacement
+from math import prod
 
 from switchsolve.goal import Goal
 from switchsolve.packing import CarClass, PackedPuzzle, PackedTrain
@@ -37,11 +38,17 @@ class _Group:
         self.cars = cars
 
 
-def endings(rules: Rules, runs: LongestRuns, most: int, kept: Counter[int] | None = None) -> list[RunState]:
+def endings(
+    rules: Rules,
+    runs: LongestRuns,
+    most: int,
+    kept: Counter[int] | None = None,
+    look: Callable[[], None] = lambda: None,
+) -> list[RunState]:
     """Every goal standing as the two states from which it can be undone.
 
     ``kept``: how many cars of each class there are (``None``: all; the others are left out of the work).
-    Raises :class:`TooManyEndings`.
+    ``look`` is called now and then, and may raise.  Raises :class:`TooManyEndings`.
     """
     found: set[RunState] = set()
     start = next(rules.starts(), None)
@@ -49,7 +56,7 @@ def endings(rules: Rules, runs: LongestRuns, most: int, kept: Counter[int] | Non
         return []
     counts = _car_counts(rules.p) if kept is None else kept
     rows = list(_wanted_rows(rules, start, counts))
-    for groups in _arrangements(rules, most, counts):
+    for groups in _arrangements(rules, most, counts, look):
         for strings in _with_locomotive(rules, groups, rows):
             mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
             others = tuple(sorted(runs.turned(s) for s in strings if s is not mine))
@@ -63,16 +70,29 @@ def endings(rules: Rules, runs: LongestRuns, most: int, kept: Counter[int] | Non
 # ---- cars on tracks
 
 
-def _arrangements(rules: Rules, most: int, counts: Counter[int]) -> Iterator[tuple[_Group, ...]]:
+def _arrangements(
+    rules: Rules, most: int, counts: Counter[int], look: Callable[[], None]
+) -> Iterator[tuple[_Group, ...]]:
     """All ways to have every car that does not leave with the train where it is wanted."""
     seen = 0
-    for by_track in _shares(rules.p, counts):
-        per_track = [list(_on_track(rules, track, cars)) for track, cars in sorted(by_track.items())]
-        for groups in _product(per_track):
-            seen += 1
-            if seen > most:
+    for by_track in _shares(rules, counts):
+        look()
+        per_track: list[list[tuple[_Group, ...]]] = []
+        for track, cars in sorted(by_track.items()):
+            ways = []
+            for way in _on_track(rules, track, cars, look):
+                ways.append(way)
+                if len(ways) > most:
+                    break  # too many, unless another track has none
+            per_track.append(ways)
+            if not ways:
+                break
+        if all(per_track):
+            if prod(map(len, per_track)) + seen > most:
                 raise TooManyEndings
-            yield groups
+            for groups in _product(per_track):
+                seen += 1
+                yield groups
 
 
 def _product(options: list[list[tuple[_Group, ...]]]) -> Iterator[tuple[_Group, ...]]:
@@ -84,8 +104,10 @@ def _product(options: list[list[tuple[_Group, ...]]]) -> Iterator[tuple[_Group, 
             yield (*first, *rest)
 
 
-def _shares(p: PackedPuzzle, counts: Counter[int]) -> Iterator[dict[str, Counter[Wanted]]]:
-    """Which cars end on which track, class by class."""
+def _shares(rules: Rules, counts: Counter[int]) -> Iterator[dict[str, Counter[Wanted]]]:
+    """Which cars end on which track, class by class; no track has more than it has room for."""
+    p = rules.p
+    room = {name: sum(rules.lengths[cell] for cell in cells) for name, cells in p.cells_of_track.items()}
     rails = sorted({*(t.name for t in p.puzzle.district.tracks), *(t.name for t in p.puzzle.district.tables)})
 
     all_there = _car_counts(p)
@@ -103,6 +125,13 @@ def _shares(p: PackedPuzzle, counts: Counter[int]) -> Iterator[dict[str, Counter
         number, rest = classes[0], classes[1:]
         what, count = p.classes[number], counts[classes[0]]
         for places, taken in _places(p, what, count, rails):
+            taking = {place.track: 0 for place in places}
+            for place in places:
+                taking[place.track] += p.token_lengths[2 * number]
+            if any(room.get(track, 0) < length for track, length in taking.items()):
+                continue
+            for track, length in taking.items():
+                room[track] -= length
             if taken:
                 left[what.any_of] -= taken
             if what.any_of < 0 or left[what.any_of] >= 0:
@@ -110,6 +139,8 @@ def _shares(p: PackedPuzzle, counts: Counter[int]) -> Iterator[dict[str, Counter
                     yield [(number, place) for place in places] + more
             if taken:
                 left[what.any_of] += taken
+            for track, length in taking.items():
+                room[track] += length
 
     standing = sorted(number for number in counts if p.classes[number].train < 0)
     for chosen in choose(standing, [wanted.count for wanted in p.any_cars]):
@@ -139,11 +170,14 @@ def _places(
         yield where, 0
 
 
-def _on_track(rules: Rules, track: str, cars: Counter[Wanted]) -> Iterator[tuple[_Group, ...]]:
+def _on_track(
+    rules: Rules, track: str, cars: Counter[Wanted], look: Callable[[], None]
+) -> Iterator[tuple[_Group, ...]]:
     """Every order of the cars, over every choice of the track's cells."""
     cells = sorted(rules.p.cells_of_track.get(track, ()))
     clear = set(rules.p.keep_clear_at_end)
     for order in _orders(cars):
+        look()
         yield from _over_cells(rules, cells, clear, order, 0)
 
 

@@ -91,6 +91,10 @@ def solve_by_moves(
     return case.solve(search, reason is None)
 
 
+class _OutOfTime(Exception):
+    """The limit came before all endings were listed."""
+
+
 class NoSuchPlan(Exception):
     """The standings at the reversals do not make a plan: there it matters where in its track a car stands."""
 
@@ -138,6 +142,8 @@ class MovesCase:
                 return self.by_runs(compiled.get(search, at_once))
             except TooManyEndings:
                 self.stats["too many endings"] = 1
+            except _OutOfTime:
+                return self._best_found(self._hunted(), 2)  # one run does not do
             except NoSuchPlan:
                 if are_runs_exact:
                     raise AssertionError("standings at the reversals that make no plan: a defect") from None
@@ -155,14 +161,16 @@ class MovesCase:
             return self._proved(result)
         if result.is_exhausted:
             return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
-        least = result.lower_bound + self.under_way
-        hunted = search_events(
+        return self._best_found(self._hunted(), result.lower_bound + self.under_way)
+
+    def _hunted(self) -> EventResult:
+        """Any plan, in the time kept for that."""
+        return search_events(
             self.rules,
             self.goal,
             should_stop=self._spare(),
             guide=lambda standing, cost: cost.moves + 2 * self.goal.misplaced(standing),
         )
-        return self._best_found(hunted, least)
 
     def _events(self, compiled: bool | None) -> EventResult:
         limit = self.limit.named("events")
@@ -255,9 +263,21 @@ class MovesCase:
             result = self._along(found.chain, ties=True) or result
         return self._answer(Verdict.PROVED, self.rules, result, found.least, found.least)
 
+    def _endings(self, runs: LongestRuns) -> list[RunState]:
+        limit = self.limit.named("endings")
+        looked = 0
+
+        def look() -> None:
+            nonlocal looked
+            looked += 1
+            if limit(looked) is not None:
+                raise _OutOfTime
+
+        return endings(self.rules, runs, _MOST_ENDINGS, look=look)
+
     def _runs(self, runs: LongestRuns, compiled: bool | None) -> RunsResult:
         first = first_states(self.rules, runs, self.under_way)
-        goals = endings(self.rules, runs, _MOST_ENDINGS)
+        goals = self._endings(runs)
         limit = self.limit.named("both ends")
         is_large = len(self.rules.p.class_of) > _PLAIN_VEHICLES
         if self.is_steady and is_large and is_packable(self.rules):
