@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,7 +15,7 @@ from switchsolve import spreading
 from switchsolve.cli import main
 from switchsolve.cli.measure import work_as_json
 from switchsolve.district import District, Marks
-from switchsolve.measuring import tables
+from switchsolve.measuring import spot_rows, tables
 from switchsolve.measuring.arrivals import Arrival, Task, places_of
 from switchsolve.measuring.spots import Minimum, Row, SpotWork, measure_spots
 from switchsolve.measuring.tables import COLUMNS, record_of, write_csv, write_parquet
@@ -22,7 +23,7 @@ from switchsolve.measuring.turns import TurnSpot, turn_of
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps
-from switchsolve.solving import solve
+from switchsolve.solving import proving, solve
 from switchsolve.work import EndsIn, LocomotiveEnds, Place, Train
 from tests.builders import build, set_up, track, turnout
 from tests.changes import mirrored
@@ -402,6 +403,19 @@ def test_a_file_without_a_car(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     path.write_text(text, encoding="utf-8")
     assert main(["measure", str(path)]) == 3
     assert "a kind of car under [kinds]" in capsys.readouterr().err
+
+
+def test_after_a_stop_no_question_is_put(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each would still look for any plan; a spot to be left again is one question for each other track."""
+    asked: list[bool] = []
+
+    def prove(puzzle: Puzzle, **settings: Any) -> Any:
+        asked.append(True)
+        return proving.prove(puzzle, **settings)
+
+    monkeypatch.setattr(spot_rows, "prove", prove)
+    work = measure_spots(_plan(_switchback(2)), stop=lambda: "Ctrl-C" if asked else None)
+    assert work.stopped == "Ctrl-C" and not work.rows and len(asked) == 1
 
 
 def test_a_stop_keeps_the_rows_done() -> None:

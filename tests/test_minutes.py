@@ -484,3 +484,12 @@ def test_solve_with_a_crew(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     assert "By the club's own ratio a crew takes 3 to 6 moves." in out and "minutes of real time." in out
     assert main(["solve", str(LANE), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["crew"] is None
+
+
+def test_one_run_and_a_ratio_between_whole_moves(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Four moves for a minimum of three are 13.3 for ten: not "13 or under"; and one run is no "runs"."""
+    path = _log(tmp_path, "minutes,moves,couplings,cuts,minimum\n10,4,1,1,3\n")
+    main(["calibrate", str(path)])
+    text = " ".join(capsys.readouterr().out.split())
+    assert "half the runs 14 or under, one in ten 14 or under, nine in ten 14 or under. With 1 run " in text
+    assert "# fitted to 1 timed run new_move" in text

@@ -92,6 +92,7 @@ def test_what_is_not_decided_is_not_recommended(facing: Survey) -> None:
     for doubtful in (replace(changes, stopped="Ctrl-C"), _undecided(changes)):
         told = advise(replace(facing, changes=doubtful, lengths=None))
         assert told.told.startswith("No change of rail is recommended") and "As far as proved" in told.proof
+        assert not re.search(r"\b0 ", told.proof)  # no count of nothing
 
 
 def _undecided(changes: Weighing) -> Weighing:
@@ -118,6 +119,19 @@ def test_points_that_are_not_proved_are_left_out(facing: Survey) -> None:
     spots = replace(facing.spots, rows=(open_row, *facing.spots.rows[1:]))
     assert not any("99" in one.told for one in weakest(replace(facing, spots=spots)))
     assert "99? (-)" in survey_html(replace(facing, spots=spots))
+
+
+def test_the_most_of_a_part_is_not_called_the_most(facing: Survey) -> None:
+    """Where a figure is missing or open another spot may take more; a spot is told as crews speak."""
+    open_row = replace(facing.spots.rows[0], alone=Minimum(Verdict.BEST_FOUND, 99, 2))
+    rows = facing.spots.rows
+    for some in (rows[1:], (open_row, *rows[1:])):
+        spot = weakest(replace(facing, spots=replace(facing.spots, rows=some)))[0]
+        assert spot.name.endswith("takes most moves of what was proved in time")
+    assert weakest(facing)[0].name.endswith("takes most moves")
+    ahead = tuple(row for row in rows if row.arrival.order == "ahead")
+    told = weakest(replace(facing, spots=replace(facing.spots, rows=ahead)))[0].told
+    assert "with the cars ahead of the locomotive" in told
 
 
 # -- the pages ---------------------------------------------------------------------------------------------

@@ -192,8 +192,15 @@ def _within(seconds: float) -> str:
 def _ratio_line(found: Fit) -> str:
     ratio = found.ratio
     assert ratio is not None
-    few = f" With {ratio.runs} runs the ends are hardly known: ten would do." if ratio.runs < _FEW else ""
+    runs = counted(ratio.runs, "run")
+    few = f" With {runs} the ends are hardly known: ten would do." if ratio.runs < _FEW else ""
+    low, middle, high = (_or_under(one) for one in (ratio.low, ratio.middle, ratio.high))
     return (
-        f"Moves of the crew for each 10 of the minimum: half the runs {10 * ratio.middle:.0f} or under, one "
-        f"in ten {10 * ratio.low:.0f} or under, nine in ten {10 * ratio.high:.0f} or under.{few}"
+        f"Moves of the crew for each 10 of the minimum: half the runs {middle}, one in ten {low}, nine in "
+        f"ten {high}.{few}"
     )
+
+
+def _or_under(ratio: float) -> str:
+    """Whole moves for ten of the minimum, rounded up so that the words stay true."""
+    return f"{math.ceil(10 * ratio - _HAIR)} or under"

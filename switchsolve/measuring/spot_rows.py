@@ -84,6 +84,10 @@ class Row:
         return self.alone.is_settled and (self.among is None or self.among.is_settled)
 
 
+class _Stopped(Exception):
+    """Out of a row whose questions are not to be put any more."""
+
+
 class SpotAsker:
     """Puts the questions of rows; ``seconds`` limits each.  ``stopped``: why no more is asked, if so."""
 
@@ -106,12 +110,19 @@ class SpotAsker:
         district = puzzle.district
         self._is_closed = any(district.cell_marks(cell).no_locomotives for cell in district.cells())
 
-    def row(self, place: Place, arrival: Arrival, task: Task) -> Row:
-        """One row (half done, and not to be used, if ``stopped`` is set meanwhile)."""
+    def row(self, place: Place, arrival: Arrival, task: Task) -> Row | None:
+        """One row; ``None`` if ``stopped`` is set meanwhile."""
+        try:
+            row = self._row(place, arrival, task)
+        except _Stopped:
+            return None
+        return row if self.stopped is None else None
+
+    def _row(self, place: Place, arrival: Arrival, task: Task) -> Row:
         way_in = self._way_in(arrival.entry, place.track)
         alone = self._minimum(self._bench, arrival, place, task)
         among = None
-        if self._neighbors is not None and self.stopped is None:
+        if self._neighbors is not None:
             among = self._minimum(self._neighbors, arrival, place, task)
         return Row(place, arrival, task, way_in, alone, among)
 
@@ -160,6 +171,9 @@ class SpotAsker:
         return False if without.verdict is Verdict.PROVED else None
 
     def _proof(self, puzzle: Puzzle) -> Proof:
+        """What is proved.  A question put after a stop would still look for any plan, for seconds."""
+        if self._stop() is not None:
+            raise _Stopped
         return prove(puzzle, seconds=self._seconds, stop=self._stop)
 
     def _told(self, puzzle: Puzzle, solution: Solution, place: Place, idlers: int) -> Minimum:

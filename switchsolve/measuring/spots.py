@@ -100,7 +100,7 @@ class _Measurer:
             if tell is not None:
                 tell(f"{task} at {block}")
             row = asker.row(block.place, block.arrival, task)
-            if asker.stopped is not None:
+            if row is None:
                 break
             rows.append(row)
         return rows

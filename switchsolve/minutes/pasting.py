@@ -22,7 +22,8 @@ def times_text(found: Fit, runs: Sequence[TimedRun], unit: str | None) -> str:
 
     Ratios are rounded outwards to hundredths, seconds to tenths.
     """
-    lines = [f"[times]                        # fitted to {len(runs)} timed runs"]
+    fitted = f"fitted to {len(runs)} timed run{'' if len(runs) == 1 else 's'}"
+    lines = [f"[times]                        # {fitted}"]
     for name in _PLAIN:
         seconds = min(_LONGEST, round(found.seconds.get(name, 0.0), 1))
         lines.append(_line(name, f"{seconds:g}", "inside the others" if name in found.missing else ""))

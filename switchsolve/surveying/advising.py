@@ -117,9 +117,18 @@ def _nothing(found: Survey) -> Advice:
     if is_decided and not open_ones and not untried:
         return Advice(told, "Proved, for the work of the file and each change by itself.")
     told = "No change of rail is recommended: none is proved to help."
-    why = f"{len(open_ones)} of the changes tried are not decided, {len(untried)} could not be tried"
-    stopped = f"; stopped by {found.changes.stopped}" if found.changes.stopped else ""
-    return Advice(told, f"As far as proved: {why}{stopped}.")
+    why = []
+    if open_ones:
+        why.append(
+            f"{len(open_ones)} of the changes tried {'is' if len(open_ones) == 1 else 'are'} not decided"
+        )
+    if untried:
+        why.append(f"{len(untried)} could not be tried")
+    if found.changes.now.verdict not in _DECIDED:
+        why.append("the work as it is, is not decided")
+    if found.changes.stopped:
+        why.append(f"stopped by {found.changes.stopped}")
+    return Advice(told, f"As far as proved: {'; '.join(why)}.")
 
 
 def _is_rail(one: Weighed) -> bool:

@@ -69,9 +69,14 @@ def _spot(found: Survey) -> Iterator[Weak]:
     same = {one.place for one in found.spots.rows if one.alone.proved == row.alone.proved} - {row.place}
     take = "takes" if len(same) == 1 else "take"
     also = f"; {counted(len(same), 'other spot')} {take} as many" if same else ""
-    doing = f"{row.task} with the cars {row.arrival.order} the locomotive"
+    where = {"behind": "behind", "ahead": "ahead of"}[str(row.arrival.order)]
+    doing = f"{row.task} with the cars {where} the locomotive"
     crew = "" if row.alone.crew is None else f", a plain crew {row.alone.crew}"
-    yield Weak(f"{row.place} takes most moves", f"{doing}: {row.alone.proved} (proved){crew}{also}")
+    is_whole = len(found.spots.rows) == found.spots.wanted and all(
+        one.alone.is_settled for one in found.spots.rows
+    )
+    most = "most moves" if is_whole else "most moves of what was proved in time"
+    yield Weak(f"{row.place} takes {most}", f"{doing}: {row.alone.proved} (proved){crew}{also}")
 
 
 def _change(found: Survey) -> Iterator[Weak]:
