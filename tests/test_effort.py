@@ -314,4 +314,4 @@ def test_a_session_of_a_study_has_the_figures_of_its_plan() -> None:
         tally.add(Row(1, 1, (), (), (), (), 0, **row | {"trips": trips}))
     assert tally.forced == {found.forced: 3} and tally.forced_among == 9
     assert tally.trips == {1: 2, 3: 1} and tally.spells == {found.longest_spell: 3}
-    assert abs(tally.light - 3 * (found.light_share or 0)) < 1e-9
+    assert tally.light_share == found.light_share

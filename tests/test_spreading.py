@@ -23,8 +23,10 @@ from switchsolve.measuring.length_steps import length_steps
 from switchsolve.nuisances import Weighing, weigh
 from switchsolve.ordering import in_every_order
 from switchsolve.puzzlefile import load
+from switchsolve.search.readying import RUNS
 from switchsolve.solving import Allowance
 from switchsolve.spreading import spread
+from switchsolve.study import pool
 from tests.spread_at_once import at_once
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
@@ -215,3 +217,12 @@ def test_two_workers_find_the_same_as_one(monkeypatch: pytest.MonkeyPatch) -> No
     assert _found(weigh(puzzle, workers=2)) == _found(why)
     assert length_steps(puzzle, tracks, workers=2) == steps
     assert any(piece.unmeasured for piece in steps.pieces)
+
+
+def test_workers_are_born_with_ctrl_c_held_back() -> None:
+    """While they begin nobody would take it but Python, with a traceback each; the caller takes it."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, ())
+    with pool(2, RUNS) as executor:
+        held = executor.submit(signal.pthread_sigmask, signal.SIG_BLOCK, ()).result()
+        assert signal.SIGINT in held
+        assert signal.pthread_sigmask(signal.SIG_BLOCK, ()) == before and signal.SIGINT not in before

@@ -220,10 +220,10 @@ def _lines(puzzle: Puzzle, found: Study) -> list[str]:
 
 def _effort_lines(tally: Tally) -> list[str]:
     """Chore or puzzle, of the plans found: sessions by their trips around, and running light."""
-    if not tally.moves:
+    light = tally.light_share
+    if light is None:
         return []
     spread = ", ".join(f"{trips} in {tally.trips[trips]}" for trips in sorted(tally.trips))
-    light = tally.light / tally.moves.total() * 100
     spell = counted(at_or_under(tally.spells, _MEDIAN), "move")
     among = tally.shuttles.total() - tally.shuttles[0]
     most = max(tally.shuttles, default=0)
@@ -231,7 +231,7 @@ def _effort_lines(tally: Tally) -> list[str]:
     return [
         f"Chore or puzzle, by the same plans: trips around: {spread} sessions; {shuttles}; "
         f"longest spell without a car done: {spell} or fewer in half of them, {max(tally.spells)} at most; "
-        f"{light:.0f} % of the distance run light.",
+        f"{100 * light:.0f} % of the distance run light.",
         _forced_text(tally),
     ]
 

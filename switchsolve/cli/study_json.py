@@ -42,7 +42,7 @@ def _as_json(puzzle: Puzzle, found: Study, seed: int, files: Sequence[str]) -> d
         "study_spells": _figures(tally.spells),
         "study_forced": _figures(tally.forced),
         "forced_share": _forced_share(tally),
-        "light_share": tally.light / tally.moves.total() if tally.moves else None,
+        "light_share": tally.light_share,
         "cars_arrived": tally.arrived,
         "cars_to_pick_up": tally.picked_up,
         "cars_rolled_over": tally.rolled_over,

@@ -32,6 +32,22 @@ class Here(Executor):
         return future
 
 
+class _Processes(ProcessPoolExecutor):
+    """Its processes begin in ``submit``, with Ctrl-C held back: until ``_begin`` is through they would die of
+    it with a traceback each.  What a process is born with it keeps.
+    """
+
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        """As of any executor; Ctrl-C comes right after it."""
+        if not hasattr(signal, "pthread_sigmask"):
+            return super().submit(fn, *args, **kwargs)
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+        try:
+            return super().submit(fn, *args, **kwargs)
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 def cores() -> int:
     """How many cores this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
@@ -48,7 +64,7 @@ def pool(workers: int, room: str) -> Iterator[Executor]:
         return
     before = set(multiprocessing.active_children())
     context = multiprocessing.get_context("spawn")
-    executor = ProcessPoolExecutor(workers, context, _begin, (room,))
+    executor = _Processes(workers, context, _begin, (room,))
     try:
         with _unwound_by_terminate():
             yield executor

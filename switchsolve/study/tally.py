@@ -49,8 +49,9 @@ class Tally:
     """Forced moves, of the sessions of which they are told,"""
     forced_among: int = 0
     """and the moves of these sessions, added up."""
-    light: float = 0.0
-    """Shares of the distance run light, added up over the plans found."""
+    light_thousandths: int = 0
+    """Shares of the distance run light, added up over the plans found; whole, so that their order is nothing.
+    """
     crew_moves: Counter[int] = field(default_factory=Counter)
     """Moves of the plain crew, where it did not give up."""
     least_seconds: Counter[int] = field(default_factory=Counter)
@@ -69,6 +70,12 @@ class Tally:
     sessions_left_over: int = 0
     sessions_not_most: int = 0
     """Of these, those in which it is not proved that no more could be done."""
+
+    @property
+    def light_share(self) -> float | None:
+        """The mean share of the distance run light (``None``: there is no plan)."""
+        plans = self.moves.total()
+        return self.light_thousandths / (1000 * plans) if plans else None
 
     def add(self, row: Row) -> None:
         """Count one more session."""
@@ -96,7 +103,7 @@ class Tally:
             self.without_end += 1
         if row.forced is not None:
             self.forced_among += row.moves or 0
-        self.light += row.light_share or 0.0
+        self.light_thousandths += round(1000 * (row.light_share or 0.0))
         self.arrived += len(row.arrived)
         self.picked_up += len(row.picked_up)
         self.rolled_over += len(row.rolled_over)
