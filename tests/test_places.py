@@ -16,8 +16,10 @@ from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import loads
 from switchsolve.rules import Rules
+from switchsolve.search.events import EventResult
 from switchsolve.search.exact import applies, bounds
 from switchsolve.solving import solve
+from switchsolve.solving.by_moves import MovesCase
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum, can_start
 from tests.brute_graph import Graph
@@ -145,6 +147,24 @@ def _over_an_edge(at: int | None) -> Puzzle:
     )
     strings = [replace(one, fixed_at=at) if "x" in one.vehicles else one for one in puzzle.start.strings]
     return replace(puzzle, start=replace(puzzle.start, strings=tuple(strings)))
+
+
+def test_what_longest_runs_have_found_is_a_bound_still(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no plan goes along their standings, and time is over before the law has looked at one: their
+    number of runs is told, and it is never above the minimum.
+    """
+    nothing = EventResult(None, None, 0, False)
+    monkeypatch.setattr(MovesCase, "_events", lambda case, compiled: nothing)
+    monkeypatch.setattr(MovesCase, "_hunted", lambda case: nothing)
+    bounds_told = []
+    for apart, train, puzzle in _rows():
+        least = brute_minimum(puzzle) if apart > 4 else None
+        if least is not None:
+            solution = solve(puzzle, search="steady", tie_standings=0)
+            if solution.verdict is Verdict.GAVE_UP:
+                assert solution.lower_bound is not None and solution.lower_bound <= least, (apart, train)
+                bounds_told.append(solution.lower_bound)
+    assert len(bounds_told) >= 2 and max(bounds_told) >= 2
 
 
 @pytest.mark.parametrize("at", [0, 1, 2, None])

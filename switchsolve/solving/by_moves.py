@@ -128,6 +128,8 @@ class MovesCase:
         self.hunting: Limit | None = None
         self.under_way = sum(1 for last in rules.p.start_last if last)
         self.stats: dict[str, int | float | str] = {}
+        self.floor = 0
+        """No plan has fewer moves, as longest runs have found."""
         self.replayed: Replay | None = None
         """What the referee saw of the plan that was told last."""
 
@@ -161,7 +163,8 @@ class MovesCase:
             return self._proved(result)
         if result.is_exhausted:
             return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
-        return self._best_found(self._hunted(), result.lower_bound + self.under_way)
+        least = max(self.floor, result.lower_bound + self.under_way)
+        return self._best_found(self._hunted(), least)
 
     def _hunted(self) -> EventResult:
         """Any plan, in the time kept for that."""
@@ -253,6 +256,7 @@ class MovesCase:
             return self._best_found(None, found.least)
         result = self._along(found.chain)
         if result is None:
+            self.floor = found.least
             raise NoSuchPlan
         if not found.is_proved:
             return self._best_found(result, found.least)

@@ -63,7 +63,7 @@ class Outcome:
 
 _FORCED = 50_000
 """Standings that may be looked at for the forced moves of one session."""
-_CREW_SECONDS = 30.0
+_CREW_SECONDS = 5.0
 """For each question of the plain crew, if the sessions have more."""
 
 
@@ -74,8 +74,8 @@ def answer(
     with_forced: bool = True,
 ) -> Outcome:
     """Solve the set-up of a session, ``seconds`` (``None``: as long as it takes) for all of it; then, if
-    it is ``with_crew``, see what a plain crew makes of it, as long again for each of its questions (half a
-    minute at most); and if it is ``with_forced``, count the forced moves, as long again.
+    it is ``with_crew``, see what a plain crew makes of it, as long again for each of its questions (five
+    seconds at most); and if it is ``with_forced``, count the forced moves, as long again.
     """
     found, solution = answered(puzzle, seconds)
     if solution is None or solution.counts is None:
