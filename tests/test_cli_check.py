@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -121,3 +123,19 @@ def test_a_file_with_nothing_to_measure_by_says_so(
     text = text.replace('spot = { "QLV 214" = "ice house" }\n', "").replace('"40 ft box" = 6\n', "")
     assert main(["check", _file(tmp_path, "plan.toml", text)]) == OK
     assert "no car, or no locomotive" in capsys.readouterr().out
+
+
+def test_a_broken_file_waits_for_no_picture(tmp_path: Path) -> None:
+    """Its problems are told before anything is imported that pictures and proofs want."""
+    broken = tmp_path / "broken.toml"
+    broken.write_text("[tracks]\n", encoding="utf-8")
+    asked = (
+        "import sys\n"
+        "from switchsolve.cli import main\n"
+        f"code = main(['check', {str(broken)!r}, 'none.toml'])\n"
+        "heavy = ('numpy', 'numba', 'ortools', 'networkx', 'rich', 'switchsolve.drawing', 'switchsolve.facts')\n"
+        "sys.exit(code if not any(name in sys.modules for name in heavy) else 99)\n"
+    )
+    told = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=False)
+    assert told.returncode == BAD_FILE
+    assert "broken.toml" in told.stderr and "none.toml" in told.stderr
