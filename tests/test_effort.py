@@ -285,8 +285,8 @@ def test_forced_moves_of_real_work(same_district: bool, monkeypatch: pytest.Monk
     assert stopped.refused == "Ctrl-C"
 
 
-def test_the_same_plans_need_their_number_of_runs() -> None:
-    """Of more runs than there must be nothing is told: there are none, or the caller is wrong."""
+def test_no_ways_of_fewer_runs_than_there_must_be() -> None:
+    """The work takes 7: of 6 runs there is no plan, and two are for others to ask about."""
     rules = Rules(pack(reference(1)))
     runs = LongestRuns(rules)
     first, goals = first_states(rules, runs, 1), endings(rules, runs, 1_000)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from switchsolve.effort import forced_moves
 from switchsolve.packing import pack
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
@@ -11,6 +12,7 @@ from switchsolve.rules import Rules
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import solve
+from switchsolve.solving.proving import fewest_moves
 from switchsolve.work import EndsIn, Place
 from tests.builders import set_up, spur_district
 
@@ -52,6 +54,13 @@ def test_a_stop_while_endings_are_listed_gives_a_bound() -> None:
     solution = solve(_five(15, "spur"), stop=lambda: "Ctrl-C", tie_standings=0)
     assert solution.verdict is Verdict.GAVE_UP
     assert (solution.lower_bound, solution.limit) == (2, "Ctrl-C")
+
+
+def test_a_stop_while_endings_are_listed_is_told_by_a_bare_proof_too() -> None:
+    """The same of the question that asks for no plan, and of forced moves: an answer, and no traceback."""
+    found = fewest_moves(_five(15, "spur"), stop=lambda: "Ctrl-C")
+    assert (found.verdict, found.moves, found.bound, found.limit) == (Verdict.GAVE_UP, None, 2, "Ctrl-C")
+    assert forced_moves(_five(15, "spur"), stop=lambda: "Ctrl-C").refused == "Ctrl-C"
 
 
 def test_what_has_no_room_is_not_looked_at() -> None:

@@ -45,14 +45,17 @@ def sheet_of_sessions(found: Comparison, seed: int) -> Sheet:
         for case, differences in zip(found.cases[1:], found.differences, strict=True)
     ]
     head = f"{title}: {counted(found.sessions, 'session')}{stopped}, seed {seed}"
+    heads: tuple[str, ...]
     heads = ("moves", "half at\nor under", "nine in ten\nat or under", "most", "mean\nmore", "median\nmore",
              "cannot\ndo all", "minutes,\nhalf under")  # fmt: skip
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for number, (case, tally) in enumerate(zip(found.cases, found.tallies, strict=True)):
         differences = found.differences[number - 1] if number else None
         moves = _percentiles(found.moves[number])
         figures = (*moves, *_of_differences(differences), str(_unable(tally)))
         rows.append((case.name, *figures, _half_under(tally)))
+    if not any(row[-1] for row in rows):  # no minutes: no plain crew has done the sessions
+        heads, rows = heads[:-1], [row[:-1] for row in rows]
     return Sheet(head, answers, heads, rows, _notes(found))
 
 
@@ -227,6 +230,7 @@ def _interval(found: Interval) -> dict[str, float | None]:
 
 def sheet_of_set_ups(found: Sequence[Compared]) -> Sheet:
     """The answers, and a row for each arrangement."""
+    heads: tuple[str, ...]
     heads = ("moves", "verdict", "moves", "a plain\ncrew's", "minutes")
     rows = [
         (

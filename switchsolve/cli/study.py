@@ -246,8 +246,8 @@ def _forced_text(tally: Tally) -> str:
     median = at_or_under(tally.forced, _MEDIAN)
     rest = "" if told == plans else f"; not told of {counted(plans - told, 'session')}"
     return (
-        f"Forced moves, at which no plan with the fewest has a choice: {median} or fewer in half of the "
-        f"sessions, {max(tally.forced)} at most, {share:.0f} % of all moves{rest}."
+        f"Forced moves, at which no plan with the fewest has a choice: {median} or fewer in half of "
+        f"{counted(told, 'session')}, {max(tally.forced)} at most, {share:.0f} % of their moves{rest}."
     )
 
 

@@ -76,10 +76,18 @@ def forced_moves(
         return Forced((), 0, "one move does the work")
     runs = LongestRuns(rules)
     first = first_states(rules, runs, len(puzzle.start.under_way))
+
+    def look() -> None:
+        reason = stop()
+        if reason is not None:
+            raise _Stopped(reason)
+
     try:
-        goals = endings(rules, runs, _MOST_ENDINGS)
+        goals = endings(rules, runs, _MOST_ENDINGS, look=look)
     except TooManyEndings:
         return Forced((), 0, "too many endings")
+    except _Stopped as why:
+        return Forced((), 0, str(why))
     is_compiled = (
         moves is not None and moves > 2 and is_packable(rules)
         and not any(state in runs.behind for state in first)

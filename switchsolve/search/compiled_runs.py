@@ -16,7 +16,6 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from switchsolve.kernel import run_kernel as kernel
-from switchsolve.rules import Rules
 from switchsolve.search.both_ends import RunsResult
 from switchsolve.search.bounded import Bounded
 from switchsolve.search.course import Stopped, next_side, smaller
@@ -57,22 +56,6 @@ class _Met(Exception):
 class _Search(Bounded):
     """One search."""
 
-    def __init__(
-        self,
-        rules: Rules,
-        first: list[RunState],
-        goals: list[RunState],
-        should_stop: Callable[[int], str | None],
-        hunting: Callable[[int], str | None],
-        most_bytes: int | None,
-        name: Callable[[str], object],
-        without_bounds: int | None,
-        same_district: bool,
-    ) -> None:
-        super().__init__(rules, first, goals, should_stop, most_bytes, name, same_district)
-        self.hunting = hunting
-        self.without_bounds = without_bounds
-
     # ---- looks at the clock
 
     def _look(self, ends: Ends) -> None:
@@ -83,18 +66,19 @@ class _Search(Bounded):
 
     # ---- the search
 
-    def run(self) -> RunsResult:
+    def run(self, hunting: Callable[[int], str | None], without_bounds: int | None) -> RunsResult:
+        """The arguments are those of :func:`search_runs`."""
         try:
             cars = len(self.rules.p.class_of) - 1
-            most = self.without_bounds or (_PLAIN if cars <= _FEW_CARS else _PLAIN // 5)
+            most = without_bounds or (_PLAIN if cars <= _FEW_CARS else _PLAIN // 5)
             found = self._plain(most if self.has_patterns() else None)
             if found is None:
                 found = self._bounded()
         except NoRoom:
             self.reason = "the limit of memory"
-            found = self._not_proved()
+            found = self._not_proved(hunting)
         except Stopped:
-            found = self._not_proved()
+            found = self._not_proved(hunting)
         finally:
             if self.hands is not None:
                 self.hands.close()
@@ -105,12 +89,12 @@ class _Search(Bounded):
         found.stats = self.stats
         return found
 
-    def _not_proved(self) -> RunsResult:
+    def _not_proved(self, hunting: Callable[[int], str | None]) -> RunsResult:
         """The best plan that is found in the time left for that (stopped before its first table is made the
         search has nothing to go by)."""
         if self.tables is not None and self.tables.states:
             with suppress(NoRoom, Stopped):
-                look_for_plans(self, _NO_END, self.hunting)
+                look_for_plans(self, _NO_END, hunting)
         return RunsResult(self.best, self.least, False)
 
     def _plain(self, most_expanded: int | None) -> RunsResult | None:
@@ -229,9 +213,8 @@ def search_runs(
     """
 
     def search(first: list[RunState]) -> RunsResult:
-        return _Search(
-            runs.rules, first, goals, should_stop, hunting, most_bytes, name, without_bounds, same_district
-        ).run()
+        asked = _Search(runs.rules, first, goals, should_stop, most_bytes, name, same_district)
+        return asked.run(hunting, without_bounds)
 
     if not any(state in runs.behind for state in first):
         return search(first)

@@ -1,7 +1,8 @@
 """All standings in which the work is done, for searches that start from the goal.
 
 Strings in one cell count as one, so what is listed is: for every track the order of its cars and the cells
-they lie over, and where the locomotive is.  Each is checked for room and spots, position by position.
+they lie over (:mod:`switchsolve.search.arranging`), and where the locomotive is.  Each is checked for room
+and spots, position by position (:mod:`switchsolve.search.lying`).
 """
 
 from __future__ import annotations
@@ -9,33 +10,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from itertools import combinations_with_replacement
-from math import prod
 
 from switchsolve.goal import Goal
-from switchsolve.packing import CarClass, PackedPuzzle, PackedTrain
+from switchsolve.packing import PackedTrain
 from switchsolve.rules import Rules, Standing, String, reverse_string
-from switchsolve.search.runs import LongestRuns, RunState, closed_spans
-from switchsolve.work import Place
+from switchsolve.search.arranging import TooManyEndings, arrangements, car_counts, orders
+from switchsolve.search.lying import Group, Wanted, fits
+from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["TooManyEndings", "endings"]
-
-Wanted = tuple[int, str | None]
-"""A token and the spot it must be at (or ``None``)."""
-
-
-class TooManyEndings(Exception):
-    """There are more goal standings than the caller wants to see."""
-
-
-class _Group:
-    """Cars in order over a row of cells of one track."""
-
-    __slots__ = ("cars", "ways")
-
-    def __init__(self, ways: tuple[int, ...], cars: tuple[Wanted, ...]) -> None:
-        self.ways = ways
-        self.cars = cars
 
 
 def endings(
@@ -54,9 +37,9 @@ def endings(
     start = next(rules.starts(), None)
     if start is None:
         return []
-    counts = _car_counts(rules.p) if kept is None else kept
+    counts = car_counts(rules.p) if kept is None else kept
     rows = list(_wanted_rows(rules, start, counts))
-    for groups in _arrangements(rules, most, counts, look):
+    for groups in arrangements(rules, most, counts, look):
         for strings in _with_locomotive(rules, groups, rows):
             mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
             others = tuple(sorted(runs.turned(s) for s in strings if s is not mine))
@@ -65,153 +48,6 @@ def endings(
             if len(found) > most:
                 raise TooManyEndings
     return sorted(found)
-
-
-# ---- cars on tracks
-
-
-def _arrangements(
-    rules: Rules, most: int, counts: Counter[int], look: Callable[[], None]
-) -> Iterator[tuple[_Group, ...]]:
-    """All ways to have every car that does not leave with the train where it is wanted."""
-    seen = 0
-    for by_track in _shares(rules, counts):
-        look()
-        per_track: list[list[tuple[_Group, ...]]] = []
-        for track, cars in sorted(by_track.items()):
-            ways = []
-            for way in _on_track(rules, track, cars, look):
-                ways.append(way)
-                if len(ways) > most:
-                    break  # too many, unless another track has none
-            per_track.append(ways)
-            if not ways:
-                break
-        if all(per_track):
-            if prod(map(len, per_track)) + seen > most:
-                raise TooManyEndings
-            for groups in _product(per_track):
-                seen += 1
-                yield groups
-
-
-def _product(options: list[list[tuple[_Group, ...]]]) -> Iterator[tuple[_Group, ...]]:
-    if not options:
-        yield ()
-        return
-    for first in options[0]:
-        for rest in _product(options[1:]):
-            yield (*first, *rest)
-
-
-def _shares(rules: Rules, counts: Counter[int]) -> Iterator[dict[str, Counter[Wanted]]]:
-    """Which cars end on which track, class by class; no track has more than it has room for."""
-    p = rules.p
-    room = {name: sum(rules.lengths[cell] for cell in cells) for name, cells in p.cells_of_track.items()}
-    rails = sorted({*(t.name for t in p.puzzle.district.tracks), *(t.name for t in p.puzzle.district.tables)})
-
-    all_there = _car_counts(p)
-    spare = [0] * len(p.any_cars)
-    for number, what in enumerate(p.classes):
-        if what.any_of >= 0:
-            spare[what.any_of] += all_there[number] - counts[number]
-
-    def choose(classes: list[int], left: list[int]) -> Iterator[list[tuple[int, Place]]]:
-        if not classes:
-            # a car left out may be one of those that would have been chosen
-            if all(few <= most for few, most in zip(left, spare, strict=True)):
-                yield []
-            return
-        number, rest = classes[0], classes[1:]
-        what, count = p.classes[number], counts[classes[0]]
-        for places, taken in _places(p, what, count, rails):
-            taking = {place.track: 0 for place in places}
-            for place in places:
-                taking[place.track] += p.token_lengths[2 * number]
-            if any(room.get(track, 0) < length for track, length in taking.items()):
-                continue
-            for track, length in taking.items():
-                room[track] -= length
-            if taken:
-                left[what.any_of] -= taken
-            if what.any_of < 0 or left[what.any_of] >= 0:
-                for more in choose(rest, left):
-                    yield [(number, place) for place in places] + more
-            if taken:
-                left[what.any_of] += taken
-            for track, length in taking.items():
-                room[track] += length
-
-    standing = sorted(number for number in counts if p.classes[number].train < 0)
-    for chosen in choose(standing, [wanted.count for wanted in p.any_cars]):
-        by_track: dict[str, Counter[Wanted]] = {}
-        for number, place in chosen:
-            by_track.setdefault(place.track, Counter())[(2 * number, place.spot)] += 1
-        yield by_track
-
-
-def _car_counts(p: PackedPuzzle) -> Counter[int]:
-    """How many cars of each class there are."""
-    return Counter(number for number in p.class_of.values() if not p.classes[number].is_locomotive)
-
-
-def _places(
-    p: PackedPuzzle, what: CarClass, count: int, rails: list[str]
-) -> Iterator[tuple[tuple[Place, ...], int]]:
-    """Where ``count`` cars of one class may be, and how many of them fill an any-car item."""
-    if what.any_of >= 0:
-        there = p.any_cars[what.any_of].place
-        for taken in range(min(count, p.any_cars[what.any_of].count) + 1):
-            for places in combinations_with_replacement(what.places, count - taken):
-                yield (there,) * taken + places, taken
-        return
-    homes = [Place(rail) for rail in rails] if what.free else list(what.places)
-    for where in combinations_with_replacement(homes, count):
-        yield where, 0
-
-
-def _on_track(
-    rules: Rules, track: str, cars: Counter[Wanted], look: Callable[[], None]
-) -> Iterator[tuple[_Group, ...]]:
-    """Every order of the cars, over every choice of the track's cells."""
-    cells = sorted(rules.p.cells_of_track.get(track, ()))
-    clear = set(rules.p.keep_clear_at_end)
-    for order in _orders(cars):
-        look()
-        yield from _over_cells(rules, cells, clear, order, 0)
-
-
-def _orders(cars: Counter[Wanted]) -> Iterator[tuple[Wanted, ...]]:
-    if not cars:
-        yield ()
-        return
-    for car in sorted(cars, key=lambda one: (one[0], one[1] or "")):
-        rest = cars.copy()
-        rest[car] -= 1
-        rest += Counter()
-        for more in _orders(rest):
-            yield (car, *more)
-
-
-def _over_cells(
-    rules: Rules, cells: list[int], clear: set[int], order: tuple[Wanted, ...], first: int
-) -> Iterator[tuple[_Group, ...]]:
-    if not order:
-        yield ()
-        return
-    for size in range(1, len(order) + 1):
-        for i in range(first, len(cells)):
-            for j in range(i, len(cells)):
-                if cells[j] in clear or (j > i and not _joined(rules, cells[j - 1], cells[j])):
-                    break
-                group = _Group(tuple(2 * cell for cell in cells[i : j + 1]), order[:size])
-                if _fits(rules, String(group.ways, ()), [(group, n) for n in range(size)], None):
-                    for more in _over_cells(rules, cells, clear, order[size:], j + 1):
-                        yield (group, *more)
-
-
-def _joined(rules: Rules, one: int, other: int) -> bool:
-    return 2 * other in rules.p.ahead(2 * one, rules.p.start_lined)
 
 
 # ---- the locomotive, with what leaves with it
@@ -232,7 +68,7 @@ def _wanted_rows(rules: Rules, start: Standing, counts: Counter[int]) -> Iterato
                 yield tokens, ways
 
 
-def _with_locomotive(rules: Rules, groups: tuple[_Group, ...], rows: list[Row]) -> Iterator[list[String]]:
+def _with_locomotive(rules: Rules, groups: tuple[Group, ...], rows: list[Row]) -> Iterator[list[String]]:
     occupied = {way >> 1: group for group in groups for way in group.ways}
     blocked = {other for cell in occupied for other in rules.p.conflicts[cell]}
     for tokens, ways in rows:
@@ -247,7 +83,7 @@ def _trains(rules: Rules, start: Standing, counts: Counter[int]) -> Iterator[tup
     for number, count in counts.items():
         if rules.p.classes[number].train >= 0:
             leaving[(2 * number, None)] += count
-    for order in _orders(leaving):
+    for order in orders(leaving):
         row = tuple(token for token, _ in order)
         for at in range(len(row) + 1):
             for nose in (own, own ^ 1):
@@ -309,7 +145,7 @@ def _has_turned(rules: Rules, orientation: tuple[int, ...], start: Standing, str
 
 
 def _joined_up(
-    rules: Rules, groups: tuple[_Group, ...], occupied: dict[int, _Group], mine: String
+    rules: Rules, groups: tuple[Group, ...], occupied: dict[int, Group], mine: String
 ) -> Iterator[list[String]]:
     """The locomotive's string among the cars whose cells it shares, or that it is coupled to across the edge
     of a cell.
@@ -342,7 +178,7 @@ class _Beside:
     __slots__ = ("cars", "group", "is_shared", "ways")
 
     def __init__(
-        self, group: _Group | None, ways: tuple[int, ...], cars: tuple[int, ...], is_shared: bool
+        self, group: Group | None, ways: tuple[int, ...], cars: tuple[int, ...], is_shared: bool
     ) -> None:
         self.group = group
         self.ways = ways
@@ -350,7 +186,7 @@ class _Beside:
         self.is_shared = is_shared
 
 
-def _along_end(rules: Rules, occupied: dict[int, _Group], way: int) -> list[_Beside]:
+def _along_end(rules: Rules, occupied: dict[int, Group], way: int) -> list[_Beside]:
     """What may be coupled at the end of a string that faces along ``way``."""
     own = occupied.get(way >> 1)
     if own is not None:
@@ -395,10 +231,10 @@ def _whole(rules: Rules, tail: _Beside, head: _Beside, mine: String) -> String |
         *mine.tokens,
         *(group.cars[i][0] for group, i in after),
     )
-    row: list[tuple[_Group, int] | None] = [*before, None, *after]
+    row: list[tuple[Group, int] | None] = [*before, None, *after]
     whole = String(ways, tokens)
     touches = (bool(before) and not tail.is_shared, bool(after) and not head.is_shared)
-    return whole if _fits(rules, whole, row, mine, touches) else None
+    return whole if fits(rules, whole, row, mine, touches) else None
 
 
 def _reaching(ways: tuple[int, ...], outwards: tuple[int, ...], is_shared: bool) -> tuple[int, ...]:
@@ -409,110 +245,3 @@ def _reaching(ways: tuple[int, ...], outwards: tuple[int, ...], is_shared: bool)
     rest = outwards[at + 1 :]
     lead = outwards[:at]
     return (*lead, *ways, *rest) if len(ways) == 1 else ways + rest
-
-
-def _fits(
-    rules: Rules,
-    whole: String,
-    row: list[tuple[_Group, int] | None],
-    mine: String | None,
-    touches: tuple[bool, bool] = (False, False),
-) -> bool:
-    """Whether each car can lie over its own cells (at its spot) in this order, the locomotive's string
-    (``None``) among them.
-
-    ``touches``: whether the string is coupled to the car before and to the car after it across the edge of
-    its end cells.
-    """
-    at = 0
-    is_flush = False
-    for number, entry in enumerate(row):
-        if entry is None:
-            assert mine is not None
-            low, high, length = _room_of_mine(rules, whole, mine)
-            if touches[0]:
-                high = min(high, _extent(rules, whole.ways, mine.ways)[0])
-            if touches[1]:
-                low = max(low, _extent(rules, whole.ways, mine.ways)[1] - length)
-        else:
-            found = _room_of_car(rules, whole, entry)
-            if found is None:
-                return False
-            low, high, length = found
-            if is_flush:
-                high = min(high, at)
-            if touches[0] and number + 1 < len(row) and row[number + 1] is None:
-                assert mine is not None
-                low = max(low, _extent(rules, whole.ways, mine.ways)[0] - length)
-        at = max(at, low)
-        if entry is None and mine is not None:
-            at = _clear_of_closed(rules, whole.ways, mine.tokens, at)
-        if at > high:
-            return False
-        at += length
-        is_flush = entry is None and touches[1]
-    return True
-
-
-def _clear_of_closed(rules: Rules, ways: tuple[int, ...], tokens: tuple[int, ...], at: int) -> int:
-    """The first place from ``at`` on where no vehicle of the row touches a cell closed to it."""
-    for low, high in sorted(closed_spans(rules, ways, tokens)):
-        if low < at < high:
-            at = high
-    return at
-
-
-def _room_of_mine(rules: Rules, whole: String, mine: String) -> tuple[int, int, int]:
-    """Least and greatest place of the locomotive's string along the whole path, and its length."""
-    begin, end = _extent(rules, whole.ways, mine.ways)
-    length = rules.length(mine.tokens)
-    low, high = begin, end - length
-    if len(mine.ways) > 1:
-        low = max(low, end - rules.lengths[mine.ways[-1] >> 1] + 1 - length)
-        high = min(high, begin + rules.lengths[mine.ways[0] >> 1] - 1)
-    return low, high, length
-
-
-def _room_of_car(rules: Rules, whole: String, entry: tuple[_Group, int]) -> tuple[int, int, int] | None:
-    """Least and greatest place of a car along the whole path, and its length."""
-    group, i = entry
-    begin, end = _extent(rules, whole.ways, group.ways)
-    token, spot = group.cars[i]
-    length = rules.token_lengths[token]
-    low, high = begin, end - length
-    if spot is not None:
-        point = _point(rules, whole.ways, group, spot)
-        if point is None:
-            return None
-        low, high = max(low, point - length), min(high, point)
-    if not all(rules.p.may_touch[way >> 1][token] for way in group.ways):
-        return None
-    return low, high, length
-
-
-def _extent(rules: Rules, ways: tuple[int, ...], part: tuple[int, ...]) -> tuple[int, int]:
-    """From where to where along ``ways`` the cells of ``part`` lie."""
-    cells = {way >> 1 for way in part}
-    begin, found = 0, []
-    for way in ways:
-        end = begin + rules.lengths[way >> 1]
-        if way >> 1 in cells:
-            found += [begin, end]
-        begin = end
-    return min(found), max(found)
-
-
-def _point(rules: Rules, ways: tuple[int, ...], group: _Group, spot: str) -> int | None:
-    """Where along ``ways`` a spot of the group's track lies."""
-    p = rules.p
-    first = p.cells[group.ways[0] >> 1]
-    at = p.puzzle.district.track(first.cell.place).spot(spot).at
-    begin = 0
-    for way in ways:
-        cell, length = way >> 1, rules.lengths[way >> 1]
-        if p.cells[cell].cell.place == first.cell.place:
-            inside = at - p.track_start[cell]
-            if 0 <= inside <= length:
-                return begin + (length - inside if way & 1 else inside)
-        begin += length
-    return None

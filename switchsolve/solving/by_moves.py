@@ -91,7 +91,7 @@ def solve_by_moves(
     return case.solve(search, reason is None)
 
 
-class _OutOfTime(Exception):
+class OutOfTime(Exception):
     """The limit came before all endings were listed."""
 
 
@@ -144,8 +144,8 @@ class MovesCase:
                 return self.by_runs(compiled.get(search, at_once))
             except TooManyEndings:
                 self.stats["too many endings"] = 1
-            except _OutOfTime:
-                return self._best_found(self._hunted(), 2)  # one run does not do
+            except OutOfTime:
+                return self.out_of_time()
             except NoSuchPlan:
                 if are_runs_exact:
                     raise AssertionError("standings at the reversals that make no plan: a defect") from None
@@ -165,6 +165,10 @@ class MovesCase:
             return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
         least = max(self.floor, result.lower_bound + self.under_way)
         return self._best_found(self._hunted(), least)
+
+    def out_of_time(self) -> Solution:
+        """What to say where the limit came before all endings were listed: one run does not do."""
+        return self._best_found(self._hunted(), 2)
 
     def _hunted(self) -> EventResult:
         """Any plan, in the time kept for that."""
@@ -275,7 +279,7 @@ class MovesCase:
             nonlocal looked
             looked += 1
             if limit(looked) is not None:
-                raise _OutOfTime
+                raise OutOfTime
 
         return endings(self.rules, runs, _MOST_ENDINGS, look=look)
 
@@ -352,6 +356,8 @@ class MovesCase:
         """
         answer = self._answer(Verdict.PROVED, self.rules, proof, moves, moves, True)
         assert answer.counts is not None
+        if answer.counts.couplings + answer.counts.cuts != proof.figures[1]:
+            return replace(answer, couplings_proved=False)  # nothing is called proved that was not
         if answer.counts.distance == proof.figures[2]:
             return replace(answer, distance_proved=True)
         exact = least_distance(self.rules, moves - self.under_way, self.tie_standings)

@@ -16,7 +16,7 @@ from switchsolve.search.compilable import is_packable
 from switchsolve.search.endings import TooManyEndings
 from switchsolve.search.exact import applies
 from switchsolve.search.readying import RUNS, make_ready
-from switchsolve.solving.by_moves import MovesCase, NoSuchPlan
+from switchsolve.solving.by_moves import MovesCase, NoSuchPlan, OutOfTime
 from switchsolve.solving.limit import allowed
 
 __all__ = ["Figure", "Proof", "fewest_moves", "prove"]
@@ -63,6 +63,8 @@ def prove(
             return _by_runs(case)
         except TooManyEndings:
             case.stats["too many endings"] = 1
+        except OutOfTime:
+            return _told(case, case.out_of_time())
     return _told(case, case.solve("steady", is_exact))
 
 
