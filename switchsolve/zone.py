@@ -13,7 +13,10 @@ Python list while it is worked on.  The method is the difference-bound matrix of
 
 from __future__ import annotations
 
-__all__ = ["INFINITE", "Zone"]
+from collections.abc import Sequence
+from math import isqrt
+
+__all__ = ["INFINITE", "Zone", "share_a_position"]
 
 INFINITE = 1 << 60
 
@@ -138,3 +141,18 @@ class Zone:
             row = u * n
             fresh += [d[row + v] + u_shift - v_shift for v, v_shift in nodes]
         return Zone(fresh, len(nodes), self.mirrored)
+
+
+def share_a_position(one: Sequence[int], other: Sequence[int]) -> bool:
+    """Whether two closed matrices over the same nodes have a position in common."""
+    n = isqrt(len(one))
+    d = list(map(min, one, other))
+    for w in range(n):
+        row = d[w * n : w * n + n]
+        for u in range(n):
+            through = d[u * n + w]
+            if through < INFINITE // 2:
+                for v, more in enumerate(row):
+                    if through + more < d[u * n + v]:
+                        d[u * n + v] = through + more
+    return all(d[u * n + u] >= 0 for u in range(n))

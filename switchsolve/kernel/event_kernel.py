@@ -28,6 +28,7 @@ from numba import njit, types
 from numba.extending import register_jitable
 
 __all__ = [
+    "ANY_WAY",
     "CANDIDATE",
     "COLUMNS",
     "EXHAUSTED",
@@ -38,6 +39,7 @@ __all__ = [
     "TABLE_NAMES",
     "Store",
     "begin",
+    "meet",
     "rehash",
     "run",
 ]
@@ -46,6 +48,9 @@ INFINITE = 1 << 60
 GO, ENTER, LEAVE, COUPLE, LINE, START = 0, 1, 2, 3, 4, 5
 CANDIDATE, EXHAUSTED, LIMIT, FULL = 0, 1, 2, 3
 """Why :func:`run` came back: a standing that may meet the work; nothing left; enough expanded; no room."""
+ANY_WAY = 2
+"""A last direction that lets the locomotive set out either way for nothing: at the end of a plan, from which
+a search goes backwards."""
 
 Array = np.ndarray[Any, Any]
 
@@ -864,7 +869,9 @@ def _turn(m, slot, side, going):  # type: ignore[no-untyped-def]
         loco = m[_loco_index(m, token)]
         if loco >= 0:
             way = 1 if bool(side) != bool(token & 1) else -1
-            if m[_last(m, 1, loco)] != way:
+            if m[_last(m, 1, loco)] == ANY_WAY:
+                m[_last(m, 1, loco)] = way
+            elif m[_last(m, 1, loco)] != way:
                 moves += 1
                 is_reversal = is_reversal or m[_last(m, 1, loco)] != 0
                 m[_last(m, 1, loco)] = way
@@ -1317,7 +1324,7 @@ def _known_is_no_worse(m, store, known, cost, mover, n):  # type: ignore[no-unty
         if store.nodes[known, LAST + i] != m[_last(m, 3, i)]:
             if not m[DIRECTIONS_MAY_DIFFER]:
                 return False
-            if m[_last(m, 3, i)] != 0:
+            if m[_last(m, 3, i)] != 0 and store.nodes[known, LAST + i] != ANY_WAY:
                 turned += 1
     if store.nodes[known, COST] + turned * m[PER_MOVE] > cost:
         return False
@@ -1338,7 +1345,7 @@ def _new_is_no_worse(m, store, known, cost, mover, n):  # type: ignore[no-untype
         if store.nodes[known, LAST + i] != m[_last(m, 3, i)]:
             if not m[DIRECTIONS_MAY_DIFFER]:
                 return False
-            if store.nodes[known, LAST + i] != 0:
+            if store.nodes[known, LAST + i] != 0 and m[_last(m, 3, i)] != ANY_WAY:
                 turned += 1
     if cost + turned * m[PER_MOVE] > store.nodes[known, COST]:
         return False
@@ -1715,3 +1722,103 @@ def rehash(store, table, width):  # type: ignore[no-untyped-def]
 def begin(m, store):  # type: ignore[no-untyped-def]
     """Enter the standing in layer 3 as a start."""
     _offer(m, store, -1, 0, START, -1, 0, 0, 0, -1, -1, 0)
+
+
+# ---- where searches from both ends meet
+
+
+@register_jitable
+def _seek(m, store, row):  # type: ignore[no-untyped-def]
+    """Number of the place ``row`` in ``store``, or -1."""
+    width = m[WIDTH]
+    h = np.uint64(1469598103934665603)
+    for i in range(width):
+        h = (h ^ np.uint64(row[i] + 2)) * np.uint64(1099511628211)
+        h ^= h >> np.uint64(29)
+    mask = np.uint64(store.table.shape[0] - 1)
+    at = np.int64(h & mask)
+    while store.table[at] >= 0:
+        number = store.table[at]
+        same = True
+        for i in range(width):
+            if store.places[number, i + 1] != row[i]:
+                same = False
+                break
+        if same:
+            return number
+        at = np.int64(np.uint64(at + 1) & mask)
+    return -1
+
+
+@register_jitable
+def _share_a_position(m, zones, at, others, other_at, n):  # type: ignore[no-untyped-def]
+    """Whether two zones have a position in common."""
+    for u in range(n):
+        for v in range(n):
+            if zones[at + u * n + v] + others[other_at + v * n + u] < 0:
+                return False
+    for u in range(n):
+        for v in range(n):
+            m[_out(m, u, v)] = min(zones[at + u * n + v], others[other_at + u * n + v])
+    for w in range(n):
+        for u in range(n):
+            through = m[_out(m, u, w)]
+            if through < INFINITE // 2:
+                for v in range(n):
+                    if through + m[_out(m, w, v)] < m[_out(m, u, v)]:
+                        m[_out(m, u, v)] = through + m[_out(m, w, v)]
+        if m[_out(m, w, w)] < 0:
+            return False
+    for u in range(n):
+        if m[_out(m, u, u)] < 0:
+            return False
+    return True
+
+
+@register_jitable
+def _turned_between(m, forward, node, backward, other):  # type: ignore[no-untyped-def]
+    """Moves that begin where the two meet: of locomotives that go on another way than they came."""
+    turned = 0
+    for i in range(m[LOCOS]):
+        came, goes = forward.nodes[node, LAST + i], -backward.nodes[other, LAST + i]
+        if goes != -ANY_WAY and came != goes:
+            turned += 1
+    return turned
+
+
+@njit(types.int64(MEMORY, STORE, STORE, types.int64[::1], types.int64[:, ::1]), cache=True)
+def meet(m, forward, backward, within, found):  # type: ignore[no-untyped-def]
+    """Nodes at the same place with a position in common, through which a plan of so many moves goes.
+
+    ``within`` (int64[4]): pairs are looked at with a node of ``forward`` from number ``within[0]`` on or one
+    of ``backward`` from ``within[1]`` on, and below ``within[2]`` in any case; they make ``within[3]`` moves
+    at most.  ``found`` (int64[rows, 3]) gets the moves and the two nodes; the result is how many there are,
+    and those beyond the rows are not written down.  Charges must be those by moves.
+    """
+    count, most = 0, within[3]
+    below = min(within[2], backward.sizes[1])
+    for side in range(2):
+        # every pair once: new here with all there, then old here with new there
+        mine, its = (forward, backward) if side == 0 else (backward, forward)
+        for node in range(within[side], below if side else mine.sizes[1]):
+            if mine.nodes[node, DROPPED] or mine.nodes[node, COST] > most:
+                continue
+            number = _seek(m, its, mine.places[mine.nodes[node, OF_PLACE], 1:])
+            if number < 0:
+                continue
+            other = its.places[number, 0]
+            n = 1 + mine.places[mine.nodes[node, OF_PLACE], 1] * (2 if m[MIRRORED] else 1)
+            while other >= 0:
+                here, there = (node, other) if side == 0 else (other, node)
+                is_new = there < below if side == 0 else here < within[0]
+                if is_new and not its.nodes[other, DROPPED]:
+                    moves = mine.nodes[node, COST] + its.nodes[other, COST]
+                    moves += _turned_between(m, forward, here, backward, there)
+                    if moves <= most and _share_a_position(
+                        m, mine.zones, mine.nodes[node, ZONE_AT], its.zones, its.nodes[other, ZONE_AT], n
+                    ):
+                        if count < found.shape[0]:
+                            found[count, 0], found[count, 1], found[count, 2] = moves, here, there
+                        count += 1
+                other = its.nodes[other, FOLLOWING]
+    return count

@@ -301,14 +301,7 @@ class Rules(SettingOff):
         joined = draft.copy()
         if not self._demand_contact(joined, slot, side, sides, other, other_side, way):
             return None
-        turned = other_side == side  # listed the other way round
-        if turned:
-            met = reverse_string(met, self.is_loco)
-        shared = 1 if way < 0 else 0
-        if side:
-            whole = String(string.ways + met.ways[shared:], string.tokens + met.tokens)
-        else:
-            whole = String(met.ways[: len(met.ways) - shared] + string.ways, met.tokens + string.tokens)
+        met, whole = self.put_together(joined, slot, side, other, other_side, way)
         if not self._may_move(whole, side):
             return None
         shift = (
@@ -316,18 +309,35 @@ class Rules(SettingOff):
             if side
             else self.path_length(whole.ways) - self.path_length(string.ways) - self.length(met.tokens)
         )
-        for gone in (slot, other):
-            was = joined.strings[gone]
-            assert was is not None
-            if len(was.ways) == 1:
-                joined.inside[was.ways[0] >> 1].remove(gone)
-        order_at = draft.inside.get(whole.ways[0] >> 1, [])
-        joined.strings[slot], joined.strings[other] = whole, None
-        if len(whole.ways) == 1:
-            at = min((order_at.index(one) for one in (slot, other) if one in order_at), default=0)
-            joined.inside.setdefault(whole.ways[0] >> 1, []).insert(at, slot)
         joined.zone.shift(slot, shift)
         return joined
+
+    def put_together(
+        self, draft: Draft, slot: int, side: int, other: int, other_side: int, way: int
+    ) -> tuple[String, String]:
+        """Make string ``slot`` of a draft and ``other``, which its end meets, one; ``way``: the cell beyond
+        the edge at which they meet, or -1 in one cell.  The zone is left alone.
+
+        Returns ``other``, listed as ``slot`` is, and the string that they make.
+        """
+        string, met = draft.strings[slot], draft.strings[other]
+        assert string is not None and met is not None
+        if other_side == side:  # listed the other way round
+            met = reverse_string(met, self.is_loco)
+        shared = 1 if way < 0 else 0
+        if side:
+            whole = String(string.ways + met.ways[shared:], string.tokens + met.tokens)
+        else:
+            whole = String(met.ways[: len(met.ways) - shared] + string.ways, met.tokens + string.tokens)
+        order_at = draft.inside.get(whole.ways[0] >> 1, [])[:]
+        for gone, was in ((slot, string), (other, met)):
+            if len(was.ways) == 1:
+                draft.inside[was.ways[0] >> 1].remove(gone)
+        draft.strings[slot], draft.strings[other] = whole, None
+        if len(whole.ways) == 1:
+            at = min((order_at.index(one) for one in (slot, other) if one in order_at), default=0)
+            draft.inside.setdefault(whole.ways[0] >> 1, []).insert(at, slot)
+        return met, whole
 
     def _demand_contact(
         self,

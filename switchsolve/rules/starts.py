@@ -101,11 +101,33 @@ class Starts(Marks):
             if len(path) == 1:
                 inside.setdefault(path[0] >> 1, []).append(len(strings))
             strings.append(String(path, tokens))
-        zone = Zone.free(len(strings), True)
+        yield from self._laid_anywhere(strings, inside, self.p.start_lined)
+
+    def _laid_anywhere(
+        self, strings: list[String | None], inside: dict[int, list[int]], lined: tuple[int, ...]
+    ) -> Iterator[Draft]:
+        """Drafts of strings, every locomotive at rest, with all positions that the law allows."""
+        number = {slot: at for at, slot in enumerate(i for i, one in enumerate(strings) if one is not None)}
+        kept = [string for string in strings if string is not None]
+        order = {cell: [number[slot] for slot in slots] for cell, slots in inside.items() if slots}
         rest = (0,) * len(self.p.loco_names)
-        draft = Draft(strings, inside, rest, self.p.start_lined, zone)
-        if all(self._demand(draft, slot) for slot in range(len(strings))):
+        draft = Draft(list(kept), order, rest, lined, Zone.free(len(kept), True))
+        if all(self._demand(draft, slot) for slot in range(len(kept))):
             yield from self._off_closed(draft, self._closed(draft))
+
+    def standings_of(
+        self, strings: list[String | None], inside: dict[int, list[int]], lined: tuple[int, ...]
+    ) -> Iterator[Standing]:
+        """All standings, every locomotive at rest, of these strings, listed in any direction (``None``: no
+        string), over just these cells; ``inside`` gives the order of those wholly in one cell, by number.
+
+        There is one for each choice of the side of a closed cell on which a vehicle stands.
+        """
+        for draft in self._laid_anywhere(strings, inside, lined):
+            standing, sources = self.ordered(draft)
+            if not self.mirrored:
+                standing = standing._replace(zone=_without_twins(standing.zone, len(sources)))
+            yield standing
 
     def _closed(self, draft: Draft) -> list[tuple[int, int, int]]:
         """Where a string lies over a cell that one of its vehicles may not touch: slot, cell, vehicle."""

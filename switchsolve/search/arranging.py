@@ -12,7 +12,7 @@ from switchsolve.rules import Rules, String
 from switchsolve.search.lying import Group, Wanted, fits
 from switchsolve.work import Place
 
-__all__ = ["TooManyEndings", "arrangements", "car_counts", "orders"]
+__all__ = ["TooManyEndings", "arrangements", "car_counts", "orders", "shares"]
 
 
 class TooManyEndings(Exception):
@@ -24,7 +24,7 @@ def arrangements(
 ) -> Iterator[tuple[Group, ...]]:
     """All ways to have every car that does not leave with the train where it is wanted."""
     seen = 0
-    for by_track in _shares(rules, counts):
+    for by_track in shares(rules, counts):
         look()
         per_track: list[list[tuple[Group, ...]]] = []
         for track, cars in sorted(by_track.items()):
@@ -53,7 +53,7 @@ def _product(options: list[list[tuple[Group, ...]]]) -> Iterator[tuple[Group, ..
             yield (*first, *rest)
 
 
-def _shares(rules: Rules, counts: Counter[int]) -> Iterator[dict[str, Counter[Wanted]]]:
+def shares(rules: Rules, counts: Counter[int]) -> Iterator[dict[str, Counter[Wanted]]]:
     """Which cars end on which track, class by class; no track has more than it has room for."""
     p = rules.p
     room = {name: sum(rules.lengths[cell] for cell in cells) for name, cells in p.cells_of_track.items()}

@@ -13,7 +13,7 @@ from switchsolve.rules import Rules
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
-__all__ = ["applies", "bounds", "has_kept_in_place"]
+__all__ = ["applies", "bounds", "has_kept_in_place", "limits_bind"]
 
 
 def applies(rules: Rules) -> str | None:
@@ -55,11 +55,16 @@ def has_kept_in_place(rules: Rules) -> bool:
 
 def _why_forbidden(p: PackedPuzzle) -> str | None:
     """What longest runs do that the set-up forbids (``None``: nothing)."""
-    if any(_can_bind(p, limits) for limits in (p.puzzle.district.limits, *(cell.limits for cell in p.cells))):
+    if limits_bind(p):
         return "limits on the moving string"
     if any(what.rear_only for what in p.classes):
         return "a rear-only locomotive"
     return None
+
+
+def limits_bind(p: PackedPuzzle) -> bool:
+    """Whether a limit on the moving string, of the district or of a part, can ever be broken."""
+    return any(_can_bind(p, limits) for limits in (p.puzzle.district.limits, *(cell.limits for cell in p.cells)))
 
 
 def _can_bind(p: PackedPuzzle, limits: Limits) -> bool:
