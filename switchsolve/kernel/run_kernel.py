@@ -85,7 +85,7 @@ SMALL = types.int32[::1]
 SIGNS = types.int16[::1]
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _hash(a, at, words):  # type: ignore[no-untyped-def]
     """Of the state that begins at ``at``."""
     h = a[at] * -7046029254386353131
@@ -109,7 +109,7 @@ def _depth_of(entry):  # type: ignore[no-untyped-def]
     return depth - 0x10000 if depth >= 0x8000 else depth
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _find(a, at, words, keys, table, at_most):  # type: ignore[no-untyped-def]
     """The entry of the state that begins at ``at``, or -1.
 
@@ -138,7 +138,7 @@ def _find(a, at, words, keys, table, at_most):  # type: ignore[no-untyped-def]
         slot = (slot + 1) & mask
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _offer(m, keys, table, out, parents, info, parent, depth):  # type: ignore[no-untyped-def]
     """Write the state in ``key`` out, unless it is kept already: -1; -2 no room; or the number of the same
     state reached from the other end.
@@ -284,7 +284,7 @@ def _fits_open(m, node, first, size, length):  # type: ignore[no-untyped-def]
     return 0
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _decode(m):  # type: ignore[no-untyped-def]
     """Read the state in ``key`` into the drafts; the number of other strings."""
     node_cells_ = m[NODE_CELLS]
@@ -331,7 +331,7 @@ def _decode(m):  # type: ignore[no-untyped-def]
     return strings
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _wipe(m, strings):  # type: ignore[no-untyped-def]
     """Nobody is anywhere."""
     node_cells_ = m[NODE_CELLS]
@@ -345,7 +345,7 @@ def _wipe(m, strings):  # type: ignore[no-untyped-def]
             m[at_ + (m[ways + k] >> 1)] = 0
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _encode(m, strings, taken, node, gone, moving, blocks):  # type: ignore[no-untyped-def]
     """Write into ``key``: the other strings but those ``taken``, ``blocks`` left behind, and the
     locomotive's string from moving vehicle ``gone`` on, over ``node``, turned.
@@ -428,7 +428,7 @@ def _encode(m, strings, taken, node, gone, moving, blocks):  # type: ignore[no-u
         m[key_ + words - 1] = m[1]
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _sort_blocks(m, count):  # type: ignore[no-untyped-def]
     """Blocks in rising order of their numbers in ``rest``, copied behind those in the order they were cut."""
     block_ = m[BLOCK]
@@ -504,7 +504,7 @@ def _spans(m, away, size, length, room):  # type: ignore[no-untyped-def]
     return at + 2
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _end_of_run(m, keys, table, out, parents, info, number, depth, strings, taken, moving, head):  # type: ignore[no-untyped-def]
     """Every state after a run that ends with its head at ``head``: cuts left along the path."""
     token_length_ = m[TOKEN_LENGTH]
@@ -593,7 +593,7 @@ def _end_of_run(m, keys, table, out, parents, info, number, depth, strings, take
     return -1
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _enter(m, way, branch, cells, moving, frame):  # type: ignore[no-untyped-def]
     """Carry the run into ``way``, with what stands there taken along; writes the next frame, 1 if it can."""
     length_ = m[LENGTH]
@@ -669,7 +669,7 @@ def _enter(m, way, branch, cells, moving, frame):  # type: ignore[no-untyped-def
     return 1
 
 
-@njit(_nrt=False)
+@njit(_nrt=False, forceinline=True)
 def _first_frame(m, mine):  # type: ignore[no-untyped-def]
     """Lay the locomotive's string along its cells; ``mine`` vehicles."""
     length_ = m[LENGTH]
