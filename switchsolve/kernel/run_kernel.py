@@ -24,6 +24,7 @@ from typing import Any
 
 import numpy as np
 from numba import njit, types
+from numba.core.options import DefaultOptions
 
 __all__ = [
     "DONE",
@@ -42,6 +43,11 @@ __all__ = [
 
 DONE, FULL, MET = 0, 1, 2
 """Why :func:`expand` came back: all are expanded; no room for more; a state reached from the other end."""
+
+_UNCOUNTED: dict[str, Any] = {"_nrt": False} if hasattr(DefaultOptions, "_nrt") else {}
+"""Nothing here makes an array or keeps one, so nobody need count who refers to them: counted, every call of
+one function by another took a dozen atomic additions, and two threads waited for each other's.
+"""
 
 Array = np.ndarray[Any, Any]
 
@@ -85,7 +91,7 @@ SMALL = types.int32[::1]
 SIGNS = types.int16[::1]
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _hash(a, at, words):  # type: ignore[no-untyped-def]
     """Of the state that begins at ``at``."""
     h = a[at] * -7046029254386353131
@@ -96,20 +102,20 @@ def _hash(a, at, words):  # type: ignore[no-untyped-def]
     return h ^ (h >> 32)
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _entry(h, depth, number):  # type: ignore[no-untyped-def]
     """What a hash table holds for a state kept: its number, its depth, and some bits of its hash."""
     return (((h >> 44) & 0x7FFF) << 48) | ((depth & 0xFFFF) << 32) | number
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _depth_of(entry):  # type: ignore[no-untyped-def]
     """The depth in an entry, with its sign."""
     depth = (entry >> 32) & 0xFFFF
     return depth - 0x10000 if depth >= 0x8000 else depth
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _find(a, at, words, keys, table, at_most):  # type: ignore[no-untyped-def]
     """The entry of the state that begins at ``at``, or -1.
 
@@ -138,7 +144,7 @@ def _find(a, at, words, keys, table, at_most):  # type: ignore[no-untyped-def]
         slot = (slot + 1) & mask
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _offer(m, keys, table, out, parents, info, parent, depth):  # type: ignore[no-untyped-def]
     """Write the state in ``key`` out, unless it is kept already: -1; -2 no room; or the number of the same
     state reached from the other end.
@@ -159,7 +165,7 @@ def _offer(m, keys, table, out, parents, info, parent, depth):  # type: ignore[n
     return -1
 
 
-@njit(I64(M, SMALL, I64, I64, I64, KEYS, SMALL, SIGNS, M, M), cache=True, nogil=True)
+@njit(I64(M, SMALL, I64, I64, I64, KEYS, SMALL, SIGNS, M, M), cache=True, nogil=True, **_UNCOUNTED)
 def keep(out, out_parents, first, count, depth, keys, parents, depths, table, sizes):  # type: ignore[no-untyped-def]
     """Keep the rows of ``out`` from ``first`` up to ``count``, but for those kept already, with ``depth``.
 
@@ -187,7 +193,7 @@ def keep(out, out_parents, first, count, depth, keys, parents, depths, table, si
     return count
 
 
-@njit(types.void(M, KEYS, SIGNS, M, M), cache=True)
+@njit(types.void(M, KEYS, SIGNS, M, M), cache=True, **_UNCOUNTED)
 def rehash(m, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
     """Fill an empty (-1) ``table`` with the states kept."""
     key_ = m[KEY]
@@ -205,7 +211,7 @@ def rehash(m, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
         table[slot] = _entry(h, depths[number], number)
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _lead(m, cell, moving):  # type: ignore[no-untyped-def]
     """Length of the vehicles ahead of the first one (from the head) that may not touch the cell."""
     token_length_ = m[TOKEN_LENGTH]
@@ -223,7 +229,7 @@ def _lead(m, cell, moving):  # type: ignore[no-untyped-def]
     return FAR
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _limit(m, cells, own, moving):  # type: ignore[no-untyped-def]
     """How far along the path the head may come before a vehicle touches a cell closed to it.
 
@@ -242,7 +248,7 @@ def _limit(m, cells, own, moving):  # type: ignore[no-untyped-def]
     return limit
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _fits_open(m, node, first, size, length):  # type: ignore[no-untyped-def]
     """Whether moving vehicles ``first`` .. can stand over exactly the node's cells off what is closed to
     them.
@@ -284,7 +290,7 @@ def _fits_open(m, node, first, size, length):  # type: ignore[no-untyped-def]
     return 0
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _decode(m):  # type: ignore[no-untyped-def]
     """Read the state in ``key`` into the drafts; the number of other strings."""
     node_cells_ = m[NODE_CELLS]
@@ -331,7 +337,7 @@ def _decode(m):  # type: ignore[no-untyped-def]
     return strings
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _wipe(m, strings):  # type: ignore[no-untyped-def]
     """Nobody is anywhere."""
     node_cells_ = m[NODE_CELLS]
@@ -345,7 +351,7 @@ def _wipe(m, strings):  # type: ignore[no-untyped-def]
             m[at_ + (m[ways + k] >> 1)] = 0
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _encode(m, strings, taken, node, gone, moving, blocks):  # type: ignore[no-untyped-def]
     """Write into ``key``: the other strings but those ``taken``, ``blocks`` left behind, and the
     locomotive's string from moving vehicle ``gone`` on, over ``node``, turned.
@@ -428,7 +434,7 @@ def _encode(m, strings, taken, node, gone, moving, blocks):  # type: ignore[no-u
         m[key_ + words - 1] = m[1]
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _sort_blocks(m, count):  # type: ignore[no-untyped-def]
     """Blocks in rising order of their numbers in ``rest``, copied behind those in the order they were cut."""
     block_ = m[BLOCK]
@@ -445,7 +451,7 @@ def _sort_blocks(m, count):  # type: ignore[no-untyped-def]
             m[base + 4 * at + i] = m[spare + 4 * b + i]
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _spans(m, away, size, length, room):  # type: ignore[no-untyped-def]
     """Where the smallest rows of cells begin in which moving vehicles ``away`` .. may be left, within the
     first ``room`` cells of the path: first cell, last cell, number in ``rest``, whether turned; from the far
@@ -504,7 +510,7 @@ def _spans(m, away, size, length, room):  # type: ignore[no-untyped-def]
     return at + 2
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _end_of_run(m, keys, table, out, parents, info, number, depth, strings, taken, moving, head):  # type: ignore[no-untyped-def]
     """Every state after a run that ends with its head at ``head``: cuts left along the path."""
     token_length_ = m[TOKEN_LENGTH]
@@ -593,7 +599,7 @@ def _end_of_run(m, keys, table, out, parents, info, number, depth, strings, take
     return -1
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _enter(m, way, branch, cells, moving, frame):  # type: ignore[no-untyped-def]
     """Carry the run into ``way``, with what stands there taken along; writes the next frame, 1 if it can."""
     length_ = m[LENGTH]
@@ -669,7 +675,7 @@ def _enter(m, way, branch, cells, moving, frame):  # type: ignore[no-untyped-def
     return 1
 
 
-@njit
+@njit(forceinline=True, **_UNCOUNTED)
 def _first_frame(m, mine):  # type: ignore[no-untyped-def]
     """Lay the locomotive's string along its cells; ``mine`` vehicles."""
     length_ = m[LENGTH]
@@ -704,7 +710,7 @@ def _first_frame(m, mine):  # type: ignore[no-untyped-def]
     return frame
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _steps(m, keys, table, out, parents, info, number, depth, strings):  # type: ignore[no-untyped-def]
     """Offer all states after one more run from the decoded state ``number``: -1, or what :func:`_offer`
     said.
@@ -741,7 +747,7 @@ def _steps(m, keys, table, out, parents, info, number, depth, strings):  # type:
 # ---- bounds: the same state with cars left out, looked up in a table of all such states
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _is_closed_to_some(m, node):  # type: ignore[no-untyped-def]
     """Whether some vehicle may not touch one of the cells of ``node``."""
     ways = m[NODE_WAYS] + node * m[7]
@@ -751,7 +757,7 @@ def _is_closed_to_some(m, node):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _leave_out(m, fewer, kept, strings, token_of, node_of):  # type: ignore[no-untyped-def]
     """Copy the decoded state without the vehicles that are not ``kept``, the locomotive's string turned:
     the number of other strings, or -1 if it is not sure where what is left of one would stand with every part
@@ -802,7 +808,7 @@ def _leave_out(m, fewer, kept, strings, token_of, node_of):  # type: ignore[no-u
     return left
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _stop_there(m, strings, taken, moving, head):  # type: ignore[no-untyped-def]
     """Write into ``key`` the state after a run up to ``head`` that leaves nothing behind."""
     token_length_ = m[TOKEN_LENGTH]
@@ -829,7 +835,7 @@ def _stop_there(m, strings, taken, moving, head):  # type: ignore[no-untyped-def
     _encode(m, strings, taken, m[node_turned_ + node], 0, moving, 0)
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _far_back(m, strings, keys, table, unknown, most, enough):  # type: ignore[no-untyped-def]
     """The most runs that the table gives for any farthest standing to which the locomotive, that has just
     been turned, could have gone: from none of them is less work left.  ``most``, if it is no less.
@@ -861,7 +867,7 @@ def _far_back(m, strings, keys, table, unknown, most, enough):  # type: ignore[n
     return most
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _sort_cars(m, work, begins, cars):  # type: ignore[no-untyped-def]
     """Into ``work``: where each token's cars begin (from ``begins``), and the cars' numbers by token (from
     ``cars``).
@@ -883,7 +889,7 @@ def _sort_cars(m, work, begins, cars):  # type: ignore[no-untyped-def]
     work[begins] = 0
 
 
-@njit
+@njit(**_UNCOUNTED)
 def _bound(m, strings, fewer, token_of, node_of, keys, table, enough, patterns, work, adds):  # type: ignore[no-untyped-def]
     """No plan from the decoded state has fewer runs: the most that any choice of cars to keep gives.  If it
     ``adds``, the sum of what all choices give (one that is not sure gives :data:`UNSURE`), which is no bound.
@@ -955,7 +961,7 @@ def _bound(m, strings, fewer, token_of, node_of, keys, table, enough, patterns, 
     return most
 
 
-@njit(types.void(M, KEYS, M, M, M, M, KEYS, M, KEYS, M, M, I64, I64), cache=True, nogil=True)
+@njit(types.void(M, KEYS, M, M, M, M, KEYS, M, KEYS, M, M, I64, I64), cache=True, nogil=True, **_UNCOUNTED)
 def bounds(m, keys, chosen, fewer, token_of, node_of, f_keys, f_table, patterns, work, found, enough, adds):  # type: ignore[no-untyped-def]
     """What :func:`_bound` says of each state ``chosen``, into ``found`` (modified in place).
 
@@ -973,7 +979,7 @@ def bounds(m, keys, chosen, fewer, token_of, node_of, f_keys, f_table, patterns,
         _wipe(m, strings)
 
 
-@njit(I64(M, KEYS, M, M, I64, M, SMALL, M), cache=True, nogil=True)
+@njit(I64(M, KEYS, M, M, I64, M, SMALL, M), cache=True, nogil=True, **_UNCOUNTED)
 def expand(m, keys, table, chosen, depth, out, parents, info):  # type: ignore[no-untyped-def]
     """Expand the states ``chosen`` and write to ``out`` and ``parents`` what is not kept yet (some of it more
     than once); the sign of ``depth``: from which end.  What is kept is only read, so that two threads can do
@@ -1002,7 +1008,7 @@ def expand(m, keys, table, chosen, depth, out, parents, info):  # type: ignore[n
     return DONE
 
 
-@njit(types.void(M, KEYS, KEYS, M, M), cache=True)
+@njit(types.void(M, KEYS, KEYS, M, M), cache=True, **_UNCOUNTED)
 def look_up(m, rows, keys, table, found):  # type: ignore[no-untyped-def]
     """Of each state of ``rows``: how many runs from where the table was begun, or -1, into ``found``
     (modified in place).
@@ -1015,7 +1021,7 @@ def look_up(m, rows, keys, table, found):  # type: ignore[no-untyped-def]
         found[number] = -1 if entry < 0 else abs(_depth_of(entry)) - 1
 
 
-@njit(I64(M, KEYS, SMALL, SIGNS, M, KEYS, I64), cache=True)
+@njit(I64(M, KEYS, SMALL, SIGNS, M, KEYS, I64), cache=True, **_UNCOUNTED)
 def begin(m, keys, parents, depths, sizes, rows, depth):  # type: ignore[no-untyped-def]
     """Keep the states of ``rows`` to be expanded, but not to be met: they are no farthest ones; :data:`FULL`
     or :data:`DONE`.

@@ -27,24 +27,32 @@ def endings(
     most: int,
     kept: Counter[int] | None = None,
     look: Callable[[], None] = lambda: None,
+    known: KnownRows | None = None,
 ) -> list[RunState]:
     """Every goal standing as the two states from which it can be undone.
 
     ``kept``: how many cars of each class there are (``None``: all; the others are left out of the work).
-    ``look`` is called now and then, and may raise.  Raises :class:`TooManyEndings`.
+    ``look`` is called now and then, and may raise.  ``known``: what was worked out for other cars kept, under
+    the same rules; more is added.  Raises :class:`TooManyEndings`.
     """
     found: set[RunState] = set()
     start = next(rules.starts(), None)
     if start is None:
         return []
     counts = car_counts(rules.p) if kept is None else kept
-    rows = list(_wanted_rows(rules, start, counts))
+    rows = _known_rows(rules, start, counts, {} if known is None else known)
     for groups in arrangements(rules, most, counts, look):
-        for strings in _with_locomotive(rules, groups, rows):
-            mine = next(s for s in strings if any(rules.is_loco[token] for token in s.tokens))
-            others = tuple(sorted(runs.turned(s) for s in strings if s is not mine))
+        standing = sorted(
+            (runs.turned(String(group.ways, tuple(token for token, _ in group.cars))), number)
+            for number, group in enumerate(groups)
+        )
+        everybody = tuple(string for string, _ in standing)
+        for (mine, turned), joined in _with_locomotive(rules, groups, rows):
+            others = everybody
+            if joined:
+                others = tuple(string for string, number in standing if groups[number] not in joined)
             found.add((others, mine))
-            found.add((others, reverse_string(mine, rules.is_loco)))
+            found.add((others, turned))
             if len(found) > most:
                 raise TooManyEndings
     return sorted(found)
@@ -53,12 +61,50 @@ def endings(
 # ---- the locomotive, with what leaves with it
 
 
-Row = tuple[tuple[int, ...], tuple[int, ...]]
-"""Tokens of the locomotive's string, and the ways over which it stands."""
+Whole = tuple[String, String]
+"""The locomotive's string with what it is coupled to, and the same listed from its other end."""
+Key = tuple[tuple[int, ...], tuple[Wanted, ...], tuple[int, ...], bool] | None
 
 
-def _wanted_rows(rules: Rules, start: Standing, counts: Counter[int]) -> Iterator[Row]:
-    """The locomotive's string, without cars that stay, in every order and place in which the work is done."""
+class Row:
+    """The locomotive's string, without cars that stay, where the work is done.
+
+    ``cells``: those under it; ``near``: those and all in which cars could be coupled to it.  ``wholes``: by
+    what is coupled behind and ahead, the whole string, ``None`` where it has no room.  The same cars stand
+    beside it in many endings, so each is worked out once.
+    """
+
+    __slots__ = ("cells", "mine", "near", "wholes")
+
+    def __init__(self, rules: Rules, tokens: tuple[int, ...], ways: tuple[int, ...]) -> None:
+        self.mine = String(ways, tokens)
+        self.cells = frozenset(way >> 1 for way in ways)
+        following = (
+            *rules.p.ahead(ways[0] ^ 1, rules.p.start_lined),
+            *rules.p.ahead(ways[-1], rules.p.start_lined),
+        )
+        self.near = self.cells.union(way >> 1 for way in following)
+        self.wholes: dict[tuple[Key, Key], Whole | None] = {}
+
+
+KnownRows = dict[tuple[object, ...], list[Row]]
+"""By the cars that leave, and whether a car that must be last is among those kept."""
+
+
+def _known_rows(rules: Rules, start: Standing, counts: Counter[int], known: KnownRows) -> list[Row]:
+    leaving = sorted(item for item in counts.items() if rules.p.classes[item[0]].train >= 0)
+    key = (*leaving, any(rules.p.classes[number].is_last for number in counts))
+    if key not in known:
+        known[key] = [Row(rules, tokens, ways) for tokens, ways in _wanted_rows(rules, start, counts)]
+    return known[key]
+
+
+def _wanted_rows(
+    rules: Rules, start: Standing, counts: Counter[int]
+) -> Iterator[tuple[tuple[int, ...], tuple[int, ...]]]:
+    """Tokens and ways of the locomotive's string, without cars that stay, in every order and place in which
+    the work is done.
+    """
     goal = Goal(rules)
     last_stays = not any(rules.p.classes[number].is_last for number in counts)
     trains = [replace(train, has_last=False) if last_stays else train for train in rules.p.trains]
@@ -68,12 +114,21 @@ def _wanted_rows(rules: Rules, start: Standing, counts: Counter[int]) -> Iterato
                 yield tokens, ways
 
 
-def _with_locomotive(rules: Rules, groups: tuple[Group, ...], rows: list[Row]) -> Iterator[list[String]]:
+def _with_locomotive(
+    rules: Rules, groups: tuple[Group, ...], rows: list[Row]
+) -> Iterator[tuple[Whole, tuple[Group, ...]]]:
+    """The locomotive's string in every place among these cars, and the groups that are part of it."""
     occupied = {way >> 1: group for group in groups for way in group.ways}
     blocked = {other for cell in occupied for other in rules.p.conflicts[cell]}
-    for tokens, ways in rows:
-        if not any(way >> 1 in blocked for way in ways):
-            yield from _joined_up(rules, groups, occupied, String(ways, tokens))
+    for row in rows:
+        if not row.cells.isdisjoint(blocked):
+            continue
+        if row.near.isdisjoint(occupied):
+            whole = _whole_of(rules, row, _NOTHING, _NOTHING)
+            if whole is not None:
+                yield whole, ()
+        else:
+            yield from _joined_up(rules, occupied, row)
 
 
 def _trains(rules: Rules, start: Standing, counts: Counter[int]) -> Iterator[tuple[int, ...]]:
@@ -145,26 +200,30 @@ def _has_turned(rules: Rules, orientation: tuple[int, ...], start: Standing, str
 
 
 def _joined_up(
-    rules: Rules, groups: tuple[Group, ...], occupied: dict[int, Group], mine: String
-) -> Iterator[list[String]]:
+    rules: Rules, occupied: dict[int, Group], row: Row
+) -> Iterator[tuple[Whole, tuple[Group, ...]]]:
     """The locomotive's string among the cars whose cells it shares, or that it is coupled to across the edge
-    of a cell.
+    of a cell, and the groups that these are of.
     """
-    if any(way >> 1 in occupied for way in mine.ways[1:-1]):
+    ways = row.mine.ways
+    if any(way >> 1 in occupied for way in ways[1:-1]):
         return
-    behind = _along_end(rules, occupied, mine.ways[0] ^ 1)
-    ahead = _along_end(rules, occupied, mine.ways[-1])
+    behind = _along_end(rules, occupied, ways[0] ^ 1)
+    ahead = _along_end(rules, occupied, ways[-1])
     for tail in behind:
         for head in ahead:
-            whole = _whole(rules, tail, head, mine)
+            whole = _whole_of(rules, row, tail, head)
             if whole is not None:
-                joined = {id(group) for group in (tail.group, head.group) if group is not None}
-                others = [
-                    String(group.ways, tuple(token for token, _ in group.cars))
-                    for group in groups
-                    if id(group) not in joined
-                ]
-                yield [*others, whole]
+                yield whole, tuple(group for group in (tail.group, head.group) if group is not None)
+
+
+def _whole_of(rules: Rules, row: Row, tail: _Beside, head: _Beside) -> Whole | None:
+    """As :func:`_whole`, listed from both ends, worked out once."""
+    key = tail.key, head.key
+    if key not in row.wholes:
+        whole = _whole(rules, tail, head, row.mine)
+        row.wholes[key] = None if whole is None else (whole, reverse_string(whole, rules.is_loco))
+    return row.wholes[key]
 
 
 class _Beside:
@@ -175,7 +234,7 @@ class _Beside:
     edge).  ``group`` None: nothing.
     """
 
-    __slots__ = ("cars", "group", "is_shared", "ways")
+    __slots__ = ("cars", "group", "is_shared", "key", "ways")
 
     def __init__(
         self, group: Group | None, ways: tuple[int, ...], cars: tuple[int, ...], is_shared: bool
@@ -184,6 +243,10 @@ class _Beside:
         self.ways = ways
         self.cars = cars
         self.is_shared = is_shared
+        self.key: Key = None if group is None else (ways, group.cars, cars, is_shared)
+
+
+_NOTHING = _Beside(None, (), (), False)
 
 
 def _along_end(rules: Rules, occupied: dict[int, Group], way: int) -> list[_Beside]:
@@ -195,7 +258,7 @@ def _along_end(rules: Rules, occupied: dict[int, Group], way: int) -> list[_Besi
         order = order if is_along else order[::-1]
         ways = own.ways if is_along else tuple(w ^ 1 for w in reversed(own.ways))
         return [_Beside(own, ways, order[n:], True) for n in range(len(order) + 1)]
-    found = [_Beside(None, (), (), False)]
+    found = [_NOTHING]
     for following in rules.p.ahead(way, rules.p.start_lined):
         group = occupied.get(following >> 1)
         if group is None:

@@ -26,7 +26,7 @@ import numpy as np
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules, String
 from switchsolve.search.bank import MOST_KEPT, Bank
-from switchsolve.search.endings import endings
+from switchsolve.search.endings import KnownRows, endings
 from switchsolve.search.hands import Hands
 from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns, RunState
@@ -101,6 +101,8 @@ class Patterns:
         self.has_untried = False
         """Whether there are tables that :meth:`try_all` has not put to use yet."""
         self._made: Counter[int] = Counter()
+        self._runs = LongestRuns(rules)
+        self._known_rows: KnownRows = {}
         self.hands = hands
 
     def all_of(self, size: int) -> list[Kept]:
@@ -196,7 +198,7 @@ class Patterns:
         return True
 
     def _endings(self, kept: Kept) -> list[RunState]:
-        return endings(self.rules, LongestRuns(self.rules), _MOST_ENDINGS, Counter(kept))
+        return endings(self.rules, self._runs, _MOST_ENDINGS, Counter(kept), known=self._known_rows)
 
     # ---- which are of use
 

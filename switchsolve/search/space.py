@@ -56,6 +56,7 @@ class Space:
         self.fleet = fleet
         self._number_tokens()
         self.states = list(states)
+        self._rests: dict[String, tuple[int, tuple[int, ...]]] = {}
         self._number_nodes()
         self.token_bits = 1 + max(1, (len(self.tokens) - 1).bit_length())
         self.node_bits = max(1, (len(self.nodes) - 1).bit_length())
@@ -126,28 +127,45 @@ class Space:
     def encode(self, state: RunState) -> list[int]:
         """The words of a state."""
         others, mine = state
-        rests = sorted(
-            (self.rest_number[self.node_number[string.ways]], string.tokens)
-            for string in map(self._turned, others)
-        )
-        fields = [self.node_number[mine.ways]]
-        fields += [2 * self.token_number[token] for token in mine.tokens]
-        for _, tokens in rests:
-            fields += [2 * self.token_number[token] + (k == 0) for k, token in enumerate(tokens)]
-        fields += [number for number, _ in rests]
-        vehicles = len(fields) - 1 - len(rests)
-        widths = [self.node_bits] + [self.token_bits] * vehicles + [self.rest_bits] * len(rests)
-        words, used = [0], 0
-        for width, value in zip(widths, fields, strict=True):
-            if used + width > 64:
-                words.append(0)
-                used = 0
-            words[-1] |= value << used
-            used += width
+        rests = sorted([self._rests.get(string) or self._rest(string) for string in others])
+        number_of, token_bits, rest_bits = self.token_number, self.token_bits, self.rest_bits
+        word, used = self.node_number[mine.ways], self.node_bits
+        words = []
+        vehicles = len(mine.tokens)
+        for token in mine.tokens:
+            if used + token_bits > 64:
+                words.append(word)
+                word, used = 0, 0
+            word |= 2 * number_of[token] << used
+            used += token_bits
+        for _, fields in rests:
+            vehicles += len(fields)
+            for field in fields:
+                if used + token_bits > 64:
+                    words.append(word)
+                    word, used = 0, 0
+                word |= field << used
+                used += token_bits
+        for number, _ in rests:
+            if used + rest_bits > 64:
+                words.append(word)
+                word, used = 0, 0
+            word |= number << used
+            used += rest_bits
+        words.append(word)
         words += [0] * (self.words - len(words))
         if self.is_marked:
             words[-1] = vehicles
         return [word - (1 << 64) if word >> 63 else word for word in words]
+
+    def _rest(self, string: String) -> tuple[int, tuple[int, ...]]:
+        """The number of a string that stands, and the fields of its vehicles; kept, for the same strings
+        stand in many states.
+        """
+        ways, tokens = self._turned(string)
+        fields = tuple(2 * self.token_number[token] + (k == 0) for k, token in enumerate(tokens))
+        found = self._rests[string] = self.rest_number[self.node_number[ways]], fields
+        return found
 
     def _turned(self, string: String) -> String:
         back = tuple(way ^ 1 for way in reversed(string.ways))
