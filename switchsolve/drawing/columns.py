@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from math import inf
 
 from switchsolve.district import End
 from switchsolve.drawing.distances import (
@@ -205,13 +206,28 @@ class _Placing:
     # ---- the program
 
     def _solve(self) -> dict[str, float]:
-        from ortools.linear_solver.python import model_builder
+        # not the library's model_builder: that imports a table library, a third of a second
+        from ortools.linear_solver.python.model_builder_helper import (
+            OPTIMAL,
+            FlatExpr,
+            LinearExpr,
+            ModelBuilderHelper,
+            ModelSolverHelper,
+            Variable,
+        )
 
-        model = model_builder.Model()  # type: ignore[no-untyped-call]
+        model = ModelBuilderHelper()
+
+        def at_least_zero(expression: LinearExpr) -> None:
+            flat, row = FlatExpr(expression), model.add_linear_constraint()
+            model.add_terms_to_constraint(row, flat.vars, flat.coeffs)
+            model.set_constraint_lower_bound(row, -flat.offset)
+            model.set_constraint_upper_bound(row, inf)
+
         names = dict.fromkeys([*self._must.names, *(t[0] for pair in self._wishes for t in pair)])
-        at = {name: model.new_num_var(0, 1_000_000, name) for name in names}
+        at = {name: Variable(model, 0, 1_000_000, False, name) for name in names}
         for left, right, least in self._must.least:
-            model.add(at[right[0]] + right[1] - at[left[0]] - left[1] >= least)
+            at_least_zero(at[right[0]] + right[1] - at[left[0]] - left[1] - least)
         # the sum of all costs of a distance, variable by variable
         weight = dict.fromkeys(names, 0.0)
         for left, right, cost in self._must.cost:
@@ -221,11 +237,14 @@ class _Placing:
             (weight[name] * at[name] for name in names if weight[name]), start=0.001 * sum(at.values())
         )
         for left, right in self._wishes:
-            short = model.new_num_var(0, 1_000_000, "short")
-            model.add(at[right[0]] + right[1] - at[left[0]] - left[1] + short >= 0)
+            short = Variable(model, 0, 1_000_000, False, "short")
+            at_least_zero(at[right[0]] + right[1] - at[left[0]] - left[1] + short)
             total += 1000 * short
-        model.minimize(total)
-        solver = model_builder.Solver("GLOP")
-        status = solver.solve(model)
-        assert status == model_builder.SolveStatus.OPTIMAL, status
-        return {name: solver.value(variable) for name, variable in at.items()}
+        goal = FlatExpr(total)
+        model.set_maximize(False)
+        model.set_objective_offset(goal.offset)
+        model.set_objective_coefficients(goal.variable_indices(), goal.coeffs)
+        solver = ModelSolverHelper("GLOP")
+        solver.solve(model)
+        assert solver.status() == OPTIMAL, solver.status_string()
+        return {name: solver.variable_value(variable.index) for name, variable in at.items()}
