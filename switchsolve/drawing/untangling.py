@@ -13,8 +13,6 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.columns import Columns, place_columns
 from switchsolve.drawing.distances import Distances, Metrics, Term, bend_name, is_table, middle_name
@@ -260,6 +258,8 @@ class _Sure:
     """What the least distances say of any two names, by the longest way from one to the other."""
 
     def __init__(self, least: Sequence[tuple[Term, Term, int]], names: Iterable[str]) -> None:
+        import numpy as np  # a tenth of a second, and few districts are untangled
+
         self._index = {name: index for index, name in enumerate(names)}
         far = np.full((len(self._index), len(self._index)), _NEVER, dtype=np.int64)
         np.fill_diagonal(far, 0)
