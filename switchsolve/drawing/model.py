@@ -13,8 +13,7 @@ from typing import Any, TypeAlias
 
 from ortools.sat.python.cp_model_helper import (
     BoundedLinearExpression,
-    Constraint,
-    CpBaseModel,
+    ConstraintProto,
     CpModelProto,
     CpSatHelper,
     CpSolverResponse,
@@ -43,19 +42,32 @@ _ENDLESS = (-(2**63), 2**63 - 1)
 """Bounds that mean none."""
 
 
+class Constraint:
+    """Something that must hold."""
+
+    def __init__(self, row: ConstraintProto) -> None:
+        self._row: Any = row
+
+    def only_enforce_if(self, literals: Literal | Iterable[Literal]) -> None:
+        """It must hold only where these do, all of them."""
+        asked = [literals] if isinstance(literals, Literal) else literals
+        self._row.enforcement_literal.extend([literal.index for literal in asked])
+
+
 class Model:
     """Variables, constraints, hints and what is to be least."""
 
     def __init__(self) -> None:
-        self._base = CpBaseModel(None)
-        self.proto: CpModelProto = self._base.model_proto
+        # not the library's own base: making one imports numpy, a tenth of a second
+        self.proto = CpModelProto()
         """The model as the solver reads it."""
+        self._constants: dict[int, int] = {}
 
     def clone(self) -> Model:
         """The same once more; its variables are those of this one."""
         other = Model()
         other.proto.copy_from(self.proto)
-        other._base.rebuild_constant_map()
+        other._constants = dict(self._constants)
         return other
 
     # ---- variables
@@ -70,7 +82,10 @@ class Model:
 
     def new_constant(self, value: int) -> Variable:
         """A number in the place of a variable."""
-        return IntVar(self.proto, self._base.get_or_make_index_from_constant(value))
+        if value not in self._constants:
+            made = IntVar(self.proto).with_domain(Domain(value, value))
+            self._constants[value] = made.index
+        return IntVar(self.proto, self._constants[value])
 
     def new_interval_var(self, start: Expression, size: Expression, end: Expression, name: str) -> Interval:
         """A stretch of the numbers; ``start + size == end``."""
@@ -96,19 +111,19 @@ class Model:
         row.linear.coeffs.extend(what.coeffs)
         bounds = what.bounds.flattened_intervals()
         row.linear.domain.extend([b if b in _ENDLESS else b - what.offset for b in bounds])
-        return self._last()
+        return Constraint(row)
 
     def add_bool_or(self, literals: Iterable[Truth]) -> Constraint:
         """One of them holds."""
         row = self.proto.constraints.add()
-        row.bool_or.literals.extend([self._base.get_or_make_boolean_index(each) for each in literals])
-        return self._last()
+        row.bool_or.literals.extend([self._index(each) for each in literals])
+        return Constraint(row)
 
     def add_bool_xor(self, literals: Iterable[Truth]) -> Constraint:
         """An odd number of them holds."""
         row = self.proto.constraints.add()
-        row.bool_xor.literals.extend([self._base.get_or_make_boolean_index(each) for each in literals])
-        return self._last()
+        row.bool_xor.literals.extend([self._index(each) for each in literals])
+        return Constraint(row)
 
     def add_max_equality(self, target: Expression, expressions: Iterable[Expression]) -> Constraint:
         """``target`` is the greatest of them."""
@@ -116,7 +131,7 @@ class Model:
         _write(target, row.lin_max.target)
         for expression in expressions:
             _write(expression, row.lin_max.exprs.add())
-        return self._last()
+        return Constraint(row)
 
     def add_min_equality(self, target: Expression, expressions: Iterable[Expression]) -> Constraint:
         """``target`` is the least of them: of their negatives the greatest."""
@@ -131,7 +146,7 @@ class Model:
         row = self.proto.constraints.add()
         row.no_overlap_2d.x_intervals.extend([each.index for each in along])
         row.no_overlap_2d.y_intervals.extend([each.index for each in across])
-        return self._last()
+        return Constraint(row)
 
     def add_forbidden_assignments(
         self, variables: Sequence[Expression], rows: Iterable[Sequence[int]]
@@ -143,10 +158,11 @@ class Model:
         for values in rows:
             row.table.values.extend(values)
         row.table.negated = True
-        return self._last()
+        return Constraint(row)
 
-    def _last(self) -> Constraint:
-        return Constraint(self._base, len(self.proto.constraints) - 1)
+    def _index(self, literal: Truth) -> int:
+        """The number of a literal; what is known is a constant."""
+        return literal.index if isinstance(literal, Literal) else self.new_constant(int(literal)).index
 
     # ---- what is wanted
 
