@@ -27,10 +27,6 @@ from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
 
-_FIRST_TRY = 256
-"""Standings expanded before one looks whether the bound on moves has been passed."""
-
-
 @dataclass(frozen=True, slots=True)
 class Answer:
     """``is_possible``: proved that the work can be done (``False``: that it cannot; ``None``: not proved).
@@ -227,26 +223,21 @@ class _Decision:
         runs = LongestRuns(self._rules)
         first = first_states(self._rules, runs, self._under_way)
         readying, may_compile = Readying(RUNS), is_packable(self._rules)
-        allowed = _FIRST_TRY
-        while True:
-            enough = 1 << 60 if self._most is None else allowed
 
-            def stop(expanded: int, enough: int = enough) -> str | None:
-                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and readying.is_ready():
-                    return "long"
-                return "enough" if expanded > enough else self._should_stop(expanded)
+        def stop(expanded: int) -> str | None:
+            if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and readying.is_ready():
+                return "long"
+            return self._should_stop(expanded)
 
-            found = search_both_ends(runs, first, should_stop=stop)
-            self._has_ending = found.stats["endings"] > 0
-            if found.chain is not None:
-                return self._within(found.runs)
-            if found.is_exhausted or (self._most is not None and found.runs > self._most):
-                return _NO
-            if self._is_over():
-                return _UNKNOWN
-            if may_compile and found.stats["expanded"] > _PLAIN_RUNS and readying.is_ready():
-                return self._by_compiled_runs(runs, first)
-            allowed *= 4
+        found = search_both_ends(runs, first, most_runs=self._most, should_stop=stop)
+        self._has_ending = found.stats["endings"] > 0
+        if found.chain is not None:
+            return self._within(found.runs)
+        if found.is_exhausted or (self._most is not None and found.runs > self._most):
+            return _NO
+        if self._is_over() or not readying.is_ready():
+            return _UNKNOWN
+        return self._by_compiled_runs(runs, first)
 
     def _by_compiled_runs(self, runs: LongestRuns, first: list[RunState]) -> Answer:
         from switchsolve.search.compiled_runs import search_runs

@@ -54,12 +54,14 @@ def search_both_ends(
     goals: list[RunState] | None = None,
     *,
     most_endings: int = 20_000,
+    most_runs: int | None = None,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
 ) -> BothEndsResult:
     """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the work
     done: ``goals``, if the caller has them.
 
-    Raises :class:`~switchsolve.search.endings.TooManyEndings`.
+    ``most_runs``: plans of more runs are not looked for; then ``runs`` of the answer is above it.  Raises
+    :class:`~switchsolve.search.endings.TooManyEndings`.
     """
     if goals is None:
         goals = endings(runs.rules, runs, most_endings)
@@ -68,6 +70,8 @@ def search_both_ends(
     depth = [0, 0]
     stats = {"expanded": 0, "generated": 0, "stored": 0, "endings": len(goals)}
     while layers[0] and layers[1]:
+        if most_runs is not None and depth[0] and depth[1] and sum(depth) >= most_runs:
+            return BothEndsResult(None, sum(depth) + 1, False, stats, sides, layers[0])
         side = _next_side(depth, layers)
         fresh: list[RunState] = []
         if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop):

@@ -34,11 +34,13 @@ class LongestRuns:
         self.p = rules.p
         self.lengths = rules.lengths
         self.clear = frozenset(rules.p.keep_clear_always)
+        self._is_open = all(rules.p.all_may_touch)
         self.behind: dict[RunState, String] = {}
         """At the start: what stands loose behind the locomotive's string, in a cell that they share."""
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
         self._turned: dict[String, String] = {}
         self._left_in: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[int, String]]] = {}
+        self._cuts: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[String, ...]]] = {}
         self._in_place = self.kept_in_place()
 
     # ---- states
@@ -150,6 +152,8 @@ class LongestRuns:
         it and its tail is not.
         """
         limit = 1 << 60
+        if self._is_open:
+            return limit
         begin = 0
         for k, way in enumerate(ways):
             cell = way >> 1
@@ -160,6 +164,8 @@ class LongestRuns:
 
     def _lead(self, cell: int, tokens: tuple[int, ...]) -> int:
         """Length of the vehicles ahead of the first one (from the head) that may not touch the cell."""
+        if self.p.all_may_touch[cell]:
+            return 1 << 60
         lead = 0
         for token in reversed(tokens):
             if not self.p.may_touch[cell][token]:
@@ -253,15 +259,22 @@ class LongestRuns:
                 for blocks in self._left(whole[end + 1 : shared + first], tokens[near:gone]):
                     yield tuple(sorted((*others, kept, *blocks))), mine
 
-    def _left(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> Iterator[tuple[String, ...]]:
-        """All ways to leave ``tokens`` as cuts in the cells ``ways``, one after the other."""
+    def _left(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> list[tuple[String, ...]]:
+        """All ways to leave ``tokens`` as cuts in the cells ``ways``, one after the other.
+
+        Kept, for the same cars are drawn over the same cells from standings that differ elsewhere only.
+        """
         if not tokens:
-            yield ()
-            return
-        for size in range(1, len(tokens) + 1):
-            for after, string in self._places(ways, tokens[:size]):
-                for more in self._left(ways[after:], tokens[size:]):
-                    yield (string, *more)
+            return [()]
+        found = self._cuts.get((ways, tokens))
+        if found is None:
+            found = self._cuts[ways, tokens] = [
+                (string, *more)
+                for size in range(1, len(tokens) + 1)
+                for after, string in self._places(ways, tokens[:size])
+                for more in self._left(ways[after:], tokens[size:])
+            ]
+        return found
 
     def _places(self, ways: tuple[int, ...], block: tuple[int, ...]) -> list[tuple[int, String]]:
         """The smallest rows of cells in which the block may be left: the number of the cell behind it, and
