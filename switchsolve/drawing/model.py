@@ -27,14 +27,14 @@ from ortools.sat.python.cp_model_helper import (
     SatParameters,
     SolveWrapper,
 )
-from ortools.util.python.sorted_interval_list import Domain
+from ortools.util.python.sorted_interval_list import Domain  # type: ignore[import-untyped]
 
 __all__ = ["Expression", "Interval", "Model", "Parameters", "Solved", "Truth", "Variable"]
 
 Expression: TypeAlias = LinearExpr | int
 """A sum of variables, or a number."""
-Truth: TypeAlias = Literal | bool
-"""A variable of 0 and 1, its opposite, or what is known."""
+Truth: TypeAlias = Literal
+"""A variable of 0 and 1, or its opposite."""
 Interval: TypeAlias = IntervalVar
 Parameters: TypeAlias = SatParameters
 Variable: TypeAlias = IntVar
@@ -113,13 +113,13 @@ class Model:
         row.linear.domain.extend([b if b in _ENDLESS else b - what.offset for b in bounds])
         return Constraint(row)
 
-    def add_bool_or(self, literals: Iterable[Truth]) -> Constraint:
+    def add_bool_or(self, literals: Iterable[Truth | bool]) -> Constraint:
         """One of them holds."""
         row = self.proto.constraints.add()
         row.bool_or.literals.extend([self._index(each) for each in literals])
         return Constraint(row)
 
-    def add_bool_xor(self, literals: Iterable[Truth]) -> Constraint:
+    def add_bool_xor(self, literals: Iterable[Truth | bool]) -> Constraint:
         """An odd number of them holds."""
         row = self.proto.constraints.add()
         row.bool_xor.literals.extend([self._index(each) for each in literals])
@@ -160,7 +160,7 @@ class Model:
         row.table.negated = True
         return Constraint(row)
 
-    def _index(self, literal: Truth) -> int:
+    def _index(self, literal: Truth | bool) -> int:
         """The number of a literal; what is known is a constant."""
         return literal.index if isinstance(literal, Literal) else self.new_constant(int(literal)).index
 
@@ -200,7 +200,7 @@ class Solved:
         """The model solved; ``None`` if there is no solution, or none was found."""
         wrapper = SolveWrapper()
         wrapper.set_parameters(parameters)
-        response: CpSolverResponse = wrapper.solve(model.proto)
+        response: CpSolverResponse = wrapper.solve(model.proto)  # type: ignore[no-untyped-call]
         status = response.status
         assert status != CpSolverStatus.MODEL_INVALID, CpSatHelper.validate_model(model.proto)
         return cls(response) if status in (CpSolverStatus.OPTIMAL, CpSolverStatus.FEASIBLE) else None
@@ -209,7 +209,7 @@ class Solved:
         """What an expression comes to."""
         return ResponseHelper.value(self._response, expression)
 
-    def boolean_value(self, literal: Truth) -> bool:
+    def boolean_value(self, literal: Truth | bool) -> bool:
         """Whether it holds."""
         return ResponseHelper.boolean_value(self._response, literal)
 

@@ -304,7 +304,7 @@ def _n(value: float) -> str:
 
 def _escape(text: str) -> str:
     """The text as it stands between tags."""
-    # not at the top: it brings all that opens addresses on the net, which pictures in letters need not wait for
+    # not at the top: it brings what opens addresses on the net, which pictures in letters need not wait for
     from xml.sax import saxutils
 
     return saxutils.escape(text)

@@ -27,6 +27,7 @@ from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
 
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """``is_possible``: proved that the work can be done (``False``: that it cannot; ``None``: not proved).

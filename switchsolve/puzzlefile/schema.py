@@ -413,8 +413,10 @@ class PuzzleFile(Line):
     )
     start: dict[str, list[str]] = Field(description='Who stands where, read from "from" to "to".')
     fixed: dict[str, Slack] = lines('Exact places at the start: from the track\'s "from" end to the vehicle.')
-    work: WorkLines = Field(default=WorkLines(), description="What is to be done.")
-    limits: LimitsLine = Field(default=LimitsLine.model_construct(), description="Limits on every moving string.")
+    work: WorkLines = Field(default=WorkLines.model_construct(), description="What is to be done.")
+    limits: LimitsLine = Field(
+        default=LimitsLine.model_construct(), description="Limits on every moving string."
+    )
     standards: StandardsLine = Field(
         default=StandardsLine.model_construct(), description="The client's own rules, for check."
     )
