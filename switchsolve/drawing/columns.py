@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import inf
 
 from switchsolve.district import End
 from switchsolve.drawing.distances import (
@@ -207,44 +206,34 @@ class _Placing:
 
     def _solve(self) -> dict[str, float]:
         # not the library's model_builder: that imports a table library, a third of a second
-        from ortools.linear_solver.python.model_builder_helper import (
-            OPTIMAL,
-            FlatExpr,
-            LinearExpr,
-            ModelBuilderHelper,
-            ModelSolverHelper,
-            Variable,
-        )
+        from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
 
-        model = ModelBuilderHelper()
-
-        def at_least_zero(expression: LinearExpr) -> None:
-            flat, row = FlatExpr(expression), model.add_linear_constraint()
-            model.add_terms_to_constraint(row, flat.vars, flat.coeffs)
-            model.set_constraint_lower_bound(row, -flat.offset)
-            model.set_constraint_upper_bound(row, inf)
-
+        program = pywraplp.Solver("columns", pywraplp.Solver.GLOP_LINEAR_PROGRAMMING)
         names = dict.fromkeys([*self._must.names, *(t[0] for pair in self._wishes for t in pair)])
-        at = {name: Variable(model, 0, 1_000_000, False, name) for name in names}
+        at = {name: program.NumVar(0, 1_000_000, name) for name in names}
+
+        def apart(left: Term, right: Term, least: int) -> pywraplp.Constraint:
+            row = program.Constraint(least - right[1] + left[1], program.infinity())
+            if left[0] != right[0]:
+                row.SetCoefficient(at[right[0]], 1)
+                row.SetCoefficient(at[left[0]], -1)
+            return row
+
         for left, right, least in self._must.least:
-            at_least_zero(at[right[0]] + right[1] - at[left[0]] - left[1] - least)
-        # the sum of all costs of a distance, variable by variable
-        weight = dict.fromkeys(names, 0.0)
+            apart(left, right, least)
+        # the sum of all costs of a distance, variable by variable; all lies as far to the left as it can
+        weight = dict.fromkeys(names, 0.001)
         for left, right, cost in self._must.cost:
             weight[right[0]] += cost
             weight[left[0]] -= cost
-        total = sum(
-            (weight[name] * at[name] for name in names if weight[name]), start=0.001 * sum(at.values())
-        )
+        total = program.Objective()
+        for name, each in weight.items():
+            total.SetCoefficient(at[name], each)
         for left, right in self._wishes:
-            short = Variable(model, 0, 1_000_000, False, "short")
-            at_least_zero(at[right[0]] + right[1] - at[left[0]] - left[1] + short)
-            total += 1000 * short
-        goal = FlatExpr(total)
-        model.set_maximize(False)
-        model.set_objective_offset(goal.offset)
-        model.set_objective_coefficients(goal.variable_indices(), goal.coeffs)
-        solver = ModelSolverHelper("GLOP")
-        solver.solve(model)
-        assert solver.status() == OPTIMAL, solver.status_string()
-        return {name: solver.variable_value(variable.index) for name, variable in at.items()}
+            short = program.NumVar(0, 1_000_000, "short")
+            apart(left, right, 0).SetCoefficient(short, 1)
+            total.SetCoefficient(short, 1000)
+        total.SetMinimization()
+        status = program.Solve()
+        assert status == pywraplp.Solver.OPTIMAL, status
+        return {name: variable.solution_value() for name, variable in at.items()}
