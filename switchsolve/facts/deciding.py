@@ -58,7 +58,7 @@ _UNKNOWN = Answer(None)
 _NO = Answer(False)
 
 
-_PLAIN_RUNS, _PLAIN_RUNS_AT_FIRST = 2_000, 8_000
+_PLAIN_RUNS, _PLAIN_RUNS_AT_FIRST = 2_000, 16_000
 """Standings that the plain search over longest runs expands before the compiled one takes over: more of them
 before it is loaded, which takes as long.
 """

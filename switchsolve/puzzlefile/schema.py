@@ -73,8 +73,8 @@ __all__ = [
 class Line(BaseModel):
     """A table of the file: no key but those named, and no value bent to fit."""
 
-    # the checks are built with those of the whole file, once, instead of for each table by itself: a tenth of
-    # a second; defaults of tables are constructed unchecked for the same reason
+    # checks are built once, with those of the whole file, not for each table by itself; defaults of tables
+    # are constructed unchecked for the same reason: each of them would have its own built
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, defer_build=True)
 
 
