@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 
 from switchsolve.district import KeepClear, Limits, Marks, Part, Spot
 from switchsolve.facts import Facts, StandardResult, examine, measuring, shape
-from switchsolve.facts.deciding import Hints, Prober, decide
+from switchsolve.facts.deciding import Answer, Hints, Prober, decide
 from switchsolve.facts.measuring import Count, SpurFact
 from switchsolve.facts.probes import (
     Bench,
@@ -28,8 +29,15 @@ from switchsolve.facts.probes import (
 from switchsolve.facts.shape import isolated, joined, loops, spurs, tails
 from switchsolve.facts.sparing import Change, resized
 from switchsolve.facts.standards import clear_at_end_probe, left_by_the_work
+from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle, Standards
 from switchsolve.puzzlefile import load
+from switchsolve.rules import Rules
+from switchsolve.search.beginning import first_states
+from switchsolve.search.both_ends import search_both_ends
+from switchsolve.search.endings import endings
+from switchsolve.search.exact import bounds
+from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, EndsIn, Free, Hold, Place
 from tests.brute_force import TooManyStates, brute_minimum
 from tests.brute_search import Overflow
@@ -48,6 +56,7 @@ from tests.builders import (
 )
 from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
+from tests.tiny_districts import tiny_puzzle
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
 TWO = {"L": 2, "a": 2}
@@ -630,3 +639,39 @@ def test_passing_takes_two_moves_at_least_where_no_run_comes_back() -> None:
     for cars in (1, 2, 3):
         probe = pass_probe(found, way, cars)
         assert decide(probe, Hints(takes_two=True)) == decide(probe)
+
+
+# ---- what makes it quick
+
+
+def test_no_plan_within_a_bound_is_missed_or_made_up() -> None:
+    """On tiny districts the search that is told how many runs count finds the same plan, or none just where
+    the whole search finds a longer one, or none."""
+    told = Counter[str]()
+    for seed in range(80):
+        puzzle = tiny_puzzle(seed)
+        rules = Rules(pack(puzzle))
+        if bounds(rules) is not None:
+            continue
+        runs = LongestRuns(rules)
+        first = first_states(rules, runs, len(puzzle.start.under_way))
+        goals = endings(rules, runs, 20_000)
+        whole = search_both_ends(runs, first, goals)
+        for most in range(2, 9):
+            found = search_both_ends(runs, first, goals, most_runs=most)
+            if whole.chain is None or whole.runs > most:
+                assert found.chain is None and (found.is_exhausted or found.runs > most), seed
+                told["none"] += 1
+            else:
+                assert found.runs == whole.runs and found.chain is not None, seed
+                told["found"] += 1
+    assert min(told["none"], told["found"]) > 30, told
+
+
+def test_what_is_done_at_the_start_takes_no_move() -> None:
+    """It is answered at once, where no moves are asked for too: no search is given any time."""
+    found = bench(_spur())
+    assert found is not None
+    probe = tail_probe(found, entries(_spur(), "L")[0], "lead", 1, is_ahead=True)
+    for hints in (None, Hints(counts_moves=False)):
+        assert decide(probe, hints, seconds=0) == Answer(True, 0)
