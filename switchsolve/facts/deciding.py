@@ -203,11 +203,13 @@ class _Decision:
         return _NO if found.is_exhausted else _UNKNOWN
 
     def _by_events(self, most: int | None) -> Answer:
-        if most is None and not self._hints.counts_moves and self._is_found_soon():
-            return Answer(True)
+        plain = _PLAIN if "switchsolve.search.compiled" in sys.modules else _PLAIN_AT_FIRST
+        if most is None and not self._hints.counts_moves:
+            if self._is_found_soon():
+                return Answer(True)
+            plain -= _SOON  # so that no question takes longer for it
         left = None if most is None else most - self._under_way
         long = False
-        plain = _PLAIN if "switchsolve.search.compiled" in sys.modules else _PLAIN_AT_FIRST
 
         def stop(expanded: int) -> str | None:
             nonlocal long
