@@ -190,6 +190,11 @@ class _Decision:
         short = self._in_one_run()
         return short if short.is_possible or long.is_possible is False else long
 
+    def _wait_for(self, began: float) -> None:
+        """What was loaded since ``began`` takes nothing from the question that happens to be the first."""
+        if self._end is not None:
+            self._end += time.monotonic() - began
+
     def _is_over(self) -> bool:
         return self._end is not None and time.monotonic() >= self._end
 
@@ -218,8 +223,10 @@ class _Decision:
 
         found = search_events(self._rules, self._goal, most_moves=left, should_stop=stop)
         if long:
+            began = time.monotonic()
             from switchsolve.search.compiled import search_compiled
 
+            self._wait_for(began)
             found = search_compiled(
                 self._rules,
                 self._goal,
@@ -294,8 +301,10 @@ class _Decision:
         return self._by_compiled_runs(runs, first)
 
     def _by_compiled_runs(self, runs: LongestRuns, first: list[RunState]) -> Answer:
+        began = time.monotonic()
         from switchsolve.search.compiled_runs import search_runs
 
+        self._wait_for(began)
         found = search_runs(
             runs,
             first,
