@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 
 from switchsolve.district import KeepClear, Limits, Marks, Part, Spot
 from switchsolve.facts import Facts, StandardResult, examine, measuring, shape
-from switchsolve.facts.deciding import Hints, Prober, decide
+from switchsolve.facts.deciding import Answer, Hints, Prober, decide
 from switchsolve.facts.measuring import Count, SpurFact
 from switchsolve.facts.probes import (
     Bench,
@@ -28,8 +29,15 @@ from switchsolve.facts.probes import (
 from switchsolve.facts.shape import isolated, joined, loops, spurs, tails
 from switchsolve.facts.sparing import Change, resized
 from switchsolve.facts.standards import clear_at_end_probe, left_by_the_work
+from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle, Standards
 from switchsolve.puzzlefile import load
+from switchsolve.rules import Rules
+from switchsolve.search.beginning import first_states
+from switchsolve.search.both_ends import search_both_ends
+from switchsolve.search.endings import endings
+from switchsolve.search.exact import bounds
+from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, EndsIn, Free, Hold, Place
 from tests.brute_force import TooManyStates, brute_minimum
 from tests.brute_search import Overflow
@@ -48,6 +56,7 @@ from tests.builders import (
 )
 from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
+from tests.tiny_districts import tiny_puzzle
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
 TWO = {"L": 2, "a": 2}
@@ -246,17 +255,26 @@ def test_isolated_leaves_one_loop() -> None:
         assert [other.tracks() for other in loops(isolated(district, loop))] == [loop.tracks()]
 
 
-def test_a_graph_without_a_cycle_is_told() -> None:
-    """Held to the library that finds the loops: in every puzzle, and in random districts."""
+def test_loops_close_the_tree_that_a_graph_library_finds() -> None:
+    """In every puzzle, and in random districts: the same edges are left out, and the ways around are its."""
     districts = [load(path).district for path in puzzle_files()]
     districts += [random_puzzle(seed)[0].district for seed in range(12)]
-    found = set()
+    left_out = 0
     for district in districts:
-        edges = shape._edges(district)
-        graph: nx.Graph[shape.Node] = nx.Graph((one, other) for one, other, _ in edges)
-        assert shape._is_forest(edges) == nx.is_forest(graph)
-        found.add(nx.is_forest(graph))
-    assert found == {True, False}
+        graph: nx.Graph[shape.Node] = nx.Graph()
+        near: dict[shape.Node, dict[shape.Node, int]] = {}
+        for one, other, length in sorted(shape._edges(district)):
+            graph.add_edge(one, other, weight=length)
+            near.setdefault(one, {})[other] = length
+            near.setdefault(other, {})[one] = length
+        known = nx.minimum_spanning_tree(graph)
+        tree, chords = shape._spanning(near)
+        edges = {tuple(sorted(edge)) for edge in graph.edges}
+        assert set(chords) == edges - {tuple(sorted(edge)) for edge in known.edges}
+        for one, other in chords:
+            assert shape._path(tree, one, other) == nx.shortest_path(known, one, other)
+        left_out += len(chords)
+    assert left_out > 20
 
 
 # ---- spots
@@ -621,3 +639,39 @@ def test_passing_takes_two_moves_at_least_where_no_run_comes_back() -> None:
     for cars in (1, 2, 3):
         probe = pass_probe(found, way, cars)
         assert decide(probe, Hints(takes_two=True)) == decide(probe)
+
+
+# ---- what makes it quick
+
+
+def test_no_plan_within_a_bound_is_missed_or_made_up() -> None:
+    """On tiny districts the search that is told how many runs count finds the same plan, or none just where
+    the whole search finds a longer one, or none."""
+    told = Counter[str]()
+    for seed in range(80):
+        puzzle = tiny_puzzle(seed)
+        rules = Rules(pack(puzzle))
+        if bounds(rules) is not None:
+            continue
+        runs = LongestRuns(rules)
+        first = first_states(rules, runs, len(puzzle.start.under_way))
+        goals = endings(rules, runs, 20_000)
+        whole = search_both_ends(runs, first, goals)
+        for most in range(2, 9):
+            found = search_both_ends(runs, first, goals, most_runs=most)
+            if whole.chain is None or whole.runs > most:
+                assert found.chain is None and (found.is_exhausted or found.runs > most), seed
+                told["none"] += 1
+            else:
+                assert found.runs == whole.runs and found.chain is not None, seed
+                told["found"] += 1
+    assert min(told["none"], told["found"]) > 30, told
+
+
+def test_what_is_done_at_the_start_takes_no_move() -> None:
+    """It is answered at once, where no moves are asked for too: no search is given any time."""
+    found = bench(_spur())
+    assert found is not None
+    probe = tail_probe(found, entries(_spur(), "L")[0], "lead", 1, is_ahead=True)
+    for hints in (None, Hints(counts_moves=False)):
+        assert decide(probe, hints, seconds=0) == Answer(True, 0)

@@ -6,6 +6,7 @@ import sys
 from argparse import Namespace
 
 from switchsolve.cli.codes import BAD_FILE, OK, STANDARD_SHORT
+from switchsolve.cli.loading import uncollected
 from switchsolve.errors import FileError
 from switchsolve.puzzlefile import load
 
@@ -32,6 +33,7 @@ def _check(name: str, seconds: float, ascii_only: bool) -> int:
             print(problem, file=sys.stderr)
         return BAD_FILE
     # only now, for pictures and proofs take long to import, and a problem need not wait for them
-    from switchsolve.cli.factscreen import print_facts
+    with uncollected():
+        from switchsolve.cli.factscreen import print_facts
 
     return OK if print_facts(name, puzzle, seconds, ascii_only=ascii_only) else STANDARD_SHORT

@@ -8,10 +8,10 @@ from pathlib import Path
 
 from switchsolve.cli.codes import OK, USAGE
 from switchsolve.cli.opening import opened
+from switchsolve.cli.pictures import print_pictures
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.verdicts import CODE_OF_VERDICT
 from switchsolve.drawing import (
-    Still,
     draw,
     film_svg,
     make_scene,
@@ -19,8 +19,6 @@ from switchsolve.drawing import (
     png_bytes,
     scene_svg,
     scenes_of,
-    stills_of,
-    terminal_pictures,
 )
 from switchsolve.errors import DrawingError
 from switchsolve.plan import Plan, Solution
@@ -28,7 +26,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.solving import solve
 from switchsolve.words import still_captions
 
-__all__ = ["can_show_lines", "print_pictures", "run_draw"]
+__all__ = ["run_draw"]
 
 _ENDINGS = (".svg", ".png")
 
@@ -79,35 +77,3 @@ def _write(path: Path, svg: str) -> None:
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise DrawingError(f"{path}: it cannot be written ({reason}); name another file") from None
-
-
-def print_pictures(puzzle: Puzzle, plan: Plan | None = None, *, ascii_only: bool = False) -> None:
-    """The picture in letters; with a plan one for the start and one after each move."""
-    plain = ascii_only or not can_show_lines()
-    stills = [Still(placed_at_start(puzzle), {})] if plan is None else stills_of(puzzle, plan)
-    captions = [""] if plan is None else still_captions(puzzle, plan)
-    pictures = terminal_pictures(
-        puzzle, [(still.standing, still.lined) for still in stills], ascii_only=plain
-    )
-    for number, (caption, picture) in enumerate(zip(captions, pictures, strict=True)):
-        if number:
-            print()
-        if caption:
-            _print_caption(caption, plain=plain)
-        print(picture)
-
-
-def _print_caption(caption: str, *, plain: bool) -> None:
-    from textwrap import fill
-
-    text = fill(caption, 79, subsequent_indent="   ")
-    print(text.encode("ascii", "replace").decode() if plain else text)
-
-
-def can_show_lines() -> bool:
-    """Whether the screen's encoding has the letters that lines are made of."""
-    try:
-        "━╲┬«…".encode(sys.stdout.encoding or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return False
-    return True

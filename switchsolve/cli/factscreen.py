@@ -7,7 +7,7 @@ from textwrap import fill
 from rich.table import Table
 from rich.text import Text
 
-from switchsolve.cli.draw import print_pictures
+from switchsolve.cli.pictures import print_pictures
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.screen import Screen
 from switchsolve.facts import Facts, examine

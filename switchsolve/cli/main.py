@@ -10,6 +10,7 @@ from importlib import import_module
 
 from switchsolve.cli.arguments import parser
 from switchsolve.cli.codes import BAD_FILE, INTERRUPTED, READER_GONE
+from switchsolve.cli.loading import uncollected
 from switchsolve.errors import FileError
 
 __all__ = ["main"]
@@ -24,7 +25,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = parser().parse_args(argv)
     name = arguments.command
     try:
-        code: int = getattr(import_module(f"switchsolve.cli.{name}"), f"run_{name}")(arguments)
+        with uncollected():
+            room = import_module(f"switchsolve.cli.{name}")
+        code: int = getattr(room, f"run_{name}")(arguments)
         sys.stdout.flush()
         return code
     except BrokenPipeError:

@@ -12,11 +12,11 @@ from rich.text import Text
 
 from switchsolve.cli.choices import choices_as_json, print_choices
 from switchsolve.cli.codes import USAGE
-from switchsolve.cli.draw import print_pictures
 from switchsolve.cli.effort import effort_as_json, figures_of
 from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.minutes import Evening, evening_of
 from switchsolve.cli.opening import opened
+from switchsolve.cli.pictures import print_pictures
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.screen import Screen
 from switchsolve.cli.stopping import Stop

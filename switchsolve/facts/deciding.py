@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
-from switchsolve.rules import Rules
+from switchsolve.rules import Cost, Rules, Standing
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
@@ -24,11 +24,9 @@ from switchsolve.search.exact import applies, bounds
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.work import EndsIn, Train
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
-
-_FIRST_TRY = 256
-"""Standings expanded before one looks whether the bound on moves has been passed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +58,15 @@ _UNKNOWN = Answer(None)
 _NO = Answer(False)
 
 
-_PLAIN_RUNS = 2_000
-"""The same, for longest runs."""
-_MOST_ENDINGS = 20_000
-_PLAIN, _PLAIN_AT_FIRST = 300, 1_000
-"""Standings that the plain event search expands before the compiled one takes over: more of them before it is
-loaded, which takes as long.
+_PLAIN_RUNS, _PLAIN_RUNS_AT_FIRST = 2_000, 16_000
+"""Standings that the plain search over longest runs expands before the compiled one takes over: more of them
+before it is loaded, which takes as long.
 """
+_MOST_ENDINGS = 20_000
+_SOON = 60
+"""Standings expanded in a look for any plan."""
+_PLAIN, _PLAIN_AT_FIRST = 300, 1_000
+"""The same, for the search by events."""
 
 
 class Prober:
@@ -153,8 +153,11 @@ class _Decision:
 
     def answer(self) -> Answer:
         """The answer, by the search that is exact here."""
-        if next(iter(self._rules.starts()), None) is None:
+        starts = list(self._rules.starts())
+        if not starts:
             return _NO  # the train does not even fit where it starts
+        if not self._under_way and any(self._goal.met(standing) is not None for standing in starts):
+            return Answer(True, 0)
         try:
             if applies(self._rules) is None:
                 return self._by_one_run_or_more()
@@ -187,6 +190,11 @@ class _Decision:
         short = self._in_one_run()
         return short if short.is_possible or long.is_possible is False else long
 
+    def _wait_for(self, began: float) -> None:
+        """What was loaded since ``began`` takes nothing from the question that happens to be the first."""
+        if self._end is not None:
+            self._end += time.monotonic() - began
+
     def _is_over(self) -> bool:
         return self._end is not None and time.monotonic() >= self._end
 
@@ -200,9 +208,13 @@ class _Decision:
         return _NO if found.is_exhausted else _UNKNOWN
 
     def _by_events(self, most: int | None) -> Answer:
+        plain = _PLAIN if "switchsolve.search.compiled" in sys.modules else _PLAIN_AT_FIRST
+        if most is None and not self._hints.counts_moves:
+            if self._is_found_soon():
+                return Answer(True)
+            plain -= _SOON  # so that no question takes longer for it
         left = None if most is None else most - self._under_way
         long = False
-        plain = _PLAIN if "switchsolve.search.compiled" in sys.modules else _PLAIN_AT_FIRST
 
         def stop(expanded: int) -> str | None:
             nonlocal long
@@ -211,8 +223,10 @@ class _Decision:
 
         found = search_events(self._rules, self._goal, most_moves=left, should_stop=stop)
         if long:
+            began = time.monotonic()
             from switchsolve.search.compiled import search_compiled
 
+            self._wait_for(began)
             found = search_compiled(
                 self._rules,
                 self._goal,
@@ -223,34 +237,74 @@ class _Decision:
             return Answer(True, found.node.cost.moves + self._under_way)
         return _NO if found.is_exhausted else _UNKNOWN
 
+    def _is_found_soon(self) -> bool:
+        """Whether any plan comes up where cars are taken straight to where they are wanted.
+
+        Where no moves are asked for, any plan is an answer.  What this does not find is left open.
+        """
+        wanted = self._wanted_cells()
+
+        def guide(standing: Standing, cost: Cost) -> int:
+            away = 0
+            for string in standing.strings:
+                cells = {way >> 1 for way in string.ways}
+                in_hand = any(self._rules.is_loco[token] for token in string.tokens)
+                for token in string.tokens:
+                    if token >> 1 in wanted:
+                        away += 4 if not cells <= wanted[token >> 1] else 2 * in_hand
+            return away + cost.moves
+
+        found = search_events(
+            self._rules,
+            self._goal,
+            guide=guide,
+            should_stop=lambda expanded: "enough" if expanded > _SOON else None,
+        )
+        return found.node is not None
+
+    def _wanted_cells(self) -> dict[int, set[int]]:
+        """By class of car the cells of the tracks in which the work wants it."""
+        p = self._rules.p
+        wanted: dict[int, set[int]] = {}
+        for item in p.puzzle.work.items:
+            if isinstance(item, EndsIn):
+                tracks, cars = [place.track for place in item.places], [item.car]
+            elif isinstance(item, Train):
+                tracks, cars = [item.track], list(item.cars)
+            else:
+                continue
+            for car in cars:
+                cells = wanted.setdefault(p.class_of[car], set())
+                cells.update(*(p.cells_of_track.get(track, ()) for track in tracks))
+        return wanted
+
     def _by_runs(self) -> Answer:
         runs = LongestRuns(self._rules)
         first = first_states(self._rules, runs, self._under_way)
         readying, may_compile = Readying(RUNS), is_packable(self._rules)
-        allowed = _FIRST_TRY
-        while True:
-            enough = 1 << 60 if self._most is None else allowed
+        is_loaded = "switchsolve.search.compiled_runs" in sys.modules
+        plain = _PLAIN_RUNS if is_loaded else _PLAIN_RUNS_AT_FIRST
 
-            def stop(expanded: int, enough: int = enough) -> str | None:
-                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and readying.is_ready():
-                    return "long"
-                return "enough" if expanded > enough else self._should_stop(expanded)
+        def stop(expanded: int) -> str | None:
+            if may_compile and expanded > plain and not expanded % 64 and readying.is_ready():
+                return "long"
+            return self._should_stop(expanded)
 
-            found = search_both_ends(runs, first, should_stop=stop)
-            self._has_ending = found.stats["endings"] > 0
-            if found.chain is not None:
-                return self._within(found.runs)
-            if found.is_exhausted or (self._most is not None and found.runs > self._most):
-                return _NO
-            if self._is_over():
-                return _UNKNOWN
-            if may_compile and found.stats["expanded"] > _PLAIN_RUNS and readying.is_ready():
-                return self._by_compiled_runs(runs, first)
-            allowed *= 4
+        found = search_both_ends(runs, first, most_runs=self._most, should_stop=stop)
+        self._has_ending = found.stats["endings"] > 0
+        if found.chain is not None:
+            return self._within(found.runs)
+        if found.is_exhausted or (self._most is not None and found.runs > self._most):
+            return _NO
+        if self._is_over() or not readying.is_ready():
+            return _UNKNOWN
+        return self._by_compiled_runs(runs, first)
 
     def _by_compiled_runs(self, runs: LongestRuns, first: list[RunState]) -> Answer:
+        began = time.monotonic()
         from switchsolve.search.compiled_runs import search_runs
 
+        self._wait_for(began)
         found = search_runs(
             runs,
             first,

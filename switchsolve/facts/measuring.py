@@ -127,10 +127,11 @@ class Measuring:
         if not ways[-1].is_possible:
             ways += self._spotting(self.bench, entry, place, 1, comes_back=False, most_idlers=0)
         if self._closed and not any(way.is_possible for way in ways):
-            with_idlers = fewest(self._spotting(self.bench, entry, place, 1, comes_back=False))
-            if with_idlers.is_possible:
+            # any way will do, so none is looked for after the first
+            can = self._any(self._spotting(self.bench, entry, place, 1, comes_back=False))
+            if can:
                 return self.prober.ask(reach_probe(opened(self.bench), entry, track.name))
-            ways.append(with_idlers)
+            ways.append(Answer(can))
         return fewest(ways)
 
     def holds(self, track: str, *, with_spare: bool = True) -> Count | None:

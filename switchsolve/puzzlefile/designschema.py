@@ -14,7 +14,9 @@ __all__ = ["CostLine", "DesignLine", "GridLine", "OneOfLine", "OptionLine", "Wis
 class _Line(BaseModel):
     """A table of the file: no key but those named, and no value bent to fit."""
 
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+    # checks are built once, with those of the whole file, not for each table by itself; defaults of tables
+    # are constructed unchecked for the same reason: each of them would have its own built
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, defer_build=True)
 
 
 class OptionLine(_Line):
@@ -86,7 +88,7 @@ class DesignLine(_Line):
     most_rail: Length | None = described("Most rail of all tracks and junctions together.")
     most_turnouts: Count | None = described("Most turnouts.")
     standards: bool = Field(default=False, description="Whether the client's [standards] must be met.")
-    cost: CostLine = Field(default=CostLine(), description="What arrangements are sorted by.")
+    cost: CostLine = Field(default=CostLine.model_construct(), description="What arrangements are sorted by.")
     flip: list[Name] = Field(default=[], description="Spurs that may be laid either way round.")
     leave_out: list[Name] = Field(default=[], description="Tracks that may be left out.")
     move: dict[str, Annotated[list[Name], Field(min_length=1)]] = Field(

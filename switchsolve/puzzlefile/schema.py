@@ -73,7 +73,9 @@ __all__ = [
 class Line(BaseModel):
     """A table of the file: no key but those named, and no value bent to fit."""
 
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+    # checks are built once, with those of the whole file, not for each table by itself; defaults of tables
+    # are constructed unchecked for the same reason: each of them would have its own built
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, defer_build=True)
 
 
 class LimitsLine(Line):
@@ -390,7 +392,7 @@ class PuzzleFile(Line):
     gauge: Length | None = described("Gauge of the model, for turnouts by number.")
     allowance: Slack = Field(default=NO_LENGTH, description="Added to the length of every vehicle.")
     district: DistrictLine = Field(
-        default=DistrictLine(), description="Figures that hold all over the district."
+        default=DistrictLine.model_construct(), description="Figures that hold all over the district."
     )
     tracks: dict[PlaceName, TrackLine] = Field(min_length=1, description="The tracks.")
     turnouts: dict[PlaceName, TurnoutLine] = lines("Turnouts.")
@@ -411,15 +413,17 @@ class PuzzleFile(Line):
     )
     start: dict[str, list[str]] = Field(description='Who stands where, read from "from" to "to".')
     fixed: dict[str, Slack] = lines('Exact places at the start: from the track\'s "from" end to the vehicle.')
-    work: WorkLines = Field(default=WorkLines(), description="What is to be done.")
-    limits: LimitsLine = Field(default=LimitsLine(), description="Limits on every moving string.")
-    standards: StandardsLine = Field(
-        default=StandardsLine(), description="The client's own rules, for check."
+    work: WorkLines = Field(default=WorkLines.model_construct(), description="What is to be done.")
+    limits: LimitsLine = Field(
+        default=LimitsLine.model_construct(), description="Limits on every moving string."
     )
-    times: TimesLine = Field(default=TimesLine(), description="How long things take.")
+    standards: StandardsLine = Field(
+        default=StandardsLine.model_construct(), description="The client's own rules, for check."
+    )
+    times: TimesLine = Field(default=TimesLine.model_construct(), description="How long things take.")
     traffic: TrafficLine | None = described("What sessions bring, for study.")
     design: DesignLine | None = described("What is left open, and what is wished, for design.")
-    drawing: DrawingLine = Field(default=DrawingLine(), description="Wishes for the drawing.")
+    drawing: DrawingLine = Field(default=DrawingLine.model_construct(), description="Wishes for the drawing.")
     stated: StatedLine | None = described("What the author promises.")
     notes: dict[str, str] = lines("Where figures come from, to be shown.")
     variants: list[VariantLine] = Field(default=[], description="The same with something changed.")

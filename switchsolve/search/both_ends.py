@@ -4,9 +4,10 @@ meet.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass, field
 
+from switchsolve.rules import String
 from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns, RunState
 
@@ -54,12 +55,14 @@ def search_both_ends(
     goals: list[RunState] | None = None,
     *,
     most_endings: int = 20_000,
+    most_runs: int | None = None,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
 ) -> BothEndsResult:
     """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the work
     done: ``goals``, if the caller has them.
 
-    Raises :class:`~switchsolve.search.endings.TooManyEndings`.
+    ``most_runs``: plans of more runs are not looked for; then ``runs`` of the answer is above it.  Raises
+    :class:`~switchsolve.search.endings.TooManyEndings`.
     """
     if goals is None:
         goals = endings(runs.rules, runs, most_endings)
@@ -68,9 +71,14 @@ def search_both_ends(
     depth = [0, 0]
     stats = {"expanded": 0, "generated": 0, "stored": 0, "endings": len(goals)}
     while layers[0] and layers[1]:
+        if most_runs is not None and depth[0] and depth[1] and sum(depth) >= most_runs:
+            return BothEndsResult(None, sum(depth) + 1, False, stats, sides, layers[0])
         side = _next_side(depth, layers)
         fresh: list[RunState] = []
-        if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop):
+        # of the last layer only what meets the other side counts: the rest need not even be listed
+        is_last = most_runs is not None and depth[1 - side] > 0 and sum(depth) + 1 >= most_runs
+        only = {mine for _, mine in sides[1 - side]} if is_last else None
+        if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop, only):
             front = layers[0] if side else [*layers[0], *fresh]
             return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats, sides, front)
         depth[side] += 1
@@ -90,13 +98,16 @@ def _expand(
     fresh: list[RunState],
     stats: dict[str, int],
     should_stop: Callable[[int], str | None],
+    only: Container[String] | None,
 ) -> bool:
-    """Add all new standings one run from ``layer`` to ``mine`` and ``fresh``; ``False`` if told to stop."""
+    """Add all new standings one run from ``layer`` (``only`` those with these strings of the locomotive) to
+    ``mine`` and ``fresh``; ``False`` if told to stop.
+    """
     for state in layer:
         stats["expanded"] += 1
         if should_stop(stats["expanded"]) is not None:
             return False
-        for following in runs.steps(state):
+        for following in runs.steps(state, only):
             stats["generated"] += 1
             if following in mine:
                 continue

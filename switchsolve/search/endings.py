@@ -108,8 +108,9 @@ def _wanted_rows(
     goal = Goal(rules)
     last_stays = not any(rules.p.classes[number].is_last for number in counts)
     trains = [replace(train, has_last=False) if last_stays else train for train in rules.p.trains]
+    allowed = _allowed(rules, trains)
     for tokens in _trains(rules, start, counts):
-        for ways in _paths(rules, rules.length(tokens)):
+        for ways in _paths(rules, rules.length(tokens), allowed):
             if _is_wanted(rules, goal, trains, start, ways, tokens):
                 yield tokens, ways
 
@@ -145,9 +146,21 @@ def _trains(rules: Rules, start: Standing, counts: Counter[int]) -> Iterator[tup
                 yield (*row[:at], nose, *row[at:])
 
 
-def _paths(rules: Rules, length: int) -> Iterator[tuple[int, ...]]:
-    """Every row of cells over which a string of that length can stand, in both directions."""
+def _allowed(rules: Rules, trains: list[PackedTrain]) -> frozenset[int]:
+    """The cells in which the work lets the locomotive's string end."""
+    tracks = [train.track for train in trains]
+    tracks += [item.track for item in rules.p.locomotive_ends if item.track is not None]
+    allowed = frozenset(range(len(rules.lengths)))
+    for track in tracks:
+        allowed &= rules.p.cells_of_track.get(track, frozenset())
+    return allowed
+
+
+def _paths(rules: Rules, length: int, allowed: frozenset[int]) -> Iterator[tuple[int, ...]]:
+    """Every row of ``allowed`` cells over which a string of that length can stand, in both directions."""
     for first in range(2 * len(rules.lengths)):
+        if first >> 1 not in allowed:
+            continue
         stack: list[tuple[tuple[int, ...], int]] = [((first,), 0)]
         while stack:
             ways, between = stack.pop()
@@ -155,7 +168,8 @@ def _paths(rules: Rules, length: int) -> Iterator[tuple[int, ...]]:
                 yield ways
             inner = between + (rules.lengths[ways[-1] >> 1] if len(ways) > 1 else 0)
             if inner + 2 <= length:  # it touches both end cells, one grid unit at least
-                stack.extend(((*ways, way), inner) for way in rules.p.ahead(ways[-1], ()))
+                ahead = rules.p.ahead(ways[-1], ())
+                stack.extend(((*ways, way), inner) for way in ahead if way >> 1 in allowed)
 
 
 def _is_wanted(

@@ -14,7 +14,7 @@ same steps search from the goal backwards.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from itertools import accumulate
 
 from switchsolve.rules import BegunRules, Rules, Standing, String, reverse_string
@@ -34,11 +34,16 @@ class LongestRuns:
         self.p = rules.p
         self.lengths = rules.lengths
         self.clear = frozenset(rules.p.keep_clear_always)
+        self._is_open = all(rules.p.all_may_touch)
         self.behind: dict[RunState, String] = {}
         """At the start: what stands loose behind the locomotive's string, in a cell that they share."""
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
         self._turned: dict[String, String] = {}
         self._left_in: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[int, String]]] = {}
+        self._ends_of: dict[
+            tuple[tuple[int, ...], tuple[int, ...], int, int], list[tuple[tuple[String, ...], String]]
+        ] = {}
+        self._cuts: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[String, ...]]] = {}
         self._in_place = self.kept_in_place()
 
     # ---- states
@@ -98,17 +103,21 @@ class LongestRuns:
 
     # ---- one step
 
-    def steps(self, state: RunState) -> Iterator[RunState]:
-        """All states after one more run, each after a reversal."""
+    def steps(self, state: RunState, only: Container[String] | None = None) -> Iterator[RunState]:
+        """All states after one more run, each after a reversal.
+
+        ``only``: those in which the locomotive's string is one of these.
+        """
         others, mine = state
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
         loco = next(v for v, token in enumerate(mine.tokens) if self.rules.is_loco[token])
         for ways, tokens, taken, head in self._ends(others, at, mine):
             rest = tuple(string for number, string in enumerate(others) if number not in taken)
             if state in self.behind:
-                yield from self._away_from(self.behind[state], rest, ways, tokens, head, loco)
+                away = self._away_from(self.behind[state], rest, ways, tokens, head, loco)
+                yield from (following for following in away if only is None or following[1] in only)
             else:
-                yield from self._with_cuts(rest, ways, tokens, head, loco)
+                yield from self._with_cuts(rest, ways, tokens, head, loco, only)
 
     def path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
         """The ways of the run that leads from ``state`` to ``following``; ``None`` if none does."""
@@ -133,7 +142,7 @@ class LongestRuns:
         while stack:
             ways, tokens, taken = stack.pop()
             total = self.rules.path_length(ways)
-            limit = self._limit(ways, len(mine.ways), tokens)
+            limit = 1 << 60 if self._is_open else self._limit(ways, len(mine.ways), tokens)
             went_on = False
             for way in self.p.ahead(ways[-1], ()):
                 grown = self._into(others, at, taken, ways, tokens, way, total, limit)
@@ -184,7 +193,7 @@ class LongestRuns:
             if other in at and at[other] not in taken:
                 return None
         number = at.get(cell)
-        reach = min(limit - total, self._lead(cell, tokens))
+        reach = limit - total if self.p.all_may_touch[cell] else min(limit - total, self._lead(cell, tokens))
         if number is None or number in taken:
             return ((*ways, way), tokens, taken) if reach > 0 else None
         met = others[number]
@@ -204,7 +213,24 @@ class LongestRuns:
         tokens: tuple[int, ...],
         head: int,
         loco: int,
+        only: Container[String] | None = None,
     ) -> Iterator[RunState]:
+        for blocks, mine in self._drawn(ways, tokens, head, loco):
+            if only is None or mine in only:
+                yield tuple(sorted((*others, *blocks))), mine
+
+    def _drawn(
+        self, ways: tuple[int, ...], tokens: tuple[int, ...], head: int, loco: int
+    ) -> list[tuple[tuple[String, ...], String]]:
+        """What a run over ``ways`` comes to: the cuts that it leaves, and the locomotive's string.
+
+        Kept, for standings that differ elsewhere only come to the same.
+        """
+        key = ways, tokens, head, loco
+        found = self._ends_of.get(key)
+        if found is not None:
+            return found
+        found = self._ends_of[key] = []
         starts = [0, *accumulate(self.lengths[way >> 1] for way in ways)]
         last = next(k for k in range(len(ways)) if head <= starts[k + 1])
         for gone in range(loco + 1):
@@ -212,8 +238,8 @@ class LongestRuns:
             tail = head - self.rules.length(rest)
             first = max(k for k in range(last + 1) if starts[k] <= tail)
             mine = reverse_string(String(ways[first : last + 1], rest), self.rules.is_loco)
-            for blocks in self._left(ways[:first], tokens[:gone]):
-                yield tuple(sorted((*others, *blocks))), mine
+            found += [(blocks, mine) for blocks in self._left(ways[:first], tokens[:gone])]
+        return found
 
     def _away_from(
         self,
@@ -253,15 +279,22 @@ class LongestRuns:
                 for blocks in self._left(whole[end + 1 : shared + first], tokens[near:gone]):
                     yield tuple(sorted((*others, kept, *blocks))), mine
 
-    def _left(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> Iterator[tuple[String, ...]]:
-        """All ways to leave ``tokens`` as cuts in the cells ``ways``, one after the other."""
+    def _left(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> list[tuple[String, ...]]:
+        """All ways to leave ``tokens`` as cuts in the cells ``ways``, one after the other.
+
+        Kept, for the same cars are drawn over the same cells from standings that differ elsewhere only.
+        """
         if not tokens:
-            yield ()
-            return
-        for size in range(1, len(tokens) + 1):
-            for after, string in self._places(ways, tokens[:size]):
-                for more in self._left(ways[after:], tokens[size:]):
-                    yield (string, *more)
+            return [()]
+        found = self._cuts.get((ways, tokens))
+        if found is None:
+            found = self._cuts[ways, tokens] = [
+                (string, *more)
+                for size in range(1, len(tokens) + 1)
+                for after, string in self._places(ways, tokens[:size])
+                for more in self._left(ways[after:], tokens[size:])
+            ]
+        return found
 
     def _places(self, ways: tuple[int, ...], block: tuple[int, ...]) -> list[tuple[int, String]]:
         """The smallest rows of cells in which the block may be left: the number of the cell behind it, and
