@@ -16,7 +16,6 @@ from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.solving import solve
-from tests.brute_force import brute_minimum
 from tests.builders import advance, couple, cut, place, run
 from tests.published import railway_muddle, railway_shunting, wye_exchange, yard
 from tests.yard_draws import least_moves
@@ -47,19 +46,14 @@ def test_wye_in_print() -> None:
     assert (anywhere.counts.moves, anywhere.counts.reversals) == (8, 7)
 
 
-def test_railway_shunting_is_never_said_to_need_more_than_print() -> None:
-    """H. E. Dudeney, Modern Puzzles (1926) no. 48: printed minimum 14 reversals, so 16 moves of two engines.
+def test_railway_shunting_in_print() -> None:
+    """H. E. Dudeney, Modern Puzzles (1926) no. 48: printed minimum 14 reversals, and here 14 are proved.
 
-    Within 20 seconds the solver may find no plan, but what it says of the minimum must not exclude 16, and
-    it must not call the puzzle impossible.  (That 16 is the minimum is proved by the slow test of
-    ``test_brute_force.py``; the solver's own proof takes too long for a test.)
+    Both engines are under way, so 16 moves.  (A slow test of ``test_brute_force.py`` proves it too.)
     """
-    solution = solve(railway_shunting(), seconds=20, tie_standings=0)
-    assert solution.verdict != Verdict.IMPOSSIBLE
-    assert solution.lower_bound is not None
-    assert 2 <= solution.lower_bound <= 16
-    if solution.verdict == Verdict.PROVED:
-        assert solution.lower_bound == 16
+    found = _solved(railway_shunting())
+    assert found.counts is not None
+    assert (found.counts.moves, found.counts.reversals) == (16, 14)
 
 
 def _printed_muddle(puzzle: Puzzle, side: int) -> Plan:
@@ -106,25 +100,6 @@ def test_railway_muddle_in_print(side: int) -> None:
     puzzle = railway_muddle(side)
     counts = replay(puzzle, _printed_muddle(puzzle, side)).counts
     assert (counts.reversals, counts.moves) == (6, 8)
-
-
-@pytest.mark.slow
-def test_smallest_railway_muddle_proved() -> None:
-    """With two wagons each and sides of one, 8 moves, so 6 reversals, are the fewest: by brute force over
-    positions.  What the solver says within 20 seconds must not exclude them.
-
-    The lengths, and the figure, are this project's.  Takes about a minute.
-    """
-    puzzle = railway_muddle(1)
-    assert brute_minimum(puzzle) == 8
-    solution = solve(puzzle, seconds=20, tie_standings=0)
-    assert solution.verdict in (Verdict.GAVE_UP, Verdict.BEST_FOUND, Verdict.PROVED)
-    assert solution.lower_bound is not None
-    assert solution.lower_bound <= 8
-    if solution.counts is not None:
-        assert solution.counts.moves >= 8
-    if solution.verdict == Verdict.PROVED:
-        assert solution.lower_bound == 8
 
 
 # -- a yard in print -------------------------------------------------------------------------------------

@@ -23,11 +23,11 @@ from switchsolve.kernel import event_kernel as kernel
 from switchsolve.rules import Cost, Rules, Standing
 from switchsolve.search.compilable import is_compilable
 from switchsolve.search.event_arrays import EventArrays
-from switchsolve.search.exact import limits_bind
 from switchsolve.search.events import EventNode, EventResult
+from switchsolve.search.exact import why_one_way_only
 from switchsolve.search.tariffs import by_moves
 
-__all__ = ["search_compiled_ends", "why_one_way_only"]
+__all__ = ["search_compiled_ends"]
 
 _SLICE = 2_000
 """Standings expanded between two looks at the clock."""
@@ -37,18 +37,6 @@ _PAIRS = 1 << 12
 _Array = np.ndarray[Any, Any]
 
 
-def why_one_way_only(rules: Rules) -> str | None:
-    """What a set-up has that is not the same backwards (``None``: nothing)."""
-    p = rules.p
-    if not is_compilable(rules):
-        return "a string can span too many cells for the compiled search"
-    if p.keep_clear_always or p.has_exempt:
-        return "rail to be kept clear at every reversal"
-    if limits_bind(p):  # a string that is too long may be cut, but not made
-        return "limits on the moving string"
-    return None
-
-
 def search_compiled_ends(
     rules: Rules,
     goal: Goal,
@@ -56,19 +44,24 @@ def search_compiled_ends(
     *,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
     most_bytes: int | None = None,
-    tell: Callable[[str], None] = lambda line: None,
+    name: Callable[[str], object] = lambda what: None,
 ) -> EventResult:
     """The fewest moves that meet the work.
 
     ``lasts``: all ends of it (:func:`~switchsolve.search.last_standings.last_standings`).  ``most_bytes``:
-    what the standings kept may take.  ``tell`` receives a line for each number of moves that is closed.
+    what the standings kept may take.  ``name`` is told how far it is, for each number of moves that is
+    closed.  If it was not stopped and has neither plan nor proof (not seen yet), no plan goes through the
+    places at which the two met, and the search from the start alone has to be asked.
 
-    Raises ``ValueError`` if :func:`why_one_way_only` has a reason.
+    Raises ``ValueError`` if :func:`~switchsolve.search.exact.why_one_way_only` has a reason, or if
+    :func:`~switchsolve.search.compilable.is_compilable` is false.
     """
+    if not is_compilable(rules):
+        raise ValueError("a string can span too many cells for the compiled search")
     reason = why_one_way_only(rules)
     if reason is not None:
         raise ValueError(f"the law is not the same backwards here: {reason}")
-    return _BothEnds(rules, goal, lasts, should_stop, most_bytes, tell).run()
+    return _BothEnds(rules, goal, lasts, should_stop, most_bytes, name).run()
 
 
 class _Side:
@@ -76,7 +69,7 @@ class _Side:
 
     def __init__(self, arrays: EventArrays) -> None:
         self.arrays = arrays
-        self.arrays._views["wanted"][:] = 0  # no standing is asked whether it is the end: where both meet is
+        arrays.ask_for_no_end()  # where both meet tells
         self.closed = -1
         """All standings within so many moves are known."""
         self.met = 0
@@ -118,13 +111,13 @@ class _BothEnds:
         lasts: Sequence[Standing],
         should_stop: Callable[[int], str | None],
         most_bytes: int | None,
-        tell: Callable[[str], None],
+        name: Callable[[str], object],
     ) -> None:
         self.rules = rules
         self.goal = goal
         self.should_stop = should_stop
         self.most_bytes = most_bytes
-        self.tell = tell
+        self.name = name
         charges = by_moves(rules)
         any_way = (kernel.ANY_WAY,) * len(rules.p.loco_names)
         backwards = [standing._replace(last=any_way) for standing in lasts]
@@ -146,7 +139,7 @@ class _BothEnds:
             if not self._close(sides[0]):
                 self._look()
                 return self._answer(self.best <= self.least)
-            self.tell(self._progress())
+            self.name(self._progress())
 
     @property
     def least(self) -> int:
@@ -185,18 +178,18 @@ class _BothEnds:
         self.backward.met = int(its.store.sizes[1])
 
     def _pairs(self, mine: EventArrays, first: int, its_first: int, below: int, most: int) -> _Array:
-        """Where standings of ``mine`` and of the search back are the same: rows (moves, node, node back), with
-        a node from ``first`` or ``its_first`` on, those back below ``below``, of ``most`` moves or fewer; not
-        all if there are very many.
+        """Where standings of ``mine`` and of the search back are the same: rows (moves, node, node back),
+        with a node from ``first`` or ``its_first`` on, those back below ``below``, of ``most`` moves or
+        fewer; not all if there are very many.
         """
         within = np.array([first, its_first, below, most], np.int64)
         count = kernel.meet(mine.memory, mine.store, self.backward.arrays.store, within, self.rows)
         return self.rows[: min(count, _PAIRS)].copy()
 
     def _progress(self) -> str:
-        known = f"{self.forward.closed} from the start and {self.backward.closed} from the end"
-        best = "" if self.best == _NO_BOUND else f", best plan so far {self.best}"
-        return f"moves closed: {known}; no plan under {self.least}{best}"
+        known = f"{self.forward.closed} + {self.backward.closed}"
+        best = "" if self.best == _NO_BOUND else f", a plan of {self.best}"
+        return f"at least {self.least} moves, all known within {known}{best}"
 
     def _answer(self, is_proved: bool) -> EventResult:
         stats = {
@@ -207,8 +200,7 @@ class _BothEnds:
             return EventResult(None, None, 0 if is_proved else self.least, is_proved, stats, self.reason)
         found = self._plan()
         if found is None:
-            # nothing shows that this happens: what is shared at rest can be gone on from
-            return EventResult(None, None, min(self.least, self.best), False, stats, "no plan through a meeting")
+            return EventResult(None, None, min(self.least, self.best), False, stats, self.reason)
         least = self.best if is_proved else min(self.least, self.best)
         node, met = found
         return EventResult(node, met, least, is_proved, stats, self.reason, (self.best,))

@@ -77,6 +77,10 @@ class EventArrays:
         self.store = kernel.Store(old.sizes, table, places, nodes, zones, heap)
         kernel.rehash(self.store, table, self.width)
 
+    def ask_for_no_end(self) -> None:
+        """Have no standing given back as one in which the work may be done."""
+        self._views["wanted"][:] = 0
+
     # ---- standings, in and out
 
     def _lay(self, standing: Standing) -> None:

@@ -13,7 +13,7 @@ from switchsolve.rules import Rules
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
-__all__ = ["applies", "bounds", "has_kept_in_place", "limits_bind"]
+__all__ = ["applies", "bounds", "has_kept_in_place", "why_one_way_only"]
 
 
 def applies(rules: Rules) -> str | None:
@@ -46,6 +46,16 @@ def bounds(rules: Rules) -> str | None:
     return None
 
 
+def why_one_way_only(rules: Rules) -> str | None:
+    """What a set-up has that is not the same backwards (``None``: nothing)."""
+    p = rules.p
+    if p.keep_clear_always or p.has_exempt:
+        return "rail to be kept clear at every reversal"
+    if _limits_bind(p):  # a string that is too long may be cut, but not made
+        return "limits on the moving string"
+    return None
+
+
 def has_kept_in_place(rules: Rules) -> bool:
     """Whether a string stands at the start, and must, where no run would leave it: see
     :meth:`~switchsolve.search.runs.LongestRuns.kept_in_place`.
@@ -55,16 +65,17 @@ def has_kept_in_place(rules: Rules) -> bool:
 
 def _why_forbidden(p: PackedPuzzle) -> str | None:
     """What longest runs do that the set-up forbids (``None``: nothing)."""
-    if limits_bind(p):
+    if _limits_bind(p):
         return "limits on the moving string"
     if any(what.rear_only for what in p.classes):
         return "a rear-only locomotive"
     return None
 
 
-def limits_bind(p: PackedPuzzle) -> bool:
+def _limits_bind(p: PackedPuzzle) -> bool:
     """Whether a limit on the moving string, of the district or of a part, can ever be broken."""
-    return any(_can_bind(p, limits) for limits in (p.puzzle.district.limits, *(cell.limits for cell in p.cells)))
+    all_limits = (p.puzzle.district.limits, *(cell.limits for cell in p.cells))
+    return any(_can_bind(p, limits) for limits in all_limits)
 
 
 def _can_bind(p: PackedPuzzle, limits: Limits) -> bool:

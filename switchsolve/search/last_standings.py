@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 
 from switchsolve.goal import Goal
 from switchsolve.rules import Rules, Standing, String
@@ -34,8 +34,8 @@ def last_standings(
     """Every standing at rest in which the work is done, with the positions in which it is.
 
     ``look`` is called now and then, and may raise.  Raises
-    :class:`~switchsolve.search.arranging.TooManyEndings` if there are more than ``most``, or if more than ten
-    times as many would have to be looked at.
+    :class:`~switchsolve.search.arranging.TooManyEndings` if there are more than ``most``, or if more than
+    four times as many would have to be looked at.
     """
     found: dict[Standing, None] = {}
     seen = 0
@@ -45,7 +45,7 @@ def last_standings(
             seen += 1
             if not seen % 16:
                 look()
-            if seen > 10 * most:
+            if seen > 4 * most:
                 raise TooManyEndings
             for standing in rules.standings_of(draft.strings, draft.inside, lined):
                 for zone in goal.zones_met(standing):
@@ -74,7 +74,8 @@ class _Laying:
         self.p = rules.p
         self.lined = lined
         district = self.p.puzzle.district
-        self.rails = sorted(one.name for one in (*district.tracks, *district.tables))
+        tracks = [track.name for track in district.tracks]
+        self.rails = sorted([*tracks, *(table.name for table in district.tables)])
         self.heading = _headings(rules)
         self.rows_of_cells: dict[int, list[tuple[int, ...]]] = {}
 
@@ -146,7 +147,7 @@ class _Laying:
         for i in range(first, len(cells)):
             for j in range(i, len(cells)):
                 ways = tuple(2 * cell for cell in cells[i : j + 1])
-                if any(after not in self.p.ahead(way, self.lined) for way, after in zip(ways, ways[1:])):
+                if any(after not in self.p.ahead(way, self.lined) for way, after in pairwise(ways)):
                     break
                 if self.rules.path_length(ways) >= self.rules.length(row[0]):
                     for rest in self._over(cells, row[1:], j):
@@ -228,7 +229,8 @@ class _Laying:
             faced = [(*met, -1)]
         else:
             facing = string.ways[-1] if side else string.ways[0] ^ 1
-            ends = [(self.rules._first_on(draft, occupied, way), way) for way in self.p.ahead(facing, self.lined)]
+            ahead = self.p.ahead(facing, self.lined)
+            ends = [(self.rules._first_on(draft, occupied, way), way) for way in ahead]
             faced = [(*end, way) for end, way in ends if end is not None]
         for other, other_side, way in faced:
             its = draft.strings[other]
@@ -244,7 +246,8 @@ class _Laying:
             if len(string.ways) == 1:
                 continue
             through.update(way >> 1 for way in string.ways[1:-1])
-            for end in ((string.ways[0] >> 1, ~string.ways[0] & 1), (string.ways[-1] >> 1, string.ways[-1] & 1)):
+            tail, head = string.ways[0], string.ways[-1]
+            for end in ((tail >> 1, ~tail & 1), (head >> 1, head & 1)):
                 if end in ends:
                     return False
                 ends.add(end)

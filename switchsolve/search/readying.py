@@ -28,7 +28,7 @@ __all__ = ["EVENTS", "RUNS", "Readying", "compile_in_turn", "is_on_disk", "make_
 EVENTS = "switchsolve.search.compiled"
 RUNS = "switchsolve.search.compiled_runs"
 """The rooms of the two compiled searches."""
-_KERNELS = {EVENTS: ("event_kernel", "begin"), RUNS: ("run_kernel", "begin")}
+_KERNELS = {EVENTS: ("event_kernel", "meet"), RUNS: ("run_kernel", "begin")}
 """The kernel of each, and the function that is compiled last."""
 _NICE = 10
 """How much the process that compiles gives way to others."""

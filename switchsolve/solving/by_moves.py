@@ -17,19 +17,20 @@ from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
-from switchsolve.search.exact import applies, bounds
+from switchsolve.search.exact import applies, bounds, why_one_way_only
 from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
-from switchsolve.search.readying import EVENTS, RUNS, Readying, make_ready
+from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.solving.along import plan_along
+from switchsolve.solving.by_events import BOTH_ENDS, COMPILED, PLAIN, EventSearches
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.solving.ties import least_distance, least_handling
 from switchsolve.tightest import tightest_place
 
 __all__ = ["SEARCHES", "MovesCase", "NoSuchPlan", "plan_of", "row_of", "solve_by_moves"]
 
-SEARCHES = ("auto", "events", "compiled events", "longest runs", "compiled longest runs", "steady")
+SEARCHES = ("auto", PLAIN, COMPILED, BOTH_ENDS, "longest runs", "compiled longest runs", "steady")
 """``steady`` goes on as ``auto`` does, but the set-up alone says when the compiled search takes over, not the
 clock: the same file gives the same plan every time.
 """
@@ -38,10 +39,8 @@ _PLAIN_VEHICLES = 6
 
 _FEW = 9
 """Vehicles, squared: with more of them the time for a standing grows so, and fewer are looked at for ties."""
-_PLAIN = 300
-"""Standings that the plain event search expands before the compiled one takes over."""
 _PLAIN_RUNS = 1_500
-"""The same for longest runs, of which each costs more."""
+"""Standings that the plain search by longest runs expands before the compiled one takes over."""
 _MOST_ENDINGS = 20_000
 _MANY_WITHOUT_BOUNDS = 500_000
 """Standings expanded without bounds where questions are many and each is small: a session of three cars and
@@ -86,8 +85,12 @@ def solve_by_moves(
         puzzle, rules, Goal(rules), limit, tie_standings, most_bytes,
         many=many, same_district=same_district, is_steady=search == "steady",
     )  # fmt: skip
-    if search == "compiled events" and not is_compilable(rules):
+    if search in (COMPILED, BOTH_ENDS) and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
+    if search == BOTH_ENDS:
+        reason = why_one_way_only(rules)
+        if reason is not None:
+            raise ValueError(f"the law is not the same backwards here: {reason}")
     return case.solve(search, reason is None)
 
 
@@ -137,7 +140,7 @@ class MovesCase:
         """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
         along them).
         """
-        if bounds(self.rules) is None and search not in ("events", "compiled events"):
+        if bounds(self.rules) is None and search not in (PLAIN, COMPILED, BOTH_ENDS):
             try:
                 at_once = True if self.many and is_packable(self.rules) else None
                 compiled = {"longest runs": False, "compiled longest runs": True}
@@ -150,21 +153,25 @@ class MovesCase:
                 if are_runs_exact:
                     raise AssertionError("standings at the reversals that make no plan: a defect") from None
                 self.stats.clear()
-        at_once = True if self.many and is_compilable(self.rules) else None
-        return self.by_events({"events": False, "compiled events": True}.get(search, at_once))
+        return self.by_events(search)
 
     # ---- by events
 
-    def by_events(self, compiled: bool | None = None) -> Solution:
-        """By the law itself, plain or ``compiled`` (``None``: compiled once the plain search gets long)."""
-        result = self._events(compiled)
+    def by_events(self, search: str) -> Solution:
+        """By the law itself: by the search of that name, or those that pay, one after the other."""
+        searches = EventSearches(self.rules, self.goal, self.limit, self.most_bytes, self.stats)
+        if search in (PLAIN, COMPILED, BOTH_ENDS):
+            result = searches.named(search)
+        else:
+            at_once = (self.many or self.is_steady) and is_compilable(self.rules)
+            result = searches.in_turn(at_once)
         self.stats |= result.stats
-        if result.node is not None:
-            return self._proved(result)
         if result.is_exhausted:
-            return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
+            if result.node is None:
+                return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
+            return self._proved(result)
         least = max(self.floor, result.lower_bound + self.under_way)
-        return self._best_found(self._hunted(), least)
+        return self._best_found(result if result.node is not None else self._hunted(), least)
 
     def out_of_time(self) -> Solution:
         """What to say where the limit came before all endings were listed: one run does not do."""
@@ -178,33 +185,6 @@ class MovesCase:
             should_stop=self._spare(),
             guide=lambda standing, cost: cost.moves + 2 * self.goal.misplaced(standing),
         )
-
-    def _events(self, compiled: bool | None) -> EventResult:
-        limit = self.limit.named("events")
-        if self.is_steady and is_compilable(self.rules):
-            compiled = True
-        if not compiled:
-            readying = Readying(EVENTS)
-            may_compile = compiled is None and is_compilable(self.rules)
-
-            def stop(expanded: int) -> str | None:
-                if may_compile and expanded > _PLAIN and not expanded % 64 and readying.is_ready():
-                    return "long"
-                return limit(expanded)
-
-            self.stats["search"] = "events"
-            result = search_events(self.rules, self.goal, should_stop=stop)
-            if result.is_exhausted or self.limit.reason is not None or not may_compile:
-                return result
-        make_ready(self.limit.tell)
-        from switchsolve.search.compiled import search_compiled
-
-        self.stats["search"] = "compiled events"
-        result = search_compiled(
-            self.rules, self.goal, should_stop=limit.look, most_bytes=self.most_bytes
-        )
-        self.limit.reason = self.limit.reason or result.reason
-        return result
 
     def _proved(self, result: EventResult) -> Solution:
         """The answer, when the moves of ``result`` are the fewest."""
@@ -345,7 +325,7 @@ class MovesCase:
 
     def _tie_proof(self, moves: int) -> EventResult | None:
         """The least couplings + cuts, distance among plans of ``moves`` moves, if few standings prove it."""
-        is_compiled = self.stats.get("search") == "compiled events"
+        is_compiled = self.stats.get("search") in (COMPILED, BOTH_ENDS)
         return least_handling(self.rules, self.goal, moves, self.tie_standings, is_compiled=is_compiled)
 
     def _with_ties(self, proof: EventResult, moves: int) -> Solution:
