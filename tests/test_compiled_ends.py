@@ -153,6 +153,17 @@ def test_wye_in_print_from_both_ends() -> None:
         assert replay(puzzle, solution.plan).counts.reversals == reversals
 
 
+def test_a_bound_on_moves_is_kept() -> None:
+    """With one move fewer than the minimum there is no plan; with as many there is."""
+    rules = Rules(pack(wye_exchange(back=False)))
+    goal = Goal(rules)
+    lasts = last_standings(rules, goal, 4000)
+    fewer = search_compiled_ends(rules, goal, lasts, most=6)
+    assert fewer.node is None and fewer.is_exhausted
+    enough = search_compiled_ends(rules, goal, lasts, most=7)
+    assert enough.node is not None and enough.node.cost.moves == 7
+
+
 def test_stopped_it_says_a_bound() -> None:
     """Told to stop, it knows how few there must be, and no more than there are."""
     rules = Rules(pack(railway_muddle(1)))

@@ -19,6 +19,7 @@ from switchsolve.rules import Rules
 from switchsolve.search.events import EventResult
 from switchsolve.search.exact import applies, bounds
 from switchsolve.solving import solve
+from switchsolve.solving.by_events import EventSearches
 from switchsolve.solving.by_moves import MovesCase
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum, can_start
@@ -154,7 +155,7 @@ def test_what_longest_runs_have_found_is_a_bound_still(monkeypatch: pytest.Monke
     number of runs is told, and it is never above the minimum.
     """
     nothing = EventResult(None, None, 0, False)
-    monkeypatch.setattr(MovesCase, "_events", lambda case, compiled: nothing)
+    monkeypatch.setattr(EventSearches, "in_turn", lambda searches, at_once: nothing)
     monkeypatch.setattr(MovesCase, "_hunted", lambda case: nothing)
     bounds_told = []
     for apart, train, puzzle in _rows():

@@ -19,8 +19,9 @@ from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
-from switchsolve.search.events import search_events
-from switchsolve.search.exact import applies, bounds
+from switchsolve.search.events import EventResult, search_events
+from switchsolve.search.exact import applies, bounds, why_one_way_only
+from switchsolve.search.last_standings import last_standings
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
@@ -63,6 +64,8 @@ _PLAIN_RUNS, _PLAIN_RUNS_AT_FIRST = 2_000, 16_000
 before it is loaded, which takes as long.
 """
 _MOST_ENDINGS = 20_000
+_MOST_ENDS = 1_000
+"""Ends of the work, as the law has them, from which the search by events goes back."""
 _SOON = 60
 """Standings expanded in a look for any plan."""
 _PLAIN, _PLAIN_AT_FIRST = 300, 1_000
@@ -227,15 +230,33 @@ class _Decision:
             from switchsolve.search.compiled import search_compiled
 
             self._wait_for(began)
-            found = search_compiled(
-                self._rules,
-                self._goal,
-                most=left,
-                should_stop=lambda expanded: "time" if self._is_over() else None,
+            found = self._from_both_ends(left) or search_compiled(
+                self._rules, self._goal, most=left, should_stop=self._at_any
             )
         if found.node is not None:
             return Answer(True, found.node.cost.moves + self._under_way)
         return _NO if found.is_exhausted else _UNKNOWN
+
+    def _at_any(self, expanded: int) -> str | None:
+        return "time" if self._is_over() else None
+
+    def _from_both_ends(self, most: int | None) -> EventResult | None:
+        """``None``: it did not come to an end."""
+        if why_one_way_only(self._rules) is not None:
+            return None
+
+        def look() -> None:
+            if self._is_over():
+                raise TooManyEndings
+
+        try:
+            lasts = last_standings(self._rules, self._goal, _MOST_ENDS, look)
+        except TooManyEndings:
+            return None
+        from switchsolve.search.compiled_ends import search_compiled_ends
+
+        found = search_compiled_ends(self._rules, self._goal, lasts, most=most, should_stop=self._at_any)
+        return found if found.is_exhausted else None
 
     def _is_found_soon(self) -> bool:
         """Whether any plan comes up where cars are taken straight to where they are wanted.

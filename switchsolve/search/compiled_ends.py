@@ -43,15 +43,18 @@ def search_compiled_ends(
     lasts: Sequence[Standing],
     *,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
+    most: int | None = None,
     most_bytes: int | None = None,
     name: Callable[[str], object] = lambda what: None,
 ) -> EventResult:
     """The fewest moves that meet the work.
 
-    ``lasts``: all ends of it (:func:`~switchsolve.search.last_standings.last_standings`).  ``most_bytes``:
-    what the standings kept may take.  ``name`` is told how far it is, for each number of moves that is
-    closed.  If it was not stopped and has neither plan nor proof (not seen yet), no plan goes through the
-    places at which the two met, and the search from the start alone has to be asked.
+    ``lasts``: all ends of it (:func:`~switchsolve.search.last_standings.last_standings`).  ``most``: plans
+    of more moves are not looked for.  ``most_bytes``: what the standings kept may take.  ``name`` is told how
+    far it is, for each number of moves that is closed.
+
+    If it was not stopped and has neither plan nor proof (not seen yet), no plan goes through the places at
+    which the two met, and the search from the start alone has to be asked.
 
     Raises ``ValueError`` if :func:`~switchsolve.search.exact.why_one_way_only` has a reason, or if
     :func:`~switchsolve.search.compilable.is_compilable` is false.
@@ -61,7 +64,7 @@ def search_compiled_ends(
     reason = why_one_way_only(rules)
     if reason is not None:
         raise ValueError(f"the law is not the same backwards here: {reason}")
-    return _BothEnds(rules, goal, lasts, should_stop, most_bytes, name).run()
+    return _BothEnds(rules, goal, lasts, should_stop, most, most_bytes, name).run()
 
 
 class _Side:
@@ -110,6 +113,7 @@ class _BothEnds:
         goal: Goal,
         lasts: Sequence[Standing],
         should_stop: Callable[[int], str | None],
+        most: int | None,
         most_bytes: int | None,
         name: Callable[[str], object],
     ) -> None:
@@ -126,8 +130,8 @@ class _BothEnds:
         self.rows: _Array = np.zeros((_PAIRS, 3), np.int64)
         self.ends = int(self.backward.arrays.store.sizes[1])
         """The first so many nodes back are ends of the work."""
-        self.best = _NO_BOUND
-        """Moves of the shortest plan met."""
+        self.best = self.too_many = _NO_BOUND if most is None else most + 1
+        """Moves of the shortest plan met; before that, as many as are too many."""
         self.reason: str | None = None
 
     def run(self) -> EventResult:
@@ -188,7 +192,7 @@ class _BothEnds:
 
     def _progress(self) -> str:
         known = f"{self.forward.closed} + {self.backward.closed}"
-        best = "" if self.best == _NO_BOUND else f", a plan of {self.best}"
+        best = "" if self.best == self.too_many else f", a plan of {self.best}"
         return f"at least {self.least} moves, all known within {known}{best}"
 
     def _answer(self, is_proved: bool) -> EventResult:
@@ -196,7 +200,7 @@ class _BothEnds:
             name: int(self.forward.arrays.store.sizes[at] + self.backward.arrays.store.sizes[at])
             for name, at in (("expanded", 3), ("generated", 4), ("stored", 1))
         }
-        if self.best == _NO_BOUND:
+        if self.best == self.too_many:
             return EventResult(None, None, 0 if is_proved else self.least, is_proved, stats, self.reason)
         found = self._plan()
         if found is None:
