@@ -28,6 +28,7 @@ from numba import njit
 
 from switchsolve.designing import design
 from switchsolve.packing import pack
+from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import loads
 from switchsolve.rules import Rules
@@ -37,10 +38,12 @@ from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import endings
 from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import first_states, solve
+from switchsolve.solving.by_events import BOTH_ENDS, COMPILED
 from tests import benchmark_study
 from tests.benchmark_session import sessions_table
 from tests.design_files import BENCHMARK, HARDER
 from tests.pddl import planner_minimum
+from tests.published import railway_muddle, railway_shunting, wye_exchange
 from tests.reference_district import evening, reference
 
 _FAMILIES: dict[str, Callable[[int], Puzzle]] = {"reference": reference, "evening": evening}
@@ -261,6 +264,28 @@ def _planner(seconds: float) -> None:
             )
 
 
+def _in_print(seconds: float) -> None:
+    """Puzzles in print by the law, from the start alone and from both ends."""
+    puzzles = {
+        "wye, engine back": wye_exchange(back=True),
+        "two trains, a loop of one": railway_muddle(1),
+        "two trains, a spur of one": railway_shunting(),
+    }
+    print("\n| puzzle | search | reversals | expanded | stored | s |\n| --- | --- | --- | --- | --- | --- |")
+    for name, puzzle in puzzles.items():
+        for search in (COMPILED, BOTH_ENDS):
+            begin = time.perf_counter()
+            found = solve(puzzle, search=search, seconds=seconds, tie_standings=0)
+            spent = time.perf_counter() - begin
+            under_way = len(puzzle.start.under_way)
+            is_proved = found.verdict is Verdict.PROVED
+            assert found.lower_bound is not None
+            least = found.lower_bound - under_way
+            said = str(least) if is_proved else f"not under {least}"
+            counts = " | ".join(f"{found.stats[one]:,}" for one in ("expanded", "stored"))
+            print(f"| {name} | {search} | {said} | {counts} | {spent:.1f} |", flush=True)
+
+
 _WISHES = (8, 7, 6)
 """Most moves that are wished of the work with three cars."""
 
@@ -308,6 +333,9 @@ def main() -> int:
         "--planner", type=float, metavar="SECONDS", help="the planner, so long for each, and no more"
     )
     parser.add_argument("--tried", action="store_true", help="other tables, for 3+3 and 4+4, and no more")
+    parser.add_argument(
+        "--in-print", type=float, metavar="SECONDS", help="puzzles in print, so long for each, and no more"
+    )
     parser.add_argument("--study", action="store_true", help="many sessions of two arrangements, and no more")
     parser.add_argument("--design", action="store_true", help="designing, and no more")
     parser.add_argument("--session", action="store_true", help="sessions of a layout, and no more")
@@ -323,6 +351,9 @@ def main() -> int:
         return 0
     if given.planner:
         _planner(given.planner)
+        return 0
+    if given.in_print:
+        _in_print(given.in_print)
         return 0
     if given.tried:
         _tried([3, 4])
