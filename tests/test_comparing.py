@@ -273,6 +273,19 @@ def test_facing_or_trailing_in_one_sentence(capsys: pytest.CaptureFixture[str], 
     assert len(root.findall(".//{http://www.w3.org/2000/svg}image")) == 3
 
 
+def test_without_a_crew_there_are_no_minutes(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """``--no-crew``: moves only, of one set-up each and of sessions, and no column for what is not there."""
+    for name in ("one", "other"):
+        (tmp_path / f"{name}.toml").write_text(LANE)
+    sessions_of = [str(tmp_path / "one.toml"), str(tmp_path / "other.toml"), "--sessions", "2"]
+    for given in ([FACING, TRAILING], [*sessions_of, "--workers", "1"]):
+        main(["compare", *given, "--no-crew"])
+        said = capsys.readouterr().out
+        assert "moves" in said and "minute" not in said.lower() and "crew" not in said
+        main(["compare", *given])
+        assert "minutes" in capsys.readouterr().out.lower()
+
+
 def test_sessions_as_json_and_as_a_page(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """The keys that are promised; files of the sessions that differ most state their minima, which are found
     again; the page holds every answer.

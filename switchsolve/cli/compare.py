@@ -160,7 +160,13 @@ def _folder(rows: str | None) -> str | None:
 def _by_set_up(cases: Sequence[Case], arguments: Namespace) -> int:
     """Compare the one set-up of each file."""
     with Stop() as stop:
-        found = compare_once(cases, seconds=arguments.limit_seconds, tell=Progress(), stop=stop)
+        found = compare_once(
+            cases,
+            seconds=arguments.limit_seconds,
+            with_crew=not arguments.no_crew,
+            tell=Progress(),
+            stop=stop,
+        )
         stopped = stop() is not None
     data = json_of_set_ups(found) if arguments.json else None
     if not _shown(cases, sheet_of_set_ups(found), [], data, arguments.output):

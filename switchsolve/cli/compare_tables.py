@@ -230,9 +230,8 @@ def _interval(found: Interval) -> dict[str, float | None]:
 
 def sheet_of_set_ups(found: Sequence[Compared]) -> Sheet:
     """The answers, and a row for each arrangement."""
-    heads: tuple[str, ...]
-    heads = ("moves", "verdict", "moves", "a plain\ncrew's", "minutes")
-    rows = [
+    heads: tuple[str, ...] = ("", "verdict", "moves", "a plain\ncrew's", "minutes")
+    rows: list[tuple[str, ...]] = [
         (
             one.case.name,
             str(one.solution.verdict),
@@ -243,12 +242,17 @@ def sheet_of_set_ups(found: Sequence[Compared]) -> Sheet:
         for one in found
     ]
     answers = [sentence_once(found[0], one) for one in found[1:]]
-    notes = [
-        "No [traffic]: the one set-up of each file. Minutes: from the plan with the fewest moves to that of "
-        "a plain crew, by the time figures of the file."
-    ]
+    note = "No [traffic]: the one set-up of each file."
+    if any(one.span is not None for one in found):
+        note += (
+            " Minutes: from the plan with the fewest moves to that of a plain crew, by the time figures of "
+            "the file."
+        )
+    else:
+        heads, rows = heads[:3], [row[:3] for row in rows]
+    notes = [note]
     title = _title([one.case.puzzle.title for one in found])
-    return Sheet(title, answers, ("", *heads[1:]), rows, notes)
+    return Sheet(title, answers, heads, rows, notes)
 
 
 def json_of_set_ups(found: Sequence[Compared]) -> str:
