@@ -276,14 +276,15 @@ def test_facing_or_trailing_in_one_sentence(capsys: pytest.CaptureFixture[str], 
 def test_without_a_crew_there_are_no_minutes(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """``--no-crew``: moves only, of one set-up each and of sessions, and no column for what is not there."""
     for name in ("one", "other"):
-        (tmp_path / f"{name}.toml").write_text(LANE)
+        (tmp_path / f"{name}.toml").write_text(ABLE)
     sessions_of = [str(tmp_path / "one.toml"), str(tmp_path / "other.toml"), "--sessions", "2"]
-    for given in ([FACING, TRAILING], [*sessions_of, "--workers", "1"]):
-        main(["compare", *given, "--no-crew"])
+    for given, column in (([FACING, TRAILING], "crew's"), ([*sessions_of, "--workers", "1"], "half under")):
+        assert main(["compare", *given, "--no-crew"]) == 0
+        said = capsys.readouterr().out.replace("No minutes: no plain crew has done the sessions.", "")
+        assert "moves" in said and "minutes" not in said.lower() and column not in said
+        assert main(["compare", *given]) == 0
         said = capsys.readouterr().out
-        assert "moves" in said and "minute" not in said.lower() and "crew" not in said
-        main(["compare", *given])
-        assert "minutes" in capsys.readouterr().out.lower()
+        assert "minutes" in said.lower() and column in said
 
 
 def test_sessions_as_json_and_as_a_page(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
