@@ -65,10 +65,9 @@ def _compare(seeds: Iterable[int]) -> int:
     return compared
 
 
-@pytest.mark.parametrize("first", [0, 30])
-def test_as_few_moves_as_from_the_start_alone(first: int) -> None:
+def test_as_few_moves_as_from_the_start_alone() -> None:
     """On random districts with ovals, wyes, tables, closed parts and several locomotives; impossible, too."""
-    assert _compare(range(first, first + 30)) >= 8
+    assert _compare(range(24)) >= 6
 
 
 def test_as_few_moves_with_several_locomotives() -> None:
@@ -105,7 +104,7 @@ def _placed(rules: Rules, standing: Standing) -> Standing:
 def test_where_a_plan_ends_is_among_the_ends() -> None:
     """The search from the start, which knows no ends, comes to one of those that are listed."""
     seen = 0
-    for seed, rules in _cases(range(40)):
+    for seed, rules in _cases(range(24)):
         goal = Goal(rules)
         found = search_compiled(rules, goal, should_stop=_few)
         if found.node is None or found.met is None or rules.mirrored:
@@ -116,12 +115,12 @@ def test_where_a_plan_ends_is_among_the_ends() -> None:
             for one in last_standings(rules, goal, 4000)
         ), seed
         seen += 1
-    assert seen >= 8
+    assert seen >= 4
 
 
 def test_the_work_is_done_in_every_end() -> None:
     """Each end meets the work as the goal is asked of any standing."""
-    for seed, rules in _cases(range(30)):
+    for seed, rules in _cases(range(16)):
         goal = Goal(rules)
         for standing in last_standings(rules, goal, 4000):
             assert goal.met(standing) is not None, seed

@@ -12,7 +12,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from contextlib import AbstractContextManager, nullcontext
+from contextlib import AbstractContextManager, nullcontext, suppress
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
@@ -84,6 +84,17 @@ def compile_in_turn(room: str) -> None:
         os.nice(_NICE)
     with _turn():
         import_module(room)
+        _mark(room)
+
+
+def _mark(room: str) -> None:
+    """Note on disk that the code there is that of the kernel as it is: a kernel that was written anew with
+    the same contents looks newer than its code, which need not be compiled again.
+    """
+    indexes = _indexes(room) if room in _KERNELS else []
+    if indexes and not is_on_disk(room):
+        with suppress(OSError):
+            os.utime(max(indexes, key=lambda index: index.stat().st_mtime))
 
 
 def _turn() -> AbstractContextManager[object]:
@@ -113,9 +124,13 @@ def is_on_disk(room: str = EVENTS) -> bool:
     """Whether the code of a compiled search lies in the folder where it is kept by default, no older than the
     kernel.  (Kept elsewhere, it is looked for by the process, at the price of a second.)
     """
+    kernel, _ = _KERNELS[room]
+    written = (_folder() / f"{kernel}.py").stat().st_mtime
+    return any(index.stat().st_mtime >= written for index in _indexes(room))
+
+
+def _indexes(room: str) -> list[Path]:
+    """The files that say which code of the function compiled last is on disk."""
     kernel, last = _KERNELS[room]
-    folder = _folder()
-    written = (folder / f"{kernel}.py").stat().st_mtime
     python = f"py{sys.version_info[0]}{sys.version_info[1]}"
-    found = (folder / "__pycache__").glob(f"{kernel}.{last}-*.{python}*.nbi")
-    return any(index.stat().st_mtime >= written for index in found)
+    return list((_folder() / "__pycache__").glob(f"{kernel}.{last}-*.{python}*.nbi"))
