@@ -178,6 +178,16 @@ def test_stopped_it_says_a_bound() -> None:
     assert bounds == sorted(bounds) and bounds[-1] > bounds[0]
 
 
+def test_the_bound_that_it_tells_rises_to_the_minimum() -> None:
+    """In moves, of which the engine that is under way has begun its first: never above the fewest, 8."""
+    rules = Rules(pack(wye_exchange(back=False)))
+    goal = Goal(rules)
+    told: list[str] = []
+    search_compiled_ends(rules, goal, last_standings(rules, goal, 4000), name=told.append)
+    bounds = [int(line.split()[2]) for line in told]
+    assert bounds == sorted(bounds) and 6 <= bounds[-1] <= 8
+
+
 def test_what_it_may_take_is_kept() -> None:
     """A limit of memory below what it needs stops it, and is named."""
     rules = Rules(pack(railway_muddle(1)))

@@ -192,8 +192,9 @@ class _BothEnds:
 
     def _progress(self) -> str:
         known = f"{self.forward.closed} + {self.backward.closed}"
-        best = "" if self.best == self.too_many else f", a plan of {self.best}"
-        return f"at least {self.least} moves, all known within {known}{best}"
+        begun = sum(1 for last in self.rules.p.start_last if last)  # moves that go on from before the start
+        best = "" if self.best == self.too_many else f", a plan of {self.best + begun}"
+        return f"at least {self.least + begun} moves, all known within {known}{best}"
 
     def _answer(self, is_proved: bool) -> EventResult:
         stats = {
