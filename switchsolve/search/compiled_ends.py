@@ -137,17 +137,18 @@ class _BothEnds:
     def run(self) -> EventResult:
         while True:
             self._look()
+            if min(self.forward.closed, self.backward.closed) >= 0:
+                self.name(self._progress())
             if self.best <= self.least or self._are_exhausted():
                 return self._answer(True)
             sides = sorted((self.forward, self.backward), key=lambda side: side.waiting)
             if not self._close(sides[0]):
                 self._look()
                 return self._answer(self.best <= self.least)
-            self.name(self._progress())
 
     @property
     def least(self) -> int:
-        """No plan has fewer moves."""
+        """No plan has fewer moves, but for those that have been met."""
         return self.forward.closed + self.backward.closed + 2
 
     def _are_exhausted(self) -> bool:
@@ -194,7 +195,7 @@ class _BothEnds:
         known = f"{self.forward.closed} + {self.backward.closed}"
         begun = sum(1 for last in self.rules.p.start_last if last)  # moves that go on from before the start
         best = "" if self.best == self.too_many else f", a plan of {self.best + begun}"
-        return f"at least {self.least + begun} moves, all known within {known}{best}"
+        return f"at least {min(self.least, self.best) + begun} moves, all known within {known}{best}"
 
     def _answer(self, is_proved: bool) -> EventResult:
         stats = {
