@@ -14,7 +14,6 @@ from functools import cache
 from itertools import combinations, pairwise
 from math import atan2, degrees, hypot
 from pathlib import Path
-from typing import Any
 
 import pytest
 from ortools.sat.python import cp_model
@@ -32,9 +31,7 @@ from switchsolve.drawing import (
     scene_svg,
     scenes_of,
 )
-from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.facing import face
-from switchsolve.drawing.model import Model, Parameters, Solved
 from switchsolve.drawing.network import FILLER, Network
 from switchsolve.drawing.schematic import Label, Point, Rail
 from switchsolve.drawing.text import clean, shortened, text_width
@@ -388,77 +385,18 @@ def test_golden_pictures(name: str) -> None:
 def test_golden_pictures_do_not_hang_on_the_solver(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """A solver that searches otherwise (another seed, no presolve, more linear programming, as another
     version of OR-Tools might) comes to the same text: all choices are proved optima, the first of several."""
-    search = Solved.by
+    search = cp_model.CpSolver.solve
 
-    def otherwise(made: Model, parameters: Parameters) -> Solved | None:
-        parameters.random_seed = 12345
-        parameters.cp_model_presolve = False
-        parameters.linearization_level = 2
-        parameters.randomize_search = True
-        return search(made, parameters)
+    def otherwise(solver: cp_model.CpSolver, *model: object) -> object:
+        solver.parameters.random_seed = 12345
+        solver.parameters.cp_model_presolve = False
+        solver.parameters.linearization_level = 2
+        solver.parameters.randomize_search = True
+        return search(solver, *model)
 
-    monkeypatch.setattr(Solved, "by", otherwise)
+    monkeypatch.setattr(cp_model.CpSolver, "solve", otherwise)
     kept = (FOLDER / f"{name.replace(' ', '_')}.svg").read_text(encoding="utf-8")
     assert picture(GOLDEN[name]()) == kept
-
-
-def _everything(made: Any) -> tuple[str, str]:
-    """A model with every constraint that pictures ask for, as text, and a clone of it gone on with."""
-    x, y = made.new_int_var(-3, 9, "x"), made.new_int_var(0, 5, "")
-    b, c, one = made.new_bool_var("b"), made.new_bool_var("c"), made.new_constant(1)
-    made.add(x + 2 >= y + 1)
-    made.add(x == y).only_enforce_if(b)
-    made.add(x - y <= -1).only_enforce_if([b, ~c])
-    made.add(x + 1 - x + 2 * y == 3 * b - 4)
-    made.add(b != c).only_enforce_if(one)
-    made.add(~b == c)
-    for literals in ([b, ~c], [], [True, b]):
-        made.add_bool_or(literals)
-    made.add_bool_xor([b, c, False])
-    made.add_max_equality(x, [y + 1, x, 3])
-    made.add_min_equality(x, [y, b + 1])
-    made.add_abs_equality(y, x - b - 3)
-    along = [made.new_interval_var(x, y, x + 1, "along"), made.new_fixed_size_interval_var(y, 1, "too")]
-    across = [made.new_fixed_size_interval_var(at, 2, "across") for at in (3, x + -2)]
-    made.add_no_overlap_2d(along, across)
-    made.add_forbidden_assignments([x, y], [[1, 2], [3, 4]])
-    made.add_hint(x, 3)
-    made.minimize(sum([3 * x, 4 * ~b, 0 * y, 2 * y - 7, x]))
-    other = made.clone()
-    other.new_constant(1)
-    other.new_constant(7)
-    other.clear_hints()
-    other.minimize(4)
-    return str(made.proto), str(other.proto)
-
-
-def test_models_are_written_as_the_library_writes_them() -> None:
-    """Constraint by constraint: what the solver reads is what its own layer would have handed it."""
-    assert _everything(Model()) == _everything(cp_model.CpModel())
-
-
-def test_a_model_is_solved() -> None:
-    """Values and bounds come back; of what cannot be there is no solution."""
-    made = Model()
-    x, y = made.new_int_var(0, 9, "x"), made.new_int_var(0, 9, "y")
-    made.add(x + y >= 7)
-    made.minimize(2 * x + y)
-    found = solved(made, 1.0)
-    assert found is not None
-    assert (found.value(x), found.value(y), found.value(x + 2 * y)) == (0, 7, 14)
-    assert found.objective_value == found.best_objective_bound == 7
-    made.add(x + y <= 6)
-    assert solved(made, 1.0) is None
-
-
-def test_a_picture_in_letters_loads_no_table_library() -> None:
-    """Nor numpy, nor what opens addresses: they take longer than most pictures."""
-    code = (
-        "import sys\nfrom switchsolve.cli import main\nmain(['draw', 'puzzles/cask_lane.toml'])\n"
-        "print(sorted({'numpy', 'pandas', 'networkx', 'numba', 'scipy'} & set(sys.modules)))"
-    )
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines()[-1] == "[]"
 
 
 def test_the_same_file_gives_the_same_picture() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, combinations, islice, pairwise
+from statistics import median
 
 from switchsolve.district import Cell, End, KeepClear, Track
 from switchsolve.drawing.columns import Columns, place_columns
@@ -133,8 +134,6 @@ def _wishes(puzzle: Puzzle) -> Wishes:
 
 def _scale(puzzle: Puzzle) -> float:
     """Drawing units for one grid unit."""
-    from statistics import median  # brings a generator of chance, which no picture in letters needs
-
     lengths = [vehicle.length for vehicle in puzzle.vehicles.values()] or [puzzle.grid]
     return max(_VEHICLE / median(lengths), _SMALLEST / min(lengths))
 

@@ -205,35 +205,27 @@ class _Placing:
     # ---- the program
 
     def _solve(self) -> dict[str, float]:
-        # not the library's model_builder: that imports a table library, a third of a second
-        from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
+        from ortools.linear_solver.python import model_builder
 
-        program = pywraplp.Solver("columns", pywraplp.Solver.GLOP_LINEAR_PROGRAMMING)
+        model = model_builder.Model()  # type: ignore[no-untyped-call]
         names = dict.fromkeys([*self._must.names, *(t[0] for pair in self._wishes for t in pair)])
-        at = {name: program.NumVar(0, 1_000_000, name) for name in names}
-
-        def apart(left: Term, right: Term, least: int) -> pywraplp.Constraint:
-            row = program.Constraint(least - right[1] + left[1], program.infinity())
-            if left[0] != right[0]:
-                row.SetCoefficient(at[right[0]], 1)
-                row.SetCoefficient(at[left[0]], -1)
-            return row
-
+        at = {name: model.new_num_var(0, 1_000_000, name) for name in names}
         for left, right, least in self._must.least:
-            apart(left, right, least)
-        # the sum of all costs of a distance, variable by variable; all lies as far to the left as it can
-        weight = dict.fromkeys(names, 0.001)
+            model.add(at[right[0]] + right[1] - at[left[0]] - left[1] >= least)
+        # the sum of all costs of a distance, variable by variable
+        weight = dict.fromkeys(names, 0.0)
         for left, right, cost in self._must.cost:
             weight[right[0]] += cost
             weight[left[0]] -= cost
-        total = program.Objective()
-        for name, each in weight.items():
-            total.SetCoefficient(at[name], each)
+        total = sum(
+            (weight[name] * at[name] for name in names if weight[name]), start=0.001 * sum(at.values())
+        )
         for left, right in self._wishes:
-            short = program.NumVar(0, 1_000_000, "short")
-            apart(left, right, 0).SetCoefficient(short, 1)
-            total.SetCoefficient(short, 1000)
-        total.SetMinimization()
-        status = program.Solve()
-        assert status == pywraplp.Solver.OPTIMAL, status
-        return {name: variable.solution_value() for name, variable in at.items()}
+            short = model.new_num_var(0, 1_000_000, "short")
+            model.add(at[right[0]] + right[1] - at[left[0]] - left[1] + short >= 0)
+            total += 1000 * short
+        model.minimize(total)
+        solver = model_builder.Solver("GLOP")
+        status = solver.solve(model)
+        assert status == model_builder.SolveStatus.OPTIMAL, status
+        return {name: solver.value(variable) for name, variable in at.items()}

@@ -17,7 +17,7 @@ from switchsolve.drawing.circles import circle_chains
 from switchsolve.drawing.network import Link, Network
 
 if TYPE_CHECKING:
-    from switchsolve.drawing.model import Expression, Truth, Variable
+    from ortools.sat.python import cp_model
 
 __all__ = ["Facing", "face", "facings"]
 
@@ -60,25 +60,25 @@ class _Model:
     """Which groups are turned over, and which links bend."""
 
     def __init__(self, network: Network) -> None:
-        from switchsolve.drawing.model import Model
+        from ortools.sat.python import cp_model
 
         self._network = network
-        self._model = model = Model()
+        self._model = model = cp_model.CpModel()
         self._turned = [model.new_bool_var(f"turned {index}") for index in range(len(network.groups))]
         self._group_of = {port: (i, side) for i, g in enumerate(network.groups) for port, side in g.sides}
         self._bends = self._links()
-        cost: list[Expression] = [_bend_cost(network, link) * b for link, b in self._bends.items()]
+        cost: list[cp_model.LinearExprT] = [_bend_cost(network, link) * b for link, b in self._bends.items()]
         for index, group in enumerate(network.groups):
             cost += [w * self._turned[index] for w in [_turn_cost(network, group.place)] if w]
             cost += [3 * self._looks_right(port) for port, _ in group.sides if _is_entrance(network, port)]
         self._cost = sum(cost)
         self._chains = circle_chains(network)
 
-    def _looks_right(self, port: End) -> Truth:
+    def _looks_right(self, port: End) -> cp_model.LiteralT:
         index, side = self._group_of[port]
         return ~self._turned[index] if side > 0 else self._turned[index]
 
-    def _links(self) -> dict[Link, Variable]:
+    def _links(self) -> dict[Link, cp_model.IntVar]:
         model, network = self._model, self._network
         places = list(dict.fromkeys(group.place for group in network.groups))
         column = {place: model.new_int_var(0, len(places), place) for place in places}

@@ -27,7 +27,7 @@ from switchsolve.drawing.greedy import (
 from switchsolve.drawing.lines import Layout, Line, Riser
 
 if TYPE_CHECKING:
-    from switchsolve.drawing.model import Expression, Interval, Solved, Variable
+    from ortools.sat.python import cp_model
 
 __all__ = ["LaneChoice", "Wishes", "choose_lanes", "rather_down"]
 
@@ -92,14 +92,14 @@ class LaneChoice:
             return dict(self._start)
         return {line: solver.value(lane) for line, lane in self._lane.items()}
 
-    def _solved(self) -> Solved | None:
+    def _solved(self) -> cp_model.CpSolver | None:
         """The model built and solved; ``None`` if the effort did not come to anything."""
-        from switchsolve.drawing.model import Model
+        from ortools.sat.python import cp_model
 
-        model = self._model = Model()
+        model = self._model = cp_model.CpModel()
         most = self._most
         self._lane = {line: model.new_int_var(-most, most, line) for line in self._layout.lines}
-        self._cost: list[Expression] = []
+        self._cost: list[cp_model.LinearExprT] = []
         self._keep_apart()
         self._risers()
         self._forms()
@@ -109,7 +109,7 @@ class LaneChoice:
             model.add_hint(self._lane[line], lane)
         return self._chosen()
 
-    def _chosen(self) -> Solved | None:
+    def _chosen(self) -> cp_model.CpSolver | None:
         """The cheapest; of several the one whose first lines, in the order of the file, lie highest."""
         order = [(lane, 2 * self._most + 1) for lane in self._lane.values()]
         return first_of_best(self._model, sum(self._cost), order, self.effort)
@@ -117,8 +117,8 @@ class LaneChoice:
     def _keep_apart(self) -> None:
         """No two lines lie over each other, and nothing lies over a table."""
         model = self._model
-        across: list[Interval] = []
-        along: list[Interval] = []
+        across: list[cp_model.IntervalVar] = []
+        along: list[cp_model.IntervalVar] = []
         for line in self._layout.lines:
             along.append(self._along(line))
             across.append(model.new_fixed_size_interval_var(self._lane[line], 1, line))
@@ -136,16 +136,16 @@ class LaneChoice:
                 across.append(self._pit(table.name))
         model.add_no_overlap_2d(along, across)
 
-    def _along(self, line: Line) -> Interval:
+    def _along(self, line: Line) -> cp_model.IntervalVar:
         """The columns that a line fills."""
         left, right = self._columns.span[line]
         return self._model.new_fixed_size_interval_var(left, right - left + self._metrics.gap, line)
 
-    def _over_table(self, name: str, start: int, end: int) -> Interval:
+    def _over_table(self, name: str, start: int, end: int) -> cp_model.IntervalVar:
         """The columns that a table fills."""
         return self._model.new_fixed_size_interval_var(start, end - start, name)
 
-    def _pit(self, name: str) -> Interval:
+    def _pit(self, name: str) -> cp_model.IntervalVar:
         """The lanes that the pit of a transfer table covers: all between its tracks."""
         model, most = self._model, self._most
         lanes = [self._lane[line] for port, line in self._layout.line_of.items() if port.place == name]
@@ -158,7 +158,7 @@ class LaneChoice:
     def _risers(self) -> None:
         """What each riser costs: its climb, and the lines that it crosses."""
         model, lane = self._model, self._lane
-        self._down: dict[Riser, Variable] = {}
+        self._down: dict[Riser, cp_model.IntVar] = {}
         for riser in self._layout.risers:
             if riser.one == riser.other:
                 continue
@@ -187,7 +187,7 @@ class LaneChoice:
         self._keep_clear(riser, line, [crosses])
         self._cost.append(CROSSING * crosses)
 
-    def _keep_clear(self, riser: Riser, line: Line, unless: Sequence[Variable]) -> None:
+    def _keep_clear(self, riser: Riser, line: Line, unless: Sequence[cp_model.IntVar]) -> None:
         """The line lies above both ends of the riser, or below both, unless one of these holds."""
         model, lane = self._model, self._lane
         low, high = model.new_bool_var("above both"), model.new_bool_var("below both")
@@ -213,7 +213,7 @@ class LaneChoice:
             if riser in self._down:
                 model.add(self._down[riser] == (1 if away > 0 else 0)).only_enforce_if(self._wanted(FORM))
 
-    def _wanted(self, cost: int) -> Variable:
+    def _wanted(self, cost: int) -> cp_model.IntVar:
         """Something that holds, or else costs so much."""
         kept = self._model.new_bool_var("kept")
         self._cost.append(cost * ~kept)

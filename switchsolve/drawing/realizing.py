@@ -18,7 +18,7 @@ from switchsolve.drawing.railgraph import Edge, Node, RailGraph, rail_graph
 from switchsolve.drawing.upward import Upward, upward
 
 if TYPE_CHECKING:
-    from switchsolve.drawing.model import Expression, Variable
+    from ortools.sat.python import cp_model
 
 __all__ = ["realized"]
 
@@ -59,12 +59,12 @@ class _Realizing:
 
     def found(self) -> tuple[dict[Line, int], Columns] | None:
         """The lanes and columns, if the model has any."""
-        from switchsolve.drawing.model import Model
+        from ortools.sat.python import cp_model
 
-        model = self._model = Model()
+        model = self._model = cp_model.CpModel()
         self._most = 3 * len(self._found.edges) + 3
         self._lane = {line: model.new_int_var(0, self._most, line) for line in self._layout.lines}
-        self._late: dict[Link, Variable] = {}
+        self._late: dict[Link, cp_model.IntVar] = {}
         self._of = {edge: self._lane_of(edge) for edge in self._found.edges}
         self._beside()
         self._passing()
@@ -79,7 +79,7 @@ class _Realizing:
 
     # ---- lanes
 
-    def _lane_of(self, edge: Edge) -> Variable:
+    def _lane_of(self, edge: Edge) -> cp_model.IntVar:
         """The lane in which an edge passes other nodes."""
         if self._own[edge]:
             return self._lane[self._own[edge]]
@@ -100,7 +100,7 @@ class _Realizing:
             self._model.add(self._lane[other] == self._lane[one] + 1).only_enforce_if(apart)
             self._model.add(self._lane[other] == self._lane[one] - 1).only_enforce_if(~apart)
 
-    def _lanes_at(self, node: Node) -> list[Variable]:
+    def _lanes_at(self, node: Node) -> list[cp_model.IntVar]:
         """All lanes that rail at a node has there."""
         lanes = [self._of[edge] for edge in self._edges_at[node]]
         for place in (place for place, item in self._graph.node_of.items() if item == node):
@@ -168,7 +168,7 @@ class _Realizing:
 
     def _minimize(self) -> None:
         model = self._model
-        cost: list[Expression] = []
+        cost: list[cp_model.LinearExprT] = []
         for riser in self._layout.risers:
             if riser.one == riser.other:
                 continue

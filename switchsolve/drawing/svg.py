@@ -10,6 +10,7 @@ from base64 import b64encode
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from math import hypot
+from xml.sax.saxutils import escape, quoteattr
 
 from switchsolve.drawing.labels import make_label
 from switchsolve.drawing.scene import Scene
@@ -105,7 +106,7 @@ def film_svg(scenes: Sequence[Scene], captions: Sequence[str]) -> str:
     words = []
     for number, (scene, caption) in enumerate(zip(scenes, captions, strict=True)):
         lines = _folded(clean(caption), ground.width - 68, 12.0)
-        body.append(f'<g class="frame" data-frame="{number}"><desc>{_escape(clean(scene.words))}</desc>')
+        body.append(f'<g class="frame" data-frame="{number}"><desc>{escape(clean(scene.words))}</desc>')
         body.append(f'<path class="frame-line" d="M0 {_n(y)}H{_n(ground.width)}"/>')
         for line in lines:
             y += 17
@@ -125,8 +126,8 @@ def _file(shown: Box, title: str, words: str, body: Iterable[str]) -> str:
     size = f'viewBox="{left} {top} {width} {height}" {extent}'
     lines = [
         f'<svg {_NS} {size} role="img" aria-labelledby="picture-title picture-words">',
-        f'<title id="picture-title">{_escape(title)}</title>',
-        f'<desc id="picture-words">{_escape(words)}</desc>',
+        f'<title id="picture-title">{escape(title)}</title>',
+        f'<desc id="picture-words">{escape(words)}</desc>',
         f"<style>\n{STYLE}</style>",
         f'<rect class="paper" {corner}{extent}/>',
         *body,
@@ -153,14 +154,14 @@ def plan_svg(ground: Schematic, *, with_title: bool = True) -> list[str]:
 
 def _track(ground: Schematic, name: str, rail: Rail) -> str:
     return (
-        f'<path class="rail track" data-track={_quoted(clean(name))} d="{path_data(rail.points)}">'
-        f"<title>{_escape(f'{clean(name)}, {ground.lengths[name]}')}</title></path>"
+        f'<path class="rail track" data-track={quoteattr(clean(name))} d="{path_data(rail.points)}">'
+        f"<title>{escape(f'{clean(name)}, {ground.lengths[name]}')}</title></path>"
     )
 
 
 def _junction(junction: JunctionDrawing) -> Iterator[str]:
     name = clean(junction.name)
-    yield f"<g data-junction={_quoted(name)}><title>{_escape(f'{name} ({clean(junction.kind)})')}</title>"
+    yield f"<g data-junction={quoteattr(name)}><title>{escape(f'{name} ({clean(junction.kind)})')}</title>"
     for leg in junction.legs:
         yield f'<path class="rail leg" d="{path_data(leg.points)}"/>'
     for wedge in junction.wedges:
@@ -170,14 +171,14 @@ def _junction(junction: JunctionDrawing) -> Iterator[str]:
 
 def _table(table: TableDrawing) -> str:
     box, name = table.box, clean(table.name)
-    title = f"<title>{_escape(f'{name} ({table.kind})')}</title>"
+    title = f"<title>{escape(f'{name} ({table.kind})')}</title>"
     x, y = (box.left + box.right) / 2, (box.top + box.bottom) / 2
     if table.kind == "turntable":
         shape = f'<circle class="pit" cx="{_n(x)}" cy="{_n(y)}" r="{_n(box.right - x)}"/>'
     else:
         size = f'width="{_n(box.right - box.left)}" height="{_n(box.bottom - box.top)}"'
         shape = f'<rect class="pit" x="{_n(box.left)}" y="{_n(box.top)}" {size}/>'
-    return f"<g data-table={_quoted(name)}>{title}{shape}</g>"
+    return f"<g data-table={quoteattr(name)}>{title}{shape}</g>"
 
 
 _FIELDS = {"crossing", "clear"}
@@ -242,7 +243,7 @@ def bridges_svg(scene: Scene) -> Iterator[str]:
     """The elements of the bridges of tables, as they lie."""
     for name, table in scene.schematic.tables.items():
         rail = table.bridges[scene.lined[name]]
-        yield f'<path class="rail bridge" data-bridge={_quoted(clean(name))} d="{path_data(rail.points)}"/>'
+        yield f'<path class="rail bridge" data-bridge={quoteattr(clean(name))} d="{path_data(rail.points)}"/>'
 
 
 def _body(body: Body, ident: str, labels: Sequence[Label]) -> str:
@@ -250,7 +251,7 @@ def _body(body: Body, ident: str, labels: Sequence[Label]) -> str:
     kinds = f"vehicle {body.kind}{' fixed' if body.fixed else ''}"
     texts = "".join(_text(label, with_title=False) for label in labels)
     return (
-        f'<g id="{ident}" class="{kinds}" data-vehicle={_quoted(name)}><title>{_escape(name)}</title>'
+        f'<g id="{ident}" class="{kinds}" data-vehicle={quoteattr(name)}><title>{escape(name)}</title>'
         f'<path class="body" d="{path_data(body.outline)}Z"/>{texts}</g>'
     )
 
@@ -262,10 +263,10 @@ _CLASSES = {"track": "track-name", "junction": "junction-name", "table": "table-
 
 
 def _text(label: Label, *, with_title: bool = True) -> str:
-    title = f"<title>{_escape(label.full)}</title>" if with_title and label.full != label.text else ""
+    title = f"<title>{escape(label.full)}</title>" if with_title and label.full != label.text else ""
     name = _CLASSES.get(label.kind, label.kind)
     at = f'x="{_n(label.at[0])}" y="{_n(label.at[1])}" font-size="{_n(label.size)}"'
-    return f'<text class="{name}" {at}>{title}{_escape(label.text)}</text>'
+    return f'<text class="{name}" {at}>{title}{escape(label.text)}</text>'
 
 
 def _folded(text: str, width: float, size: float) -> list[str]:
@@ -297,21 +298,3 @@ def _n(value: float) -> str:
     """A number with one decimal at the most."""
     text = f"{value:.1f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
-
-
-# ---- letters that mean something in SVG
-
-
-def _escape(text: str) -> str:
-    """The text as it stands between tags."""
-    # not at the top: it brings what opens addresses on the net, which pictures in letters need not wait for
-    from xml.sax import saxutils
-
-    return saxutils.escape(text)
-
-
-def _quoted(text: str) -> str:
-    """The text as the value of an attribute, in quotes."""
-    from xml.sax import saxutils
-
-    return saxutils.quoteattr(text)

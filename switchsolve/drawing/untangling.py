@@ -13,6 +13,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.columns import Columns, place_columns
 from switchsolve.drawing.distances import Distances, Metrics, Term, bend_name, is_table, middle_name
@@ -23,7 +25,7 @@ from switchsolve.drawing.network import Network
 from switchsolve.drawing.realizing import realized
 
 if TYPE_CHECKING:
-    from switchsolve.drawing.model import Expression, Interval, Solved, Variable
+    from ortools.sat.python import cp_model
 
 __all__ = ["Untangled", "untangled"]
 
@@ -130,12 +132,12 @@ class _Together(LaneChoice):
 
     # ---- the model
 
-    def _chosen(self) -> Solved | None:
+    def _chosen(self) -> cp_model.CpSolver | None:
         """The cheapest found; without linear programming better ones are found two to three times sooner."""
         self._model.minimize(sum(self._cost))
         return solved(self._model, _EFFORT, linearization=0)
 
-    def _wanted(self, cost: int) -> Variable:
+    def _wanted(self, cost: int) -> cp_model.IntVar:
         """Forms are asked for whatever they cost: a start that breaks one would be kept."""
         del cost
         return self._model.new_constant(1)
@@ -159,15 +161,15 @@ class _Together(LaneChoice):
                 model.add_hint(end, column)
             self._cost.append(_WIDTH * (right_end - left_end))
 
-    def _column(self, term: Term) -> Expression:
+    def _column(self, term: Term) -> cp_model.LinearExpr:
         return self._at[term[0]] + term[1]
 
-    def _along(self, line: Line) -> Interval:
+    def _along(self, line: Line) -> cp_model.IntervalVar:
         left, right = (self._at[name] for name in _ends(line))
         size = self._model.new_int_var(1, self._horizon + 1, "size")
         return self._model.new_interval_var(left, size, right + 1, line)
 
-    def _over_table(self, name: str, start: int, end: int) -> Interval:
+    def _over_table(self, name: str, start: int, end: int) -> cp_model.IntervalVar:
         del start, end
         at = self._at[middle_name(name)]
         return self._model.new_fixed_size_interval_var(at, 1, name)
@@ -194,7 +196,7 @@ class _Together(LaneChoice):
         for one, other in combinations(stretches, 2):
             self._keep_two_apart(one, other)
 
-    def _stretch(self, risers: Sequence[Riser]) -> tuple[Term, Variable, Variable]:
+    def _stretch(self, risers: Sequence[Riser]) -> tuple[Term, cp_model.IntVar, cp_model.IntVar]:
         """The column of these, and from which lane to which they go together."""
         model, most = self._model, self._most
         ends = [self._lane[line] for riser in risers for line in (riser.one, riser.other)]
@@ -205,8 +207,8 @@ class _Together(LaneChoice):
 
     def _keep_two_apart(
         self,
-        one: tuple[Term, Variable, Variable],
-        other: tuple[Term, Variable, Variable],
+        one: tuple[Term, cp_model.IntVar, cp_model.IntVar],
+        other: tuple[Term, cp_model.IntVar, cp_model.IntVar],
     ) -> None:
         model = self._model
         (here, low, high), (there, other_low, other_high) = one, other
@@ -233,7 +235,7 @@ class _Together(LaneChoice):
             return
         left, right = (self._at[name] for name in _ends(line))
         at = self._column(term)
-        beside: list[Variable] = []
+        beside: list[cp_model.IntVar] = []
         if not self._sure.any_before(met, term, near):
             beyond = self._model.new_bool_var("beyond")
             self._model.add(left >= at + near).only_enforce_if(beyond)
@@ -258,8 +260,6 @@ class _Sure:
     """What the least distances say of any two names, by the longest way from one to the other."""
 
     def __init__(self, least: Sequence[tuple[Term, Term, int]], names: Iterable[str]) -> None:
-        import numpy as np  # a tenth of a second, and few districts are untangled
-
         self._index = {name: index for index, name in enumerate(names)}
         far = np.full((len(self._index), len(self._index)), _NEVER, dtype=np.int64)
         np.fill_diagonal(far, 0)

@@ -22,7 +22,7 @@ from switchsolve.drawing.choosing import solved
 from switchsolve.drawing.railgraph import Edge, Form, Node, RailGraph
 
 if TYPE_CHECKING:
-    from switchsolve.drawing.model import Solved, Truth
+    from ortools.sat.python import cp_model
 
 __all__ = ["Upward", "upward"]
 
@@ -83,9 +83,9 @@ class _Orders:
 
     def found(self) -> tuple[list[Node], list[Edge]] | None:
         """Both orders; ``None`` if there are none."""
-        from switchsolve.drawing.model import Model
+        from ortools.sat.python import cp_model
 
-        self._model = Model()
+        self._model = cp_model.CpModel()
         self._left = self._order(len(self._nodes))
         self._above = self._order(len(self._edges))
         self._pass()
@@ -98,10 +98,10 @@ class _Orders:
             [self._edges[index] for index in _sorted(solver, self._above, len(self._edges))],
         )
 
-    def _order(self, count: int) -> dict[tuple[int, int], Truth]:
+    def _order(self, count: int) -> dict[tuple[int, int], cp_model.LiteralT]:
         """A literal for each two of so many things: the first comes first."""
         model = self._model
-        before: dict[tuple[int, int], Truth] = {}
+        before: dict[tuple[int, int], cp_model.LiteralT] = {}
         for one, other in combinations(range(count), 2):
             before[one, other] = model.new_bool_var("before")
             before[other, one] = ~before[one, other]
@@ -140,7 +140,7 @@ class _Orders:
             elif first is not None and second is not None:
                 self._model.add_bool_xor([first, second, not form.differ])
 
-    def _compared(self, pair: tuple[End, End], at: dict[End, Edge]) -> Truth | None:
+    def _compared(self, pair: tuple[End, End], at: dict[End, Edge]) -> cp_model.LiteralT | None:
         if not all(port in at for port in pair):
             return None
         one, other = (self._edges.index(at[port]) for port in pair)
@@ -152,7 +152,7 @@ def _by_port(edges: Iterable[Edge]) -> dict[End, Edge]:
 
 
 def _sorted(
-    solver: Solved, before: dict[tuple[int, int], Truth], count: int
+    solver: cp_model.CpSolver, before: dict[tuple[int, int], cp_model.LiteralT], count: int
 ) -> list[int]:
     ranks = [
         sum(solver.boolean_value(before[other, one]) for other in range(count) if other != one)

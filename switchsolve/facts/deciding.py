@@ -25,7 +25,6 @@ from switchsolve.search.last_standings import last_standings
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
-from switchsolve.work import EndsIn, Train
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
 
@@ -245,13 +244,8 @@ class _Decision:
         if why_one_way_only(self._rules) is not None:
             return None
 
-        def look() -> None:
-            if self._is_over():
-                raise TooManyEndings
-
-        try:
-            lasts = last_standings(self._rules, self._goal, _MOST_ENDS, look)
-        except TooManyEndings:
+        lasts = last_standings(self._rules, self._goal, _MOST_ENDS, self._should_stop)
+        if lasts is None:
             return None
         from switchsolve.search.compiled_ends import search_compiled_ends
 
@@ -263,7 +257,12 @@ class _Decision:
 
         Where no moves are asked for, any plan is an answer.  What this does not find is left open.
         """
-        wanted = self._wanted_cells()
+        classes = enumerate(self._rules.p.classes)
+        wanted = {
+            number: self._goal.wanted_cells(number)
+            for number, what in classes
+            if not what.is_locomotive and (what.places or what.train >= 0)
+        }
 
         def guide(standing: Standing, cost: Cost) -> int:
             away = 0
@@ -282,22 +281,6 @@ class _Decision:
             should_stop=lambda expanded: "enough" if expanded > _SOON else None,
         )
         return found.node is not None
-
-    def _wanted_cells(self) -> dict[int, set[int]]:
-        """By class of car the cells of the tracks in which the work wants it."""
-        p = self._rules.p
-        wanted: dict[int, set[int]] = {}
-        for item in p.puzzle.work.items:
-            if isinstance(item, EndsIn):
-                tracks, cars = [place.track for place in item.places], [item.car]
-            elif isinstance(item, Train):
-                tracks, cars = [item.track], list(item.cars)
-            else:
-                continue
-            for car in cars:
-                cells = wanted.setdefault(p.class_of[car], set())
-                cells.update(*(p.cells_of_track.get(track, ()) for track in tracks))
-        return wanted
 
     def _by_runs(self) -> Answer:
         runs = LongestRuns(self._rules)

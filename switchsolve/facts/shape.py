@@ -128,27 +128,27 @@ def _is_linked(district: District, track: Track, end: str) -> bool:
 
 def loops(district: District) -> tuple[Loop, ...]:
     """A set of loops that all others are made of; each can be parted from the others (:func:`isolated`)."""
-    near: dict[Node, dict[Node, int]] = {}
-    for one, other, length in sorted(_edges(district)):
-        near.setdefault(one, {})[other] = length
-        near.setdefault(other, {})[one] = length
-    tree, chords = _spanning(near)
+    edges = sorted(_edges(district))
+    if _is_forest(edges):
+        return ()
+    import networkx as nx  # a tenth of a second
+
+    graph: nx.Graph[Node] = nx.Graph()
+    for one, other, length in edges:
+        graph.add_edge(one, other, weight=length)
+    tree = nx.minimum_spanning_tree(graph)
     found = []
-    for one, other in sorted(chords):
-        loop = _loop(district, _path(tree, one, other), (one, other))
+    for one, other in sorted(tuple(sorted(edge)) for edge in graph.edges):
+        if tree.has_edge(one, other):
+            continue
+        loop = _loop(district, nx.shortest_path(tree, one, other), (one, other))
         if loop is not None:
             found.append(loop)
     return tuple(found)
 
 
-def _spanning(near: dict[Node, dict[Node, int]]) -> tuple[dict[Node, list[Node]], list[tuple[Node, Node]]]:
-    """The shortest tree (its neighbors, by node) over all edges, and the edges that it leaves out.
-
-    Edge by edge, the shortest first, and of those as long as each other the first: each that joins what is
-    not joined yet is taken.  (A graph library does this in one call, but takes a tenth of a second to load.)
-    """
-    edges = [(length, one, other) for one, row in near.items() for other, length in row.items()]
-    tree: dict[Node, list[Node]] = {node: [] for node in near}
+def _is_forest(edges: list[tuple[Node, Node, int]]) -> bool:
+    """Whether the rail comes back to itself nowhere: no edge joins what earlier edges have joined."""
     joined_to: dict[Node, Node] = {}
 
     def first(node: Node) -> Node:
@@ -156,34 +156,12 @@ def _spanning(near: dict[Node, dict[Node, int]]) -> tuple[dict[Node, list[Node]]
             node = joined_to[node]
         return node
 
-    chords: dict[tuple[Node, Node], None] = {}
-    for _, one, other in sorted(edges, key=lambda edge: edge[0]):
-        here, there = first(one), first(other)
-        if here != there:
-            joined_to[there] = here
-            tree[one].append(other)
-            tree[other].append(one)
-        elif other not in tree[one]:  # each edge comes twice, once from either end
-            chords[min(one, other), max(one, other)] = None
-    return tree, list(chords)
-
-
-def _path(tree: dict[Node, list[Node]], one: Node, other: Node) -> list[Node]:
-    """The only way through the tree."""
-    before: dict[Node, Node | None] = {one: None}
-    stack = [one]
-    while stack:
-        here = stack.pop()
-        for node in tree[here]:
-            if node not in before:
-                before[node] = here
-                stack.append(node)
-    path: list[Node] = []
-    at: Node | None = other
-    while at is not None:
-        path.append(at)
-        at = before[at]
-    return path[::-1]
+    for pair in {(min(one, other), max(one, other)) for one, other, _ in edges}:
+        low, high = first(pair[0]), first(pair[1])
+        if low == high:
+            return False
+        joined_to[high] = low
+    return True
 
 
 def isolated(district: District, loop: Loop) -> District:

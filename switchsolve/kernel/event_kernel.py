@@ -1278,30 +1278,44 @@ def _write_place(m):  # type: ignore[no-untyped-def]
 
 
 @register_jitable
-def _find_place(m, store):  # type: ignore[no-untyped-def]
-    """Number of the place in the row ``place``, entered if it is new."""
-    width = m[WIDTH]
+def _hash(row):  # type: ignore[no-untyped-def]
+    """Of a place."""
     h = np.uint64(1469598103934665603)
-    for i in range(width):
-        h = (h ^ np.uint64(m[_place(m, i)] + 2)) * np.uint64(1099511628211)
+    for i in range(row.shape[0]):
+        h = (h ^ np.uint64(row[i] + 2)) * np.uint64(1099511628211)
         h ^= h >> np.uint64(29)
+    return h
+
+
+@register_jitable
+def _slot(store, row):  # type: ignore[no-untyped-def]
+    """Where in the table the place ``row`` is, or would be."""
     mask = np.uint64(store.table.shape[0] - 1)
-    at = np.int64(h & mask)
+    at = np.int64(_hash(row) & mask)
     while store.table[at] >= 0:
         number = store.table[at]
         same = True
-        for i in range(width):
-            if store.places[number, i + 1] != m[_place(m, i)]:
+        for i in range(row.shape[0]):
+            if store.places[number, i + 1] != row[i]:
                 same = False
                 break
         if same:
-            return number
+            break
         at = np.int64(np.uint64(at + 1) & mask)
+    return at
+
+
+@register_jitable
+def _find_place(m, store):  # type: ignore[no-untyped-def]
+    """Number of the place in the row ``place``, entered if it is new."""
+    row = m[_place(m, 0) : _place(m, 0) + m[WIDTH]]
+    at = _slot(store, row)
+    if store.table[at] >= 0:
+        return store.table[at]
     number = store.sizes[0]
     store.sizes[0] += 1
     store.table[at] = number
-    for i in range(width):
-        store.places[number, i + 1] = m[_place(m, i)]
+    store.places[number, 1:] = row
     store.places[number, 0] = -1
     return number
 
@@ -1708,10 +1722,7 @@ def rehash(store, table, width):  # type: ignore[no-untyped-def]
     """Enter all places into a new, larger ``table``."""
     mask = np.uint64(table.shape[0] - 1)
     for number in range(store.sizes[0]):
-        h = np.uint64(1469598103934665603)
-        for i in range(width):
-            h = (h ^ np.uint64(store.places[number, i + 1] + 2)) * np.uint64(1099511628211)
-            h ^= h >> np.uint64(29)
+        h = _hash(store.places[number, 1:])
         at = np.int64(h & mask)
         while table[at] >= 0:
             at = np.int64(np.uint64(at + 1) & mask)
@@ -1725,29 +1736,6 @@ def begin(m, store):  # type: ignore[no-untyped-def]
 
 
 # ---- where searches from both ends meet
-
-
-@register_jitable
-def _seek(m, store, row):  # type: ignore[no-untyped-def]
-    """Number of the place ``row`` in ``store``, or -1."""
-    width = m[WIDTH]
-    h = np.uint64(1469598103934665603)
-    for i in range(width):
-        h = (h ^ np.uint64(row[i] + 2)) * np.uint64(1099511628211)
-        h ^= h >> np.uint64(29)
-    mask = np.uint64(store.table.shape[0] - 1)
-    at = np.int64(h & mask)
-    while store.table[at] >= 0:
-        number = store.table[at]
-        same = True
-        for i in range(width):
-            if store.places[number, i + 1] != row[i]:
-                same = False
-                break
-        if same:
-            return number
-        at = np.int64(np.uint64(at + 1) & mask)
-    return -1
 
 
 @register_jitable
@@ -1803,7 +1791,7 @@ def meet(m, forward, backward, within, found):  # type: ignore[no-untyped-def]
         for node in range(within[side], below if side else mine.sizes[1]):
             if mine.nodes[node, DROPPED] or mine.nodes[node, COST] > most:
                 continue
-            number = _seek(m, its, mine.places[mine.nodes[node, OF_PLACE], 1:])
+            number = its.table[_slot(its, mine.places[mine.nodes[node, OF_PLACE], 1:])]
             if number < 0:
                 continue
             other = its.places[number, 0]

@@ -218,6 +218,8 @@ class _BothEnds:
             found = self._onward(mine.node(here), there)
             if found is not None:
                 return found
+            if self.should_stop(self.forward.expanded + self.backward.expanded) is not None:
+                return None
         return None
 
     def _onward(self, node: EventNode, back: int) -> tuple[EventNode, Met] | None:

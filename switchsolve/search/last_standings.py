@@ -12,12 +12,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import count, pairwise, product
 
 from switchsolve.goal import Goal
 from switchsolve.rules import Rules, Standing, String
 from switchsolve.rules.standing import Draft
-from switchsolve.search.arranging import TooManyEndings, car_counts, orders, shares
+from switchsolve.search.arranging import car_counts, orders, shares
 from switchsolve.zone import Zone
 
 __all__ = ["last_standings"]
@@ -29,29 +29,43 @@ Lining = tuple[int, ...]
 
 
 def last_standings(
-    rules: Rules, goal: Goal, most: int, look: Callable[[], None] = lambda: None
-) -> list[Standing]:
+    rules: Rules, goal: Goal, most: int, should_stop: Callable[[int], str | None] = lambda looked: None
+) -> list[Standing] | None:
     """Every standing at rest in which the work is done, with the positions in which it is.
 
-    ``look`` is called now and then, and may raise.  Raises
-    :class:`~switchsolve.search.arranging.TooManyEndings` if there are more than ``most``, or if more than
-    four times as many would have to be looked at.
+    ``None``: there are more than ``most``, or more than four times as many would have to be looked at, or it
+    was stopped (``should_stop`` is told how often it has been asked).
     """
+    try:
+        return _listed(rules, goal, most, should_stop)
+    except _Enough:
+        return None
+
+
+class _Enough(Exception):
+    """Too many, or stopped."""
+
+
+def _listed(
+    rules: Rules, goal: Goal, most: int, should_stop: Callable[[int], str | None]
+) -> list[Standing]:
     found: dict[Standing, None] = {}
+    looks = count(1)
+
+    def look() -> None:
+        if should_stop(next(looks)) is not None:
+            raise _Enough
+
     seen = 0
     for lined in product(*(range(len(table.meets)) for table in rules.p.puzzle.district.tables)):
-        laying = _Laying(rules, lined)
-        for draft in laying.drafts(look):
+        for draft in _Laying(rules, lined).drafts(look):
             seen += 1
-            if not seen % 16:
-                look()
-            if seen > 4 * most:
-                raise TooManyEndings
+            look()
             for standing in rules.standings_of(draft.strings, draft.inside, lined):
                 for zone in goal.zones_met(standing):
                     found[standing._replace(zone=zone)] = None
-            if len(found) > most:
-                raise TooManyEndings
+            if len(found) > most or seen > 4 * most:
+                raise _Enough
     return list(found)
 
 
@@ -100,9 +114,9 @@ class _Laying:
             for index, train in enumerate(self.p.trains):
                 if train.locomotive == number:
                     tracks = (train.track,)
-                    for kind, count in counts.items():
+                    for kind, number_of in counts.items():
                         if self.p.classes[kind].train == index:
-                            leaving[2 * kind, None] += count
+                            leaving[2 * kind, None] += number_of
             units = []
             for order in orders(leaving):
                 row = tuple(one for one, _ in order)
@@ -119,8 +133,8 @@ class _Laying:
         loose = [unit for track, unit in engines if not track]
         by_track: dict[str, Counter[Tokens]] = {}
         for track, wanted in cars.items():
-            for (token, _), count in wanted.items():
-                by_track.setdefault(track, Counter())[(token,)] += count
+            for (token, _), number_of in wanted.items():
+                by_track.setdefault(track, Counter())[(token,)] += number_of
         for track, unit in engines:
             if track:
                 by_track.setdefault(track, Counter())[unit] += 1

@@ -6,7 +6,6 @@ from collections.abc import MutableMapping
 
 from switchsolve.goal import Goal
 from switchsolve.rules import Rules
-from switchsolve.search.arranging import TooManyEndings
 from switchsolve.search.compilable import is_compilable
 from switchsolve.search.events import EventResult, search_events
 from switchsolve.search.exact import why_one_way_only
@@ -24,10 +23,6 @@ _FROM_THE_START = 20_000
 """Standings that the compiled search expands before it goes back from the ends of the work as well."""
 _MOST_ENDS = 4_000
 """Ends of the work from which it goes back."""
-
-
-class _Stopped(Exception):
-    """The limit came before all ends were listed."""
 
 
 class EventSearches:
@@ -113,18 +108,8 @@ class EventSearches:
         """``None``: there are too many ends to go back from, the limit came, or no plan goes through the
         places where the two met.
         """
-        limit = self.limit.named("ends of the work")
-        looked = 0
-
-        def look() -> None:
-            nonlocal looked
-            looked += 1
-            if limit(looked) is not None:
-                raise _Stopped
-
-        try:
-            lasts = last_standings(self.rules, self.goal, _MOST_ENDS, look)
-        except (TooManyEndings, _Stopped):
+        lasts = last_standings(self.rules, self.goal, _MOST_ENDS, self.limit.named("ends of the work"))
+        if lasts is None:
             return None
         from switchsolve.search.compiled_ends import search_compiled_ends
 
