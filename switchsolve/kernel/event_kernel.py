@@ -57,13 +57,15 @@ Array = np.ndarray[Any, Any]
 SCALARS = (
     "cells", "tables", "locos", "nodes", "width", "has orientation", "mirrored", "several", "has limits",
     "has exempt", "directions may differ", "any clear", "per move", "per coupling", "per cut", "per lining",
+    "coarse",
 )  # fmt: skip
 """The first numbers of ``m``: how many cells, tables (turntables and the like) and locomotives; row length
-of a zone; length of a place; then what is true of the set-up; then what is charged for one of each."""
+of a zone; length of a place; then what is true of the set-up; then what is charged for one of each; then
+whether the law is seen coarsely (:class:`switchsolve.rules.CoarseRules`)."""
 CELLS, TABLES, LOCOS, NODES, WIDTH, HAS_ORIENTATION, MIRRORED, SEVERAL = 0, 1, 2, 3, 4, 5, 6, 7
 HAS_LIMITS, HAS_EXEMPT, DIRECTIONS_MAY_DIFFER, ANY_CLEAR = 8, 9, 10, 11
-PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING = 12, 13, 14, 15
-DIRECTORY = 16
+PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING, COARSE = 12, 13, 14, 15, 16
+DIRECTORY = 17
 
 TABLE_NAMES = (
     "length",  # [C]
@@ -156,202 +158,202 @@ STORE = types.NamedTuple(
 
 @register_jitable
 def _length(m, i):  # type: ignore[no-untyped-def]
-    return m[16] + i
+    return m[17] + i
 
 
 @register_jitable
 def _token_length(m, i):  # type: ignore[no-untyped-def]
-    return m[19] + i
+    return m[20] + i
 
 
 @register_jitable
 def _is_loco(m, i):  # type: ignore[no-untyped-def]
-    return m[22] + i
+    return m[23] + i
 
 
 @register_jitable
 def _loco_index(m, i):  # type: ignore[no-untyped-def]
-    return m[25] + i
+    return m[26] + i
 
 
 @register_jitable
 def _rear_only(m, i):  # type: ignore[no-untyped-def]
-    return m[28] + i
+    return m[29] + i
 
 
 @register_jitable
 def _counts_as_car(m, i):  # type: ignore[no-untyped-def]
-    return m[31] + i
+    return m[32] + i
 
 
 @register_jitable
 def _moved(m, i):  # type: ignore[no-untyped-def]
-    return m[34] + i
+    return m[35] + i
 
 
 @register_jitable
 def _exempt(m, i):  # type: ignore[no-untyped-def]
-    return m[37] + i
+    return m[38] + i
 
 
 @register_jitable
 def _conflict_start(m, i):  # type: ignore[no-untyped-def]
-    return m[40] + i
+    return m[41] + i
 
 
 @register_jitable
 def _conflicts(m, i):  # type: ignore[no-untyped-def]
-    return m[43] + i
+    return m[44] + i
 
 
 @register_jitable
 def _may_touch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[46] + i * m[47] + j
+    return m[47] + i * m[48] + j
 
 
 @register_jitable
 def _all_may_touch(m, i):  # type: ignore[no-untyped-def]
-    return m[49] + i
+    return m[50] + i
 
 
 @register_jitable
 def _ahead_start(m, i, j):  # type: ignore[no-untyped-def]
-    return m[52] + i * m[53] + j
+    return m[53] + i * m[54] + j
 
 
 @register_jitable
 def _ahead(m, i):  # type: ignore[no-untyped-def]
-    return m[55] + i
+    return m[56] + i
 
 
 @register_jitable
 def _clear_always(m, i):  # type: ignore[no-untyped-def]
-    return m[58] + i
+    return m[59] + i
 
 
 @register_jitable
 def _limits(m, i, j):  # type: ignore[no-untyped-def]
-    return m[61] + i * m[62] + j
+    return m[62] + i * m[63] + j
 
 
 @register_jitable
 def _orientation(m, i):  # type: ignore[no-untyped-def]
-    return m[64] + i
+    return m[65] + i
 
 
 @register_jitable
 def _table_cells(m, i, j):  # type: ignore[no-untyped-def]
-    return m[67] + i * m[68] + j
+    return m[68] + i * m[69] + j
 
 
 @register_jitable
 def _table_meets(m, i):  # type: ignore[no-untyped-def]
-    return m[70] + i
+    return m[71] + i
 
 
 @register_jitable
 def _lining_stride(m, i):  # type: ignore[no-untyped-def]
-    return m[73] + i
+    return m[74] + i
 
 
 @register_jitable
 def _wanted(m, i, j):  # type: ignore[no-untyped-def]
-    return m[76] + i * m[77] + j
+    return m[77] + i * m[78] + j
 
 
 @register_jitable
 def _per_entry(m, i):  # type: ignore[no-untyped-def]
-    return m[79] + i
+    return m[80] + i
 
 
 @register_jitable
 def _count(m, i):  # type: ignore[no-untyped-def]
-    return m[82] + i
+    return m[83] + i
 
 
 @register_jitable
 def _alive(m, i, j):  # type: ignore[no-untyped-def]
-    return m[85] + i * m[86] + j
+    return m[86] + i * m[87] + j
 
 
 @register_jitable
 def _path_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[88] + i * m[89] + j
+    return m[89] + i * m[90] + j
 
 
 @register_jitable
 def _path(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[91] + i * m[92] + j * m[93] + k
+    return m[92] + i * m[93] + j * m[94] + k
 
 
 @register_jitable
 def _token_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[94] + i * m[95] + j
+    return m[95] + i * m[96] + j
 
 
 @register_jitable
 def _tokens(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[97] + i * m[98] + j * m[99] + k
+    return m[98] + i * m[99] + j * m[100] + k
 
 
 @register_jitable
 def _inside_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[100] + i * m[101] + j
+    return m[101] + i * m[102] + j
 
 
 @register_jitable
 def _inside(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[103] + i * m[104] + j * m[105] + k
+    return m[104] + i * m[105] + j * m[106] + k
 
 
 @register_jitable
 def _last(m, i, j):  # type: ignore[no-untyped-def]
-    return m[106] + i * m[107] + j
+    return m[107] + i * m[108] + j
 
 
 @register_jitable
 def _lined(m, i, j):  # type: ignore[no-untyped-def]
-    return m[109] + i * m[110] + j
+    return m[110] + i * m[111] + j
 
 
 @register_jitable
 def _moving(m, i, j):  # type: ignore[no-untyped-def]
-    return m[112] + i * m[113] + j
+    return m[113] + i * m[114] + j
 
 
 @register_jitable
 def _zone_at(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[115] + i * m[116] + j * m[117] + k
+    return m[116] + i * m[117] + j * m[118] + k
 
 
 @register_jitable
 def _sides(m, i, j):  # type: ignore[no-untyped-def]
-    return m[118] + i * m[119] + j
+    return m[119] + i * m[120] + j
 
 
 @register_jitable
 def _sides_len(m, i):  # type: ignore[no-untyped-def]
-    return m[121] + i
+    return m[122] + i
 
 
 @register_jitable
 def _scratch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[124] + i * m[125] + j
+    return m[125] + i * m[126] + j
 
 
 @register_jitable
 def _place(m, i):  # type: ignore[no-untyped-def]
-    return m[127] + i
+    return m[128] + i
 
 
 @register_jitable
 def _order(m, i, j):  # type: ignore[no-untyped-def]
-    return m[130] + i * m[131] + j
+    return m[131] + i * m[132] + j
 
 
 @register_jitable
 def _out(m, i, j):  # type: ignore[no-untyped-def]
-    return m[133] + i * m[134] + j
+    return m[134] + i * m[135] + j
 
 
 @register_jitable
@@ -1274,6 +1276,70 @@ def _write_place(m):  # type: ignore[no-untyped-def]
     return count
 
 
+# ---- the law seen coarsely
+
+
+@register_jitable
+def _put_together_in_cells(m):  # type: ignore[no-untyped-def]
+    """Layer 3: strings without a locomotive that stand wholly in one cell, side by side, are one."""
+    for cell in range(m[CELLS]):
+        at = 0
+        while at + 1 < m[_inside_len(m, 3, cell)]:
+            one, other = m[_inside(m, 3, cell, at)], m[_inside(m, 3, cell, at + 1)]
+            if _has_loco(m, 3, one) or _has_loco(m, 3, other):
+                at += 1
+                continue
+            side = 1 if m[_path(m, 3, one, 0)] == 2 * cell else 0
+            other_side = 0 if m[_path(m, 3, other, 0)] == 2 * cell else 1
+            if other_side == side:
+                _reverse(m, 3, other)
+            _join(m, one, side, other, 1)
+            m[_alive(m, 3, other)] = False
+            _remove_inside(m, 3, cell, other)
+
+
+@register_jitable
+def _let_loose(m):  # type: ignore[no-untyped-def]
+    """Layer 3: strings without a locomotive may be anywhere in their cells."""
+    zone, n, mirrored = _zone(m, 3), _size(m, 3), m[MIRRORED]
+    for slot in range(m[_count(m, 3)]):
+        if m[_alive(m, 3, slot)] and not _has_loco(m, 3, slot):
+            _release(m, zone, n, mirrored, slot, 1)
+            _release(m, zone, n, mirrored, slot, -1)
+    for slot in range(m[_count(m, 3)]):
+        if m[_alive(m, 3, slot)] and not _has_loco(m, 3, slot):
+            _demand_span(m, 3, slot)
+    moving = -1
+    if m[_moving(m, 3, 0)] >= 0:
+        moving = 2 * m[_moving(m, 3, 0)] + m[_moving(m, 3, 1)]
+    for slot in range(m[_count(m, 3)]):
+        if m[_alive(m, 3, slot)]:
+            for side in (1, 0):
+                _demand_end(m, 3, slot, side, moving)
+
+
+@register_jitable
+def _needs_its_cells(m, slot, side, going, joint):  # type: ignore[no-untyped-def]
+    """Layer 0: whether what a cut leaves holds a locomotive, or fits on no part of its cells."""
+    size = m[_token_len(m, 0, slot)]
+    length = 0
+    for v in range(0 if side else going, size - going if side else size):
+        token = m[_tokens(m, 0, slot, v)]
+        if m[_is_loco(m, token)]:
+            return True
+        length += m[_token_length(m, token)]
+    first, end = (0, joint + 1) if side else (joint, m[_path_len(m, 0, slot)])
+    for i in range(first, end):
+        whole, inner = 0, 0
+        for j in range(i, end):
+            cell_length = m[_length(m, m[_path(m, 0, slot, j)] >> 1)]
+            inner = whole - m[_length(m, m[_path(m, 0, slot, i)] >> 1)] if j > i else -1
+            whole += cell_length
+            if (i > first or j + 1 < end) and inner < length <= whole:
+                return False
+    return True
+
+
 # ---- the store
 
 
@@ -1451,6 +1517,9 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
                         is_at_rest = False
         if not is_at_rest:
             m[_moving(m, 3, 0)], m[_moving(m, 3, 1)] = string, side
+    if m[COARSE]:
+        _put_together_in_cells(m)
+        _let_loose(m)
     count = _write_place(m)
     mover = _take_mover(m)
     n = 1 + count * (2 if m[MIRRORED] else 1)
@@ -1655,6 +1724,8 @@ def _expand(m, store, node):  # type: ignore[no-untyped-def]
                 if moves < 0:
                     continue
                 for joint in range(m[_path_len(m, 0, slot)]):
+                    if m[COARSE] and not _needs_its_cells(m, slot, side, going, joint):
+                        continue
                     if _part(m, slot, side, going, joint):
                         _events(m, store, node, cost, slot, side, going, joint, moves, False)
     for table in range(m[TABLES]):

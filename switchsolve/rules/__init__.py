@@ -20,12 +20,14 @@ from __future__ import annotations
 
 from switchsolve.rules.actions import Rules
 from switchsolve.rules.begun import BegunRules
+from switchsolve.rules.coarse import CoarseRules
 from switchsolve.rules.measured import MeasuredRules
 from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, Wanted, reverse_string
 
 __all__ = [
     "Action",
     "BegunRules",
+    "CoarseRules",
     "Cost",
     "Draft",
     "MeasuredRules",

@@ -10,7 +10,7 @@ import numpy as np
 
 from switchsolve.goal import Goal
 from switchsolve.kernel import event_kernel as kernel
-from switchsolve.rules import Action, Cost, Rules, Standing, String
+from switchsolve.rules import Action, CoarseRules, Cost, Rules, Standing, String
 from switchsolve.search.compilable import path_room
 from switchsolve.search.events import EventNode
 from switchsolve.search.tariffs import Charges
@@ -183,6 +183,7 @@ def _flat(
         not p.keep_clear_always,
         bool(p.keep_clear_always),
         *charges[:4],
+        isinstance(rules, CoarseRules),
     ]
     begin = len(kernel.SCALARS) + 3 * len(kernel.TABLE_NAMES)
     directory: list[int] = []

@@ -13,7 +13,7 @@ from switchsolve.rules import Rules
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
-__all__ = ["applies", "bounds", "has_kept_in_place", "why_one_way_only"]
+__all__ = ["applies", "bounds", "has_kept_in_place", "why_not_coarse", "why_one_way_only"]
 
 
 def applies(rules: Rules) -> str | None:
@@ -54,6 +54,22 @@ def why_one_way_only(rules: Rules) -> str | None:
     if _limits_bind(p):  # a string that is too long may be cut, but not made
         return "limits on the moving string"
     return None
+
+
+def why_not_coarse(rules: Rules) -> str | None:
+    """``None`` if no plan of the law has fewer moves than the law seen coarsely finds
+    (:class:`~switchsolve.rules.CoarseRules`), else the reason why that may not be so.
+    """
+    p = rules.p
+    if not all(p.all_may_touch):
+        return "rail closed to some vehicle"
+    if p.keep_clear_always or p.has_exempt:
+        return "rail to be kept clear at every reversal"
+    if any(string.fixed_at is not None or string.spots for string in p.puzzle.start.strings):
+        return "a string that starts at an exact place"
+    if any(place.spot is not None for number in range(len(p.classes)) for place in _places(p, number)):
+        return "a car wanted at a spot"
+    return _why_forbidden(p)
 
 
 def has_kept_in_place(rules: Rules) -> bool:

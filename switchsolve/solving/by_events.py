@@ -1,28 +1,38 @@
-"""The fewest moves by the law itself: plain, compiled, and compiled from both ends, one after the other."""
+"""The fewest moves by the law itself: plain, compiled, and compiled from both ends, one after the other; and
+by the law seen coarsely, where no plan has fewer moves than that finds.
+"""
 
 from __future__ import annotations
 
 from collections.abc import MutableMapping
+from dataclasses import replace
 
 from switchsolve.goal import Goal
-from switchsolve.rules import Rules
+from switchsolve.rules import CoarseRules, Rules
 from switchsolve.search.compilable import is_compilable
 from switchsolve.search.events import EventResult, search_events
-from switchsolve.search.exact import why_one_way_only
+from switchsolve.search.exact import why_not_coarse, why_one_way_only
+from switchsolve.search.firm import firm_plan
 from switchsolve.search.last_standings import last_standings
 from switchsolve.search.readying import EVENTS, Readying, make_ready
 from switchsolve.solving.limit import Limit
 
-__all__ = ["BOTH_ENDS", "COMPILED", "PLAIN", "EventSearches"]
+__all__ = ["BOTH_ENDS", "COARSE", "COARSE_ENDS", "COMPILED", "EVENT_SEARCHES", "PLAIN", "EventSearches"]
 
 PLAIN, COMPILED, BOTH_ENDS = "events", "compiled events", "compiled events from both ends"
+COARSE, COARSE_ENDS = "coarse events", "coarse events from both ends"
+EVENT_SEARCHES = (PLAIN, COMPILED, BOTH_ENDS, COARSE, COARSE_ENDS)
 """Names of the searches by events."""
 _PLAIN = 300
 """Standings that the plain search expands before the compiled one takes over."""
 _FROM_THE_START = 20_000
-"""Standings that the compiled search expands before it goes back from the ends of the work as well."""
+"""Standings that a compiled search expands before it goes back from the ends of the work as well."""
 _MOST_ENDS = 4_000
-"""Ends of the work from which it goes back."""
+"""Ends of the work from which it goes back;"""
+_MOST_COARSE_ENDS = 20_000
+"""seen coarsely, where much less follows from each."""
+_FIRM = 20_000
+"""Standings that are looked at for a plan along a coarse row; two or three thousand mostly do."""
 
 
 class EventSearches:
@@ -42,6 +52,8 @@ class EventSearches:
         self.limit = limit
         self.most_bytes = most_bytes
         self.stats = stats
+        self.floor = 0
+        """No plan has fewer moves (locomotives under way not counted), as the law seen coarsely has it."""
 
     def named(self, search: str) -> EventResult:
         """By the search of that name.
@@ -51,16 +63,18 @@ class EventSearches:
         if search == PLAIN:
             return self._plain(None)
         make_ready(self.limit.tell)
+        if search in (COARSE, COARSE_ENDS):
+            return self._coarsely(None if search == COARSE else 0) or self._exactly(None)
         if search == COMPILED:
-            return self._compiled()
-        found = self._from_both_ends()
+            return self._exactly(None)
+        found = self._from_both_ends(self.rules, self.goal)
         if found is None and self.limit.reason is None:
             raise ValueError("the work has too many ends to go back from")
-        return found or self._compiled()
+        return found or self._exactly(None)
 
     def in_turn(self, at_once: bool) -> EventResult:
-        """Plain until that gets long (not if compiled ``at_once``), then compiled from the start until that
-        gets long, then from both ends where the law is the same backwards.
+        """Plain until that gets long (not if compiled ``at_once``); then coarsely, if the law can be seen so
+        and has a plan of as many moves; else by the law.
         """
         if not at_once:
             readying = Readying(EVENTS) if is_compilable(self.rules) else None
@@ -68,15 +82,52 @@ class EventSearches:
             if result.is_exhausted or self.limit.reason is not None or readying is None:
                 return result
         make_ready(self.limit.tell)
-        if why_one_way_only(self.rules) is not None:
-            return self._compiled()
-        result = self._compiled(_FROM_THE_START)
-        if result.is_exhausted or self.limit.reason is not None:
+        if type(self.rules) is Rules and why_not_coarse(self.rules) is None:
+            found = self._coarsely(_FROM_THE_START)
+            if found is not None:
+                return found
+        return self._exactly(_FROM_THE_START)
+
+    def _exactly(self, from_the_start: int | None) -> EventResult:
+        """By the law, from both ends only where it is the same backwards."""
+        most = None if why_one_way_only(self.rules) is not None else from_the_start
+        result = self._one_after_the_other(self.rules, self.goal, most)
+        if result.is_exhausted:
             return result
-        found = self._from_both_ends()
+        return replace(result, lower_bound=max(result.lower_bound, self.floor))
+
+    def _coarsely(self, from_the_start: int | None) -> EventResult | None:
+        """By the law seen coarsely, and the plan by the law itself.  ``None``: that has none with so few
+        moves.
+        """
+        rules = CoarseRules(self.rules.p)
+        goal = Goal(rules)
+        result = self._one_after_the_other(rules, goal, from_the_start)
+        self.floor = result.lower_bound
+        if result.node is None:
+            return result
+        found = firm_plan(
+            self.rules, self.goal, result.node, lambda expanded: "enough" if expanded > _FIRM else None
+        )
         if found is not None:
-            return found
-        return result if self.limit.reason is not None else self._compiled()
+            return replace(result, node=found.node, met=found.met)
+        if self.limit.reason is not None:
+            return replace(result, node=None, met=None, is_exhausted=False)
+        return None
+
+    def _one_after_the_other(self, rules: Rules, goal: Goal, from_the_start: int | None) -> EventResult:
+        """Compiled from the start over so many standings (0: none, ``None``: to the end), then from both
+        ends.
+        """
+        result = EventResult(None, None, 0, False)
+        if from_the_start != 0:
+            result = self._compiled(rules, goal, from_the_start)
+            if result.is_exhausted or self.limit.reason is not None:
+                return result
+        both = self._from_both_ends(rules, goal)
+        if both is not None:
+            return both
+        return result if self.limit.reason is not None else self._compiled(rules, goal)
 
     def _plain(self, readying: Readying | None) -> EventResult:
         limit = self.limit.named(PLAIN)
@@ -89,34 +140,36 @@ class EventSearches:
         self.stats["search"] = PLAIN
         return search_events(self.rules, self.goal, should_stop=stop)
 
-    def _compiled(self, most_expanded: int | None = None) -> EventResult:
+    def _compiled(self, rules: Rules, goal: Goal, most_expanded: int | None = None) -> EventResult:
         """From the start (``most_expanded``: over so many standings only)."""
         from switchsolve.search.compiled import search_compiled
 
+        self.stats["search"] = COARSE if rules is not self.rules else COMPILED
         limit = self.limit.named(PLAIN)
 
         def stop(expanded: int) -> str | None:
             is_long = most_expanded is not None and expanded >= most_expanded
             return "long" if is_long else limit.look(expanded)
 
-        self.stats["search"] = COMPILED
-        result = search_compiled(self.rules, self.goal, should_stop=stop, most_bytes=self.most_bytes)
+        result = search_compiled(rules, goal, should_stop=stop, most_bytes=self.most_bytes)
         self.limit.reason = self.limit.reason or result.reason
         return result
 
-    def _from_both_ends(self) -> EventResult | None:
+    def _from_both_ends(self, rules: Rules, goal: Goal) -> EventResult | None:
         """``None``: there are too many ends to go back from, the limit came, or no plan goes through the
         places where the two met.
         """
-        lasts = last_standings(self.rules, self.goal, _MOST_ENDS, self.limit.named("ends of the work"))
+        is_coarse = rules is not self.rules
+        most = _MOST_COARSE_ENDS if is_coarse else _MOST_ENDS
+        lasts = last_standings(rules, goal, most, self.limit.named("ends of the work"))
         if lasts is None:
             return None
         from switchsolve.search.compiled_ends import search_compiled_ends
 
         self.limit.named("events from both ends")
         result = search_compiled_ends(
-            self.rules,
-            self.goal,
+            rules,
+            goal,
             lasts,
             should_stop=self.limit.look,
             most_bytes=self.most_bytes,
@@ -125,5 +178,5 @@ class EventSearches:
         self.limit.reason = self.limit.reason or result.reason
         if not result.is_exhausted and self.limit.reason is None:
             return None
-        self.stats["search"] = BOTH_ENDS
+        self.stats["search"] = COARSE_ENDS if is_coarse else BOTH_ENDS
         return result

@@ -17,20 +17,20 @@ from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
-from switchsolve.search.exact import applies, bounds, why_one_way_only
+from switchsolve.search.exact import applies, bounds, why_not_coarse, why_one_way_only
 from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.solving.along import plan_along
-from switchsolve.solving.by_events import BOTH_ENDS, COMPILED, PLAIN, EventSearches
+from switchsolve.solving.by_events import BOTH_ENDS, COARSE, COARSE_ENDS, EVENT_SEARCHES, PLAIN, EventSearches
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
 from switchsolve.solving.ties import least_distance, least_handling
 from switchsolve.tightest import tightest_place
 
 __all__ = ["SEARCHES", "MovesCase", "NoSuchPlan", "plan_of", "row_of", "solve_by_moves"]
 
-SEARCHES = ("auto", PLAIN, COMPILED, BOTH_ENDS, "longest runs", "compiled longest runs", "steady")
+SEARCHES = ("auto", *EVENT_SEARCHES, "longest runs", "compiled longest runs", "steady")
 """``steady`` goes on as ``auto`` does, but the set-up alone says when the compiled search takes over, not the
 clock: the same file gives the same plan every time.
 """
@@ -85,12 +85,16 @@ def solve_by_moves(
         puzzle, rules, Goal(rules), limit, tie_standings, most_bytes,
         many=many, same_district=same_district, is_steady=search == "steady",
     )  # fmt: skip
-    if search in (COMPILED, BOTH_ENDS) and not is_compilable(rules):
+    if search in EVENT_SEARCHES and search != PLAIN and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
     if search == BOTH_ENDS:
-        reason = why_one_way_only(rules)
-        if reason is not None:
-            raise ValueError(f"the law is not the same backwards here: {reason}")
+        why = why_one_way_only(rules)
+        if why is not None:
+            raise ValueError(f"the law is not the same backwards here: {why}")
+    if search in (COARSE, COARSE_ENDS):
+        why = why_not_coarse(rules)
+        if why is not None:
+            raise ValueError(f"the law cannot be seen coarsely here: {why}")
     return case.solve(search, reason is None)
 
 
@@ -140,7 +144,7 @@ class MovesCase:
         """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
         along them).
         """
-        if bounds(self.rules) is None and search not in (PLAIN, COMPILED, BOTH_ENDS):
+        if bounds(self.rules) is None and search not in EVENT_SEARCHES:
             try:
                 at_once = True if self.many and is_packable(self.rules) else None
                 compiled = {"longest runs": False, "compiled longest runs": True}
@@ -160,7 +164,7 @@ class MovesCase:
     def by_events(self, search: str) -> Solution:
         """By the law itself: by the search of that name, or those that pay, one after the other."""
         searches = EventSearches(self.rules, self.goal, self.limit, self.most_bytes, self.stats)
-        if search in (PLAIN, COMPILED, BOTH_ENDS):
+        if search in EVENT_SEARCHES:
             result = searches.named(search)
         else:
             at_once = (self.many or self.is_steady) and is_compilable(self.rules)
@@ -325,7 +329,7 @@ class MovesCase:
 
     def _tie_proof(self, moves: int) -> EventResult | None:
         """The least couplings + cuts, distance among plans of ``moves`` moves, if few standings prove it."""
-        is_compiled = self.stats.get("search") in (COMPILED, BOTH_ENDS)
+        is_compiled = self.stats.get("search") in EVENT_SEARCHES[1:]
         return least_handling(self.rules, self.goal, moves, self.tie_standings, is_compiled=is_compiled)
 
     def _with_ties(self, proof: EventResult, moves: int) -> Solution:

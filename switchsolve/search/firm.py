@@ -1,0 +1,82 @@
+"""A plan of the law along a row of coarse standings.
+
+:class:`~switchsolve.rules.CoarseRules` leave out that cars have to be shoved to where there is room for what
+comes after.  Here the law goes the same way: within each number of moves it enters only cells that the coarse
+row has somebody on the move in, and leaves behind only what the row leaves there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from switchsolve.goal import Goal
+from switchsolve.rules import Rules, Standing, String
+from switchsolve.search.events import EventNode, EventResult, search_events
+
+__all__ = ["firm_plan"]
+
+Tokens = tuple[int, ...]
+
+
+@dataclass(slots=True)
+class _Move:
+    """What happens within one number of moves: the cells that a string on the move lies over, and who is left
+    behind (as listed, and from the other end).
+    """
+
+    cells: set[int] = field(default_factory=set)
+    left: set[Tokens] = field(default_factory=set)
+
+
+def firm_plan(
+    rules: Rules, goal: Goal, coarse: EventNode, should_stop: Callable[[int], str | None]
+) -> EventResult | None:
+    """A plan of the law, of ``rules`` and ``goal``, with as many moves as the row that ends with ``coarse``;
+    ``None``: it has none, or was stopped.
+    """
+    moves: dict[int, _Move] = {}
+    node = coarse
+    while node.parent is not None:
+        move = moves.setdefault(node.cost.moves, _Move())
+        _note(rules, move, node.parent.standing, node)
+        node = node.parent
+
+    def may_enter(way: int, number: int) -> bool:
+        return number in moves and way >> 1 in moves[number].cells
+
+    def may_leave(part: String, number: int) -> bool:
+        return number in moves and _classes(part.tokens) in moves[number].left
+
+    result = search_events(
+        rules,
+        goal,
+        most_moves=coarse.cost.moves,
+        may_enter=may_enter,
+        may_leave=may_leave,
+        should_stop=should_stop,
+    )
+    return result if result.node is not None else None
+
+
+def _note(rules: Rules, move: _Move, before: Standing, node: EventNode) -> None:
+    """What the action of ``node``, from ``before``, has on the move, and leaves."""
+    action = node.action
+    assert action is not None
+    if action.event == "line":
+        return
+    string = before.strings[action.string]
+    going = string.tokens
+    if action.cut:
+        split = len(going) - action.cut if action.side else action.cut
+        parts = going[:split], going[split:]
+        left, going = parts if action.side else parts[::-1]
+        move.left |= {_classes(left), _classes(left[::-1])}
+    locomotive = next(token >> 1 for token in going if rules.is_loco[token])
+    after = next(one for one in node.standing.strings if locomotive in _classes(one.tokens))
+    move.cells |= {way >> 1 for way in (*string.ways, *after.ways)}
+
+
+def _classes(tokens: Tokens) -> Tokens:
+    """Who stands there, whichever way a locomotive is listed."""
+    return tuple(token >> 1 for token in tokens)

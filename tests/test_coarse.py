@@ -1,0 +1,227 @@
+"""The law seen coarsely: as few moves as by the law, from the start and both ends, and a plan by the law."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+
+import pytest
+
+from switchsolve.district import Limits, Marks, Part
+from switchsolve.goal import Goal
+from switchsolve.packing import PackedPuzzle, pack
+from switchsolve.plan import Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.referee import replay
+from switchsolve.rules import CoarseRules, Rules, String
+from switchsolve.search.compilable import is_compilable
+from switchsolve.search.compiled import search_compiled
+from switchsolve.search.compiled_ends import search_compiled_ends
+from switchsolve.search.events import EventNode, EventResult, search_events
+from switchsolve.search.exact import bounds, why_not_coarse
+from switchsolve.search.firm import firm_plan
+from switchsolve.search.last_standings import last_standings
+from switchsolve.solving import by_events, solve
+from switchsolve.work import EndsIn, Place
+from tests.brute_force import TooManyStates, brute_minimum
+from tests.builders import run_around_district, set_up, spur_district, track
+from tests.published import railway_muddle, railway_shunting
+from tests.random_districts import random_puzzle
+
+_SMALL = 12_000
+"""Standings that the law expands from the start in what is compared here."""
+_FEW_STANDINGS = (8, 9, 21, 56, 63, 88, 98, 129, 180)
+"""Seeds of small districts with an oval, a wye or a table; in two the work cannot be done."""
+_SEVERAL = (50, 97, 106, 140, 192)
+"""Seeds of small districts with several locomotives."""
+
+
+def _cases(seeds: Iterable[int]) -> Iterator[tuple[int, Puzzle, PackedPuzzle]]:
+    """Random districts that can be seen coarsely, and are searched by events: several locomotives, ovals,
+    wyes, tables.
+    """
+    for seed in seeds:
+        puzzle = random_puzzle(seed)[0]
+        packed = pack(puzzle)
+        rules = Rules(packed)
+        if is_compilable(rules) and why_not_coarse(rules) is None and bounds(rules) is not None:
+            yield seed, puzzle, packed
+
+
+def _few(expanded: int) -> str | None:
+    return "enough" if expanded > _SMALL else None
+
+
+def _moves(result: EventResult) -> int | None:
+    assert result.is_exhausted
+    return None if result.node is None else result.node.cost.moves
+
+
+def _from_both_ends(rules: Rules, goal: Goal) -> EventResult:
+    lasts = last_standings(rules, goal, 20_000)
+    assert lasts is not None
+    return search_compiled_ends(rules, goal, lasts)
+
+
+def _compare(seeds: Iterable[int]) -> int:
+    """How many were compared."""
+    compared = 0
+    for seed, puzzle, packed in _cases(seeds):
+        law, coarse = Rules(packed), CoarseRules(packed)
+        by_law = search_compiled(law, Goal(law), should_stop=_few)
+        if not by_law.is_exhausted:
+            continue
+        least = _moves(by_law)
+        goal = Goal(coarse)
+        from_start = search_compiled(coarse, goal)
+        assert _moves(from_start) == least, seed
+        assert _moves(_from_both_ends(coarse, goal)) == least, seed
+        if from_start.node is not None:
+            plan = firm_plan(law, Goal(law), from_start.node, lambda expanded: None)
+            assert plan is not None and _moves(plan) == least, seed
+        solution = solve(puzzle, search="coarse events from both ends", tie_standings=0)  # and replayed
+        assert solution.verdict is (Verdict.IMPOSSIBLE if least is None else Verdict.PROVED), seed
+        assert solution.stats["search"] == "coarse events from both ends", seed
+        compared += 1
+    return compared
+
+
+def test_as_few_moves_as_by_the_law() -> None:
+    """On random districts with ovals, wyes, tables and several locomotives; impossible, too."""
+    assert _compare(_FEW_STANDINGS) == len(_FEW_STANDINGS)
+
+
+def test_as_few_moves_with_several_locomotives() -> None:
+    """The same on random districts with more than one."""
+    assert all(len(random_puzzle(seed)[0].locomotives) > 1 for seed in _SEVERAL)
+    assert _compare(_SEVERAL) == len(_SEVERAL)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(100, 1700, 200))
+def test_as_few_moves_on_many(first: int) -> None:
+    """The same on 1,600 more."""
+    assert _compare(range(first, first + 200)) >= 10
+
+
+@pytest.mark.slow
+def test_as_few_moves_as_brute_force_finds() -> None:
+    """Brute force over whole-number positions, which knows nothing of all this, finds as few."""
+    compared = 0
+    for seed, puzzle, packed in _cases(range(400)):
+        coarse = CoarseRules(packed)
+        found = search_compiled(coarse, Goal(coarse), should_stop=_few)
+        if not found.is_exhausted:
+            continue
+        try:
+            least = brute_minimum(puzzle)
+        except TooManyStates:
+            continue
+        begun = sum(1 for last in packed.start_last if last)
+        moves = _moves(found)
+        assert (None if moves is None else moves + begun) == least, seed
+        compared += 1
+    assert compared >= 20
+
+
+def _chain(result: EventResult) -> list[tuple[object, ...]]:
+    chain = []
+    node: EventNode | None = result.node
+    while node is not None:
+        chain.append((node.standing, node.action, node.cost))
+        node = node.parent
+    return chain
+
+
+def test_compiled_it_does_what_the_plain_search_does() -> None:
+    """As many standings expanded, generated and stored, and the same row, standing by standing."""
+    compared = 0
+    for seed, _, packed in _cases((8, 9, 21, 50, 63, 97, 98)):
+        rules = CoarseRules(packed)
+        goal = Goal(rules)
+        fast = search_compiled(rules, goal)
+        if fast.stats["expanded"] > 1_500:
+            continue  # the plain search takes too long
+        plain = search_events(rules, goal)
+        assert fast.stats == plain.stats, seed
+        assert _chain(fast) == _chain(plain), seed
+        compared += 1
+    assert compared >= 5
+
+
+def test_cars_in_one_cell_are_one() -> None:
+    """No two strings without a locomotive stand side by side in one cell, whatever has been done."""
+    seen = 0
+    for _, _, packed in _cases((9, 56, 97, 106)):
+        rules = CoarseRules(packed)
+        node = search_compiled(rules, Goal(rules), should_stop=_few).node
+        while node is not None:
+            for _, slots in node.standing.inside:
+                are_cars = [not rules.has_loco(node.standing.strings[slot].tokens) for slot in slots]
+                assert not any(one and other for one, other in pairwise(are_cars))
+                seen += 1
+            node = node.parent
+    assert seen
+
+
+def test_where_a_cut_need_not_be_left() -> None:
+    """Cars that fit on a track are not left foul of its turnout, unless a locomotive stands with them."""
+    district = run_around_district(west=6, main=4, side=4, east=6)
+    puzzle = set_up(
+        district, {"main": "a b L", "side": "M"}, heads={"L": "to", "M": "to"}, lengths={"a": 3, "b": 2}
+    )
+    rules = CoarseRules(pack(puzzle))
+    cell = {one.cell.place: number for number, one in enumerate(rules.p.cells)}
+    west, main = 2 * cell["west"], 2 * cell["main"]
+    a, b, engine = (2 * rules.p.class_of[name] for name in ("a", "b", "L"))
+    through = next(way for way in rules.p.ahead(west, ()) if main in rules.p.ahead(way, ()))
+    assert rules.needs_its_cells(String((west,), (a,)))
+    assert not rules.needs_its_cells(String((west, through), (a,)))
+    assert not rules.needs_its_cells(String((through, main), (a,)))
+    assert rules.needs_its_cells(String((through, main), (a, b)))  # 5 on 4 and a turnout of 1
+    assert not rules.needs_its_cells(String((west, through, main), (a, b)))
+    assert rules.needs_its_cells(String((west, through), (a, engine)))
+
+
+def test_where_it_is_refused() -> None:
+    """Where places matter, or rail is closed, or a limit binds: with the reason."""
+    cars, heads = {"lead": "L", "spur": "a"}, {"L": "to"}
+    closed = spur_district(spur=track("spur", Part(3, Marks(no_locomotives=True))))
+    spotted = spur_district(spur=track("spur", 3, spots={"door": 1}))
+    limited = spur_district(limits=Limits(longest=1))
+    wanted = EndsIn("a", (Place("main"),))
+    cases = {
+        "rail closed": set_up(closed, cars, wanted, heads=heads),
+        "at a spot": set_up(spotted, cars, EndsIn("a", (Place("spur", "door"),)), heads=heads),
+        "at an exact place": set_up(spotted, cars, wanted, heads=heads, spots={"a": "door"}),
+        "limits": set_up(limited, cars, wanted, heads=heads, lengths={"a": 2}),
+    }
+    for reason, puzzle in cases.items():
+        assert reason in (why_not_coarse(Rules(pack(puzzle))) or "none"), reason
+        for search in ("coarse events", "coarse events from both ends"):
+            with pytest.raises(ValueError, match="cannot be seen coarsely"):
+                solve(puzzle, search=search)
+    assert why_not_coarse(Rules(pack(set_up(spotted, cars, wanted, heads=heads)))) is None
+
+
+def test_without_a_plan_by_the_law_it_goes_on_by_the_law(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If no plan of the law goes along the coarse row, the law is searched, and the answer is the same."""
+    puzzle = random_puzzle(50)[0]
+    least = solve(puzzle, search="coarse events", tie_standings=0)
+    monkeypatch.setattr(by_events, "firm_plan", lambda *told: None)
+    found = solve(puzzle, search="coarse events", tie_standings=0)
+    assert found.stats["search"] == "compiled events"
+    assert found.verdict is least.verdict is Verdict.PROVED and found.lower_bound == least.lower_bound
+
+
+def test_trains_in_print_seen_coarsely() -> None:
+    """H. E. Dudeney's two trains and a spur (Modern Puzzles, 1926, no. 48: 14 reversals in print), and two
+    trains of two wagons and a loop of one (see ``test_published.py``; 6 is this project's own proof).
+
+    The standings expanded do not depend on the machine: golden counts.
+    """
+    for puzzle, reversals, expanded in ((railway_shunting(), 14, 91_812), (railway_muddle(1), 6, 101_349)):
+        found = solve(puzzle, search="coarse events from both ends", tie_standings=0)
+        assert found.plan is not None and found.verdict is Verdict.PROVED
+        assert found.stats["expanded"] == expanded
+        assert replay(puzzle, found.plan).counts.reversals == reversals
