@@ -129,7 +129,9 @@ class Store(NamedTuple):
     table: Array
     """int64[a power of two]: numbers of places by hash, -1 empty."""
     places: Array
-    """int32[room, 1 + width]: the last node with that place, then the place."""
+    """int16[room, width]."""
+    latest: Array
+    """int32[room]: the last node with each place."""
     nodes: Array
     """int64[room, COLUMNS + locomotives]."""
     zones: Array
@@ -143,7 +145,8 @@ STORE = types.NamedTuple(
     (
         types.int64[::1],
         types.int64[::1],
-        types.int32[:, ::1],
+        types.int16[:, ::1],
+        types.int32[::1],
         types.int64[:, ::1],
         types.int64[::1],
         types.int64[::1],
@@ -1299,23 +1302,86 @@ def _put_together_in_cells(m):  # type: ignore[no-untyped-def]
 
 
 @register_jitable
-def _let_loose(m):  # type: ignore[no-untyped-def]
-    """Layer 3: strings without a locomotive may be anywhere in their cells."""
-    zone, n, mirrored = _zone(m, 3), _size(m, 3), m[MIRRORED]
-    for slot in range(m[_count(m, 3)]):
-        if m[_alive(m, 3, slot)] and not _has_loco(m, 3, slot):
+def _let_loose(m, layer):  # type: ignore[no-untyped-def]
+    """Strings without a locomotive may be anywhere in their cells."""
+    zone, n, mirrored = _zone(m, layer), _size(m, layer), m[MIRRORED]
+    for slot in range(m[_count(m, layer)]):
+        if m[_alive(m, layer, slot)] and not _has_loco(m, layer, slot):
             _release(m, zone, n, mirrored, slot, 1)
             _release(m, zone, n, mirrored, slot, -1)
-    for slot in range(m[_count(m, 3)]):
-        if m[_alive(m, 3, slot)] and not _has_loco(m, 3, slot):
-            _demand_span(m, 3, slot)
+    for slot in range(m[_count(m, layer)]):
+        if m[_alive(m, layer, slot)] and not _has_loco(m, layer, slot):
+            _demand_span(m, layer, slot)
     moving = -1
-    if m[_moving(m, 3, 0)] >= 0:
-        moving = 2 * m[_moving(m, 3, 0)] + m[_moving(m, 3, 1)]
-    for slot in range(m[_count(m, 3)]):
-        if m[_alive(m, 3, slot)]:
+    if m[_moving(m, layer, 0)] >= 0:
+        moving = 2 * m[_moving(m, layer, 0)] + m[_moving(m, layer, 1)]
+    for slot in range(m[_count(m, layer)]):
+        if m[_alive(m, layer, slot)]:
             for side in (1, 0):
-                _demand_end(m, 3, slot, side, moving)
+                _demand_end(m, layer, slot, side, moving)
+
+
+@register_jitable
+def _nodes_kept(m, row):  # type: ignore[no-untyped-def]
+    """Zone nodes that are kept of a standing at the place ``row``: where cars may be anywhere, those of
+    strings with a locomotive alone, for the others follow.
+    """
+    strings = row[0]
+    if m[COARSE]:
+        strings, at = 0, 3 + m[TABLES]
+        for _ in range(row[0]):
+            cells, size = row[at], row[at + 1]
+            for v in range(size):
+                if m[_is_loco(m, row[at + 3 + cells + v])]:
+                    strings += 1
+                    break
+            at += 3 + cells + size
+    return 1 + strings * (2 if m[MIRRORED] else 1)
+
+
+@register_jitable
+def _keep_zone(m, count):  # type: ignore[no-untyped-def]
+    """Strike from the zone in ``out`` what is not kept; the nodes that are left."""
+    size = 2 if m[MIRRORED] else 1
+    if not m[COARSE]:
+        return 1 + count * size
+    nodes, kept = _scratch(m, 2, 0), 1
+    m[nodes] = 0
+    for number in range(count):
+        if _has_loco(m, 3, m[_order(m, 0, number)]):
+            for k in range(size):
+                m[nodes + kept] = 1 + number * size + k
+                kept += 1
+    for u in range(kept):
+        for v in range(kept):
+            m[_out(m, u, v)] = m[_out(m, m[nodes + u], m[nodes + v])]
+    return kept
+
+
+@register_jitable
+def _take_zone(m, store, at):  # type: ignore[no-untyped-def]
+    """The zone of layer 0 from what is kept of it."""
+    n = _size(m, 0)
+    if not m[COARSE]:
+        for u in range(n):
+            for v in range(n):
+                m[_zone_at(m, 0, u, v)] = store.zones[at + u * n + v]
+        return
+    size = 2 if m[MIRRORED] else 1
+    nodes, kept = _scratch(m, 2, 0), 1
+    m[nodes] = 0
+    for slot in range(m[_count(m, 0)]):
+        if _has_loco(m, 0, slot):
+            for k in range(size):
+                m[nodes + kept] = 1 + slot * size + k
+                kept += 1
+    for u in range(n):
+        for v in range(n):
+            m[_zone_at(m, 0, u, v)] = INFINITE if u != v else 0
+    for u in range(kept):
+        for v in range(kept):
+            m[_zone_at(m, 0, m[nodes + u], m[nodes + v])] = store.zones[at + u * kept + v]
+    _let_loose(m, 0)
 
 
 @register_jitable
@@ -1362,7 +1428,7 @@ def _slot(store, row):  # type: ignore[no-untyped-def]
         number = store.table[at]
         same = True
         for i in range(row.shape[0]):
-            if store.places[number, i + 1] != row[i]:
+            if store.places[number, i] != row[i]:
                 same = False
                 break
         if same:
@@ -1381,8 +1447,9 @@ def _find_place(m, store):  # type: ignore[no-untyped-def]
     number = store.sizes[0]
     store.sizes[0] += 1
     store.table[at] = number
-    store.places[number, 1:] = row
-    store.places[number, 0] = -1
+    for i in range(m[WIDTH]):
+        store.places[number, i] = row[i]
+    store.latest[number] = -1
     return number
 
 
@@ -1519,17 +1586,17 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
             m[_moving(m, 3, 0)], m[_moving(m, 3, 1)] = string, side
     if m[COARSE]:
         _put_together_in_cells(m)
-        _let_loose(m)
+        _let_loose(m, 3)
     count = _write_place(m)
     mover = _take_mover(m)
-    n = 1 + count * (2 if m[MIRRORED] else 1)
+    n = _keep_zone(m, count)
     number = _find_place(m, store)
-    known = store.places[number, 0]
+    known = store.latest[number]
     while known >= 0:
         if not store.nodes[known, DROPPED] and _known_is_no_worse(m, store, known, cost, mover, n):
             return
         known = store.nodes[known, FOLLOWING]
-    known = store.places[number, 0]
+    known = store.latest[number]
     while known >= 0:
         if not store.nodes[known, DROPPED] and _new_is_no_worse(m, store, known, cost, mover, n):
             store.nodes[known, DROPPED] = 1
@@ -1537,8 +1604,8 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
     fresh = store.sizes[1]
     store.sizes[1] += 1
     store.nodes[fresh, OF_PLACE] = number
-    store.nodes[fresh, FOLLOWING] = store.places[number, 0]
-    store.places[number, 0] = fresh
+    store.nodes[fresh, FOLLOWING] = store.latest[number]
+    store.latest[number] = fresh
     store.nodes[fresh, PARENT] = node
     store.nodes[fresh, COST] = cost
     store.nodes[fresh, DROPPED] = 0
@@ -1562,7 +1629,7 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
 @register_jitable
 def _load(m, store, node):  # type: ignore[no-untyped-def]
     """Layer 0 from a node."""
-    row = store.places[store.nodes[node, OF_PLACE], 1:]
+    row = store.places[store.nodes[node, OF_PLACE]]
     count = row[0]
     m[_count(m, 0)] = count
     at = 1
@@ -1592,11 +1659,7 @@ def _load(m, store, node):  # type: ignore[no-untyped-def]
             m[_inside_len(m, 0, cell)] += 1
     for i in range(m[LOCOS]):
         m[_last(m, 0, i)] = store.nodes[node, LAST + i]
-    n = _size(m, 0)
-    at = store.nodes[node, ZONE_AT]
-    for u in range(n):
-        for v in range(n):
-            m[_zone_at(m, 0, u, v)] = store.zones[at + u * n + v]
+    _take_zone(m, store, store.nodes[node, ZONE_AT])
 
 
 # ---- the search
@@ -1605,7 +1668,7 @@ def _load(m, store, node):  # type: ignore[no-untyped-def]
 @register_jitable
 def _runner_of(m, store, parent, string, side, cut):  # type: ignore[no-untyped-def]
     """As :func:`_runner`, from the stored place of ``parent``."""
-    row = store.places[store.nodes[parent, OF_PLACE], 1:]
+    row = store.places[store.nodes[parent, OF_PLACE]]
     at = 3 + m[TABLES]
     for _ in range(string):
         at += 3 + row[at] + row[at + 1]
@@ -1793,7 +1856,7 @@ def rehash(store, table, width):  # type: ignore[no-untyped-def]
     """Enter all places into a new, larger ``table``."""
     mask = np.uint64(table.shape[0] - 1)
     for number in range(store.sizes[0]):
-        h = _hash(store.places[number, 1:])
+        h = _hash(store.places[number])
         at = np.int64(h & mask)
         while table[at] >= 0:
             at = np.int64(np.uint64(at + 1) & mask)
@@ -1862,11 +1925,12 @@ def meet(m, forward, backward, within, found):  # type: ignore[no-untyped-def]
         for node in range(within[side], below if side else mine.sizes[1]):
             if mine.nodes[node, DROPPED] or mine.nodes[node, COST] > most:
                 continue
-            number = its.table[_slot(its, mine.places[mine.nodes[node, OF_PLACE], 1:])]
+            row = mine.places[mine.nodes[node, OF_PLACE]]
+            number = its.table[_slot(its, row)]
             if number < 0:
                 continue
-            other = its.places[number, 0]
-            n = 1 + mine.places[mine.nodes[node, OF_PLACE], 1] * (2 if m[MIRRORED] else 1)
+            other = its.latest[number]
+            n = _nodes_kept(m, row)
             while other >= 0:
                 here, there = (node, other) if side == 0 else (other, node)
                 is_new = there < below if side == 0 else here < within[0]

@@ -17,10 +17,11 @@ through by the law (:mod:`switchsolve.search.firm`).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from switchsolve.rules.actions import Rules
 from switchsolve.rules.standing import Cost, Draft, Standing, String, Wanted
+from switchsolve.zone import Zone
 
 __all__ = ["CoarseRules"]
 
@@ -40,6 +41,22 @@ class CoarseRules(Rules):
         self._put_together_in_cells(coarse)
         self._let_loose(coarse)
         return super().canonical(coarse)
+
+    def with_cars(self, standing: Standing, kept: Sequence[int]) -> Standing:
+        """The standing with its zone, of which ``kept`` begins with what concerns strings with a locomotive,
+        row by row; the rest follows.
+        """
+        engines = [slot for slot, string in enumerate(standing.strings) if self.has_loco(string.tokens)]
+        zone = Zone.free(len(standing.strings), self.mirrored)
+        signs = (1, -1) if self.mirrored else (1,)
+        nodes = [0, *(zone.node(slot, sign) for slot in engines for sign in signs)]
+        for row, u in enumerate(nodes):
+            for column, v in enumerate(nodes):
+                zone.d[u * zone.n + v] = kept[row * len(nodes) + column]
+        draft = self.draft(standing._replace(zone=tuple(zone.d)))
+        draft.moving = standing.moving
+        self._let_loose(draft)
+        return standing._replace(zone=tuple(draft.zone.d))
 
     def _put_together_in_cells(self, draft: Draft) -> None:
         for cell in range(len(self.lengths)):

@@ -8,6 +8,8 @@ from switchsolve.search.exact import has_kept_in_place
 __all__ = ["is_compilable", "is_packable", "path_room", "rows_of_cells"]
 
 _LONGEST_PATH = 200
+_MOST_CELLS = 16_000
+"""Ways are kept as numbers of 16 bits."""
 _MOST_CARS = 60
 _MOST_ROWS = 30_000
 _MOST_AT_ONCE = 4096
@@ -33,6 +35,8 @@ def _most_at_once(rules: Rules) -> int:
 
 def is_compilable(rules: Rules) -> bool:
     """Whether the kernel has room: no string can span too many cells, no expansion can make too much."""
+    if len(rules.lengths) > _MOST_CELLS:
+        return False
     return path_room(rules) <= _LONGEST_PATH and _most_at_once(rules) <= _MOST_AT_ONCE
 
 

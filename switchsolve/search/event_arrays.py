@@ -51,7 +51,8 @@ class EventArrays:
         return kernel.Store(
             sizes=np.zeros(8, _I64),
             table=np.full(4 * room, -1, _I64),
-            places=np.zeros((room, 1 + self.width), np.int32),
+            places=np.zeros((room, self.width), np.int16),
+            latest=np.zeros(room, np.int32),
             nodes=np.zeros((room, kernel.COLUMNS + self.locos), _I64),
             zones=np.zeros(max(room * 16, 8192 * self.nodes**2), _I64),
             heap=np.zeros(room, _I64),
@@ -60,7 +61,7 @@ class EventArrays:
     def bytes_held(self) -> int:
         """What the standings take."""
         store = self.store
-        arrays = (store.places, store.nodes, store.zones, store.table, store.heap)
+        arrays = (store.places, store.latest, store.nodes, store.zones, store.table, store.heap)
         return sum(array.nbytes for array in arrays)
 
     def bytes_to_grow(self) -> int:
@@ -70,11 +71,9 @@ class EventArrays:
     def grow(self) -> None:
         """Twice the room."""
         old = self.store
-        places, nodes, zones, heap = (
-            _doubled(array) for array in (old.places, old.nodes, old.zones, old.heap)
-        )
         table = np.full(2 * len(old.table), -1, _I64)
-        self.store = kernel.Store(old.sizes, table, places, nodes, zones, heap)
+        rooms = (_doubled(one) for one in (old.places, old.latest, old.nodes, old.zones, old.heap))
+        self.store = kernel.Store(old.sizes, table, *rooms)
         kernel.rehash(self.store, table, self.width)
 
     def ask_for_no_end(self) -> None:
@@ -109,7 +108,7 @@ class EventArrays:
     def standing(self, node: int) -> Standing:
         """The standing of a node."""
         store = self.store
-        row = [int(one) for one in store.places[store.nodes[node, kernel.OF_PLACE], 1:]]
+        row = store.places[store.nodes[node, kernel.OF_PLACE]].tolist()
         count, at = row[0], 1 + self.tables
         lined, mover = tuple(row[1:at]), int(store.nodes[node, kernel.MOVER])
         at += 2
@@ -122,9 +121,8 @@ class EventArrays:
             at += 3 + cells + size
             if cells == 1:
                 inside.setdefault(ways[0] >> 1, []).append((rank, slot))
-        n = 1 + count * (2 if self.rules.mirrored else 1)
         begin = int(store.nodes[node, kernel.ZONE_AT])
-        return Standing(
+        standing = Standing(
             tuple(strings),
             tuple(
                 (cell, tuple(slot for _, slot in sorted(order)))
@@ -133,9 +131,13 @@ class EventArrays:
             ),
             tuple(int(one) for one in store.nodes[node, kernel.COLUMNS :]),
             lined,
-            tuple(int(one) for one in store.zones[begin : begin + n * n]),
+            (),
             (-1, -1) if mover < 0 else (mover >> 1, mover & 1),
         )
+        if isinstance(self.rules, CoarseRules):
+            return self.rules.with_cars(standing, store.zones[begin : begin + self.nodes**2].tolist())
+        n = 1 + count * (2 if self.rules.mirrored else 1)
+        return standing._replace(zone=tuple(store.zones[begin : begin + n * n].tolist()))
 
     def node(self, number: int) -> EventNode:
         """A node and all before it, as the plain search would have them."""
