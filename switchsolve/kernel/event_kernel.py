@@ -437,6 +437,12 @@ def _most(m, zone, mirrored, slot, sign):  # type: ignore[no-untyped-def]
 
 
 @register_jitable
+def _least(m, zone, mirrored, slot):  # type: ignore[no-untyped-def]
+    """The least value of ``x_slot``."""
+    return -m[_at(m, zone, 0, _node(mirrored, slot, 1))]
+
+
+@register_jitable
 def _shift(m, zone, n, mirrored, slot, by):  # type: ignore[no-untyped-def]
     """``x_slot`` counted from elsewhere: the new one is the old one plus ``by``."""
     if by == 0:
@@ -897,20 +903,24 @@ def _turn(m, slot, side, going):  # type: ignore[no-untyped-def]
 @register_jitable
 def _part(m, slot, side, going, joint):  # type: ignore[no-untyped-def]
     """Layer 2: layer 1 with the string cut at a joint that lies in cell number ``joint`` of its path."""
-    _copy_all(m, 1, 2)
-    mirrored, zone = m[MIRRORED], _zone(m, 2)
-    n = _size(m, 2)
-    size, cells = m[_token_len(m, 2, slot)], m[_path_len(m, 2, slot)]
+    mirrored = m[MIRRORED]
+    size, cells = m[_token_len(m, 1, slot)], m[_path_len(m, 1, slot)]
     begin = 0
     for k in range(joint):
-        begin += m[_length(m, m[_path(m, 2, slot, k)] >> 1)]
-    cell_length = m[_length(m, m[_path(m, 2, slot, joint)] >> 1)]
+        begin += m[_length(m, m[_path(m, 1, slot, k)] >> 1)]
+    cell_length = m[_length(m, m[_path(m, 1, slot, joint)] >> 1)]
     first = size - going if side else going
     low_length = 0
     for v in range(first):
-        low_length += m[_token_length(m, m[_tokens(m, 2, slot, v)])]
+        low_length += m[_token_length(m, m[_tokens(m, 1, slot, v)])]
     nearest = begin + (1 if side else 0) - low_length
     farthest = begin + cell_length - (0 if side else 1) - low_length
+    # most joints lie in other cells: seen before anything is copied
+    zone = _zone(m, 1)
+    if _most(m, zone, mirrored, slot, 1) < nearest or _least(m, zone, mirrored, slot) > farthest:
+        return False
+    _copy_all(m, 1, 2)
+    zone, n = _zone(m, 2), _size(m, 2)
     if not (
         _at_least(m, zone, n, mirrored, slot, 1, nearest)
         and _at_least(m, zone, n, mirrored, slot, -1, -farthest)
@@ -968,14 +978,16 @@ def _leave(m, slot, side):  # type: ignore[no-untyped-def]
     cells = m[_path_len(m, 2, slot)]
     if cells == 1:
         return False
+    gone = m[_length(m, m[_path(m, 2, slot, 0 if side else cells - 1)] >> 1)]
+    if _path_length(m, 2, slot) - gone < _string_length(m, 2, slot):
+        return False
     _copy_all(m, 2, 3)
     m[_path_len(m, 3, slot)] = cells - 1
     shift, low, high = 0, 0, cells - 2
     if side:
         for k in range(cells - 1):
             m[_path(m, 3, slot, k)] = m[_path(m, 2, slot, k + 1)]
-        by = -m[_length(m, m[_path(m, 2, slot, 0)] >> 1)]
-        _shift(m, _zone(m, 3), _size(m, 3), m[MIRRORED], slot, by)
+        _shift(m, _zone(m, 3), _size(m, 3), m[MIRRORED], slot, -gone)
         shift = -1
     if cells == 2:
         way = m[_path(m, 3, slot, 0)]
@@ -1302,16 +1314,44 @@ def _put_together_in_cells(m):  # type: ignore[no-untyped-def]
 
 
 @register_jitable
+def _forget(m, layer, slot):  # type: ignore[no-untyped-def]
+    """The string may be anywhere at all."""
+    zone, n, mirrored = _zone(m, layer), _size(m, layer), m[MIRRORED]
+    _release(m, zone, n, mirrored, slot, 1)
+    _release(m, zone, n, mirrored, slot, -1)
+
+
+@register_jitable
+def _lay_within_cells(m, layer, slot):  # type: ignore[no-untyped-def]
+    """The string, of whose position nothing is known, lies on its path and reaches both end cells: what
+    :func:`_demand_span` comes to then, each bound by way of node 0.
+    """
+    zone, n = _zone(m, layer), _size(m, layer)
+    slack = _path_length(m, layer, slot) - _string_length(m, layer, slot)
+    low, high, cells = 0, slack, m[_path_len(m, layer, slot)]
+    if cells > 1:
+        low = max(low, slack - m[_length(m, m[_path(m, layer, slot, cells - 1)] >> 1)])
+        high = min(high, m[_length(m, m[_path(m, layer, slot, 0)] >> 1)])
+    for twin in range(2 if m[MIRRORED] else 1):
+        node = _node(m[MIRRORED], slot, -1 if twin else 1)
+        most, least = (-low, -high) if twin else (high, low)
+        for v in range(n):
+            if v != node:
+                onwards, back = m[_at(m, zone, 0, v)], m[_at(m, zone, v, 0)]
+                m[_at(m, zone, node, v)] = most + onwards if onwards < INFINITE // 2 else INFINITE
+                m[_at(m, zone, v, node)] = back - least if back < INFINITE // 2 else INFINITE
+
+
+@register_jitable
 def _let_loose(m, layer):  # type: ignore[no-untyped-def]
     """Strings without a locomotive may be anywhere in their cells."""
-    zone, n, mirrored = _zone(m, layer), _size(m, layer), m[MIRRORED]
-    for slot in range(m[_count(m, layer)]):
+    size = m[_count(m, layer)]
+    for slot in range(size):
         if m[_alive(m, layer, slot)] and not _has_loco(m, layer, slot):
-            _release(m, zone, n, mirrored, slot, 1)
-            _release(m, zone, n, mirrored, slot, -1)
-    for slot in range(m[_count(m, layer)]):
+            _forget(m, layer, slot)
+    for slot in range(size):
         if m[_alive(m, layer, slot)] and not _has_loco(m, layer, slot):
-            _demand_span(m, layer, slot)
+            _lay_within_cells(m, layer, slot)
     moving = -1
     if m[_moving(m, layer, 0)] >= 0:
         moving = 2 * m[_moving(m, layer, 0)] + m[_moving(m, layer, 1)]
@@ -1574,14 +1614,14 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
     """The draft in layer 3 as a new node, unless one is known that can do all that it can."""
     store.sizes[4] += 1
     if m[SEVERAL] and event <= LEAVE:
-        _copy_all(m, 3, 4)
-        is_at_rest = _comes_to_rest(m, 4, -1)
-        if is_at_rest:
-            n = _size(m, 3)
-            for u in range(n):
-                for v in range(n):
-                    if m[_zone_at(m, 4, u, v)] != m[_zone_at(m, 3, u, v)]:
-                        is_at_rest = False
+        n = _size(m, 3)
+        _copy_zone(m, n, 3, 4)
+        is_at_rest = _comes_to_rest(m, 3, -1)
+        for u in range(n):
+            for v in range(n):
+                if m[_zone_at(m, 3, u, v)] != m[_zone_at(m, 4, u, v)]:
+                    is_at_rest = False
+                    m[_zone_at(m, 3, u, v)] = m[_zone_at(m, 4, u, v)]
         if not is_at_rest:
             m[_moving(m, 3, 0)], m[_moving(m, 3, 1)] = string, side
     if m[COARSE]:
