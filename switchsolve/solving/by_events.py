@@ -4,7 +4,7 @@ by the law seen coarsely, where no plan has fewer moves than that finds.
 
 from __future__ import annotations
 
-from collections.abc import MutableMapping
+from collections.abc import Callable, MutableMapping
 from dataclasses import replace
 
 from switchsolve.goal import Goal
@@ -45,13 +45,20 @@ class EventSearches:
         limit: Limit,
         most_bytes: int | None,
         stats: MutableMapping[str, int | float | str],
+        most_to_be_better: Callable[[], int | None] = lambda: None,
     ) -> None:
-        """``most_bytes``: what the standings kept may take; ``stats`` is told which search it was."""
+        """``most_bytes``: what the standings kept may take; ``stats`` is told which search it was.
+
+        ``most_to_be_better``: asked before a search from both ends, which then looks for plans of so many
+        moves only, locomotives under way at the start not counted, if a number is given: without a plan
+        "exhausted" speaks of those only.
+        """
         self.rules = rules
         self.goal = goal
         self.limit = limit
         self.most_bytes = most_bytes
         self.stats = stats
+        self.most_to_be_better = most_to_be_better
         self.floor = 0
         """No plan has fewer moves (locomotives under way not counted), as the law seen coarsely has it."""
 
@@ -161,6 +168,7 @@ class EventSearches:
         """
         is_coarse = rules is not self.rules
         most = _MOST_COARSE_ENDS if is_coarse else _MOST_ENDS
+        most_moves = self.most_to_be_better()
         lasts = last_standings(rules, goal, most, self.limit.named("ends of the work"))
         if lasts is None:
             return None
@@ -172,6 +180,7 @@ class EventSearches:
             goal,
             lasts,
             should_stop=self.limit.look,
+            most=most_moves,
             most_bytes=self.most_bytes,
             name=lambda what: self.limit.named(f"events, {what}"),
         )

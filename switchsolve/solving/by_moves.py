@@ -22,6 +22,7 @@ from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.solving.alone import alone, of_all
 from switchsolve.solving.along import plan_along
 from switchsolve.solving.by_events import BOTH_ENDS, COARSE, COARSE_ENDS, EVENT_SEARCHES, PLAIN, EventSearches
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
@@ -42,6 +43,10 @@ _FEW = 9
 _PLAIN_RUNS = 1_500
 """Standings that the plain search by longest runs expands before the compiled one takes over."""
 _MOST_ENDINGS = 20_000
+_ALONE = 20.0
+"""Seconds for a plan in which one locomotive does all the work, for each of them,"""
+_SHARE_ALONE = 0.1
+"""and at most such a share of the time allowed."""
 _MANY_WITHOUT_BOUNDS = 500_000
 """Standings expanded without bounds where questions are many and each is small: a session of three cars and
 three takes 20,000 to 100,000, half a second, and the tables for its bounds take two.
@@ -139,6 +144,8 @@ class MovesCase:
         """No plan has fewer moves, as longest runs have found."""
         self.replayed: Replay | None = None
         """What the referee saw of the plan that was told last."""
+        self.known: tuple[Plan, int] | None = None
+        """A plan known before the search went far, and its moves."""
 
     def solve(self, search: str, are_runs_exact: bool) -> Solution:
         """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
@@ -163,7 +170,9 @@ class MovesCase:
 
     def by_events(self, search: str) -> Solution:
         """By the law itself: by the search of that name, or those that pay, one after the other."""
-        searches = EventSearches(self.rules, self.goal, self.limit, self.most_bytes, self.stats)
+        searches = EventSearches(
+            self.rules, self.goal, self.limit, self.most_bytes, self.stats, self._most_to_be_better
+        )
         if search in EVENT_SEARCHES:
             result = searches.named(search)
         else:
@@ -171,11 +180,43 @@ class MovesCase:
             result = searches.in_turn(at_once)
         self.stats |= result.stats
         if result.is_exhausted:
-            if result.node is None:
-                return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
-            return self._proved(result)
+            if result.node is not None:
+                return self._proved(result)
+            if self.known is not None:  # nothing shorter than that was looked for
+                return self._told(Verdict.PROVED, *self.known, self.known[1])
+            return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
         least = max(self.floor, result.lower_bound + self.under_way)
+        if self.known is not None:
+            moves = None if result.node is None else result.node.cost.moves + self.under_way
+            if moves is None or moves >= self.known[1]:
+                verdict = Verdict.PROVED if least >= self.known[1] else Verdict.BEST_FOUND
+                return self._told(verdict, *self.known, min(least, self.known[1]))
         return self._best_found(result if result.node is not None else self._hunted(), least)
+
+    def _most_to_be_better(self) -> int | None:
+        """The moves that a plan may have and be better than with one locomotive alone (those begun before the
+        start not counted), or ``None``: no such plan is known.
+        """
+        if len(self.puzzle.locomotives) > 1 and type(self.rules) is Rules and self.known is None:
+            self.known = self._alone()
+        return None if self.known is None else self.known[1] - self.under_way - 1
+
+    def _alone(self) -> tuple[Plan, int] | None:
+        """A plan in which one locomotive does all the work, and its moves, the others' counted."""
+        seconds = _ALONE if self.limit.seconds is None else min(_ALONE, self.limit.seconds * _SHARE_ALONE)
+        found: tuple[Plan, int] | None = None
+        for lone in alone(self.puzzle):
+            answer = solve_by_moves(
+                lone, seconds=seconds, tie_standings=0, most_bytes=self.most_bytes, many=self.many,
+                tell=self.limit.tell, stop=self.limit.stop,
+            )  # fmt: skip
+            if answer.plan is None:
+                continue
+            plan = of_all(self.puzzle, lone, answer.plan)
+            moves = replay(self.puzzle, plan).counts.moves
+            if found is None or moves < found[1]:
+                found = plan, moves
+        return found
 
     def out_of_time(self) -> Solution:
         """What to say where the limit came before all endings were listed: one run does not do."""
@@ -359,8 +400,13 @@ class MovesCase:
         least: int,
         handling_proved: bool = False,
     ) -> Solution:
-        """What to say of the plan that ``result``, found with ``rules``, leads to; the referee replays it."""
-        plan = plan_of(rules, result)
+        """What to say of the plan that ``result``, found with ``rules``, leads to."""
+        return self._told(verdict, plan_of(rules, result), moves, least, handling_proved)
+
+    def _told(
+        self, verdict: Verdict, plan: Plan, moves: int, least: int, handling_proved: bool = False
+    ) -> Solution:
+        """What to say of a plan of so many moves; the referee replays it."""
         self.replayed = replayed = replay(self.puzzle, plan)
         if replayed.counts.moves != moves:
             raise AssertionError(
