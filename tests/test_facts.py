@@ -56,6 +56,7 @@ from tests.builders import (
 )
 from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
+from tests.random_plans import random_plan
 from tests.tiny_districts import tiny_puzzle
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
@@ -255,17 +256,28 @@ def test_isolated_leaves_one_loop() -> None:
         assert [other.tracks() for other in loops(isolated(district, loop))] == [loop.tracks()]
 
 
-def test_a_graph_without_a_cycle_is_told() -> None:
-    """Held to the library that finds the loops: in every puzzle, and in random districts."""
+def test_loops_hang_on_the_tree_that_a_library_finds() -> None:
+    """The tree of the shortest edges, what is left over, and the way through the tree: in every puzzle, and in
+    random plans, those of networkx."""
     districts = [load(path).district for path in puzzle_files()]
-    districts += [random_puzzle(seed)[0].district for seed in range(12)]
-    found = set()
+    districts += [random_plan(seed).district for seed in range(60)]
+    chords_found = 0
     for district in districts:
-        edges = shape._edges(district)
-        graph: nx.Graph[shape.Node] = nx.Graph((one, other) for one, other, _ in edges)
-        assert shape._is_forest(edges) == nx.is_forest(graph)
-        found.add(nx.is_forest(graph))
-    assert found == {True, False}
+        edges = sorted(shape._edges(district))
+        graph: nx.Graph[shape.Node] = nx.Graph()
+        for one, other, length in edges:
+            graph.add_edge(one, other, weight=length)
+        known = nx.minimum_spanning_tree(graph)
+        tree, chords = shape._spanned(edges)
+        assert {frozenset((one, other)) for one, near in tree.items() for other in near} == {
+            frozenset(edge) for edge in known.edges
+        }
+        left = (edge for edge in graph.edges if not known.has_edge(*edge))
+        assert chords == sorted((min(edge), max(edge)) for edge in left)
+        for one, other in chords:
+            assert shape._path(tree, one, other) == nx.shortest_path(known, one, other)
+        chords_found += len(chords)
+    assert chords_found > 100
 
 
 # ---- spots
