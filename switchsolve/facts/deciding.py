@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
@@ -22,9 +22,11 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventResult, search_events
 from switchsolve.search.exact import applies, bounds, why_one_way_only
 from switchsolve.search.last_standings import last_standings
+from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.solving.along import plan_along
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
 
@@ -46,12 +48,14 @@ class Hints:
 
     ``most_moves``: plans of more moves do not count.  ``counts_moves``: if not, ``moves`` may be one too many
     where a single move does it (that case is costly to look at).  ``takes_two``: no single move can do it, if
-    no run can come back to where it was (so the costly case is left out).
+    no run can come back to where it was (so the costly case is left out).  ``only_yes_counts``: where limits
+    bind, no more is wanted than a look, for the question is one of several whose yes is the yes wanted.
     """
 
     most_moves: int | None = None
     counts_moves: bool = True
     takes_two: bool = False
+    only_yes_counts: bool = False
 
 
 _UNKNOWN = Answer(None)
@@ -67,6 +71,8 @@ _MOST_ENDS = 1_000
 """Ends of the work, as the law has them, from which the search by events goes back."""
 _SOON = 60
 """Standings expanded in a look for any plan."""
+_SOON_RUNS, _SOON_ALONG = 1_000, 3_000
+"""The same by longest runs that keep to the limits; and in making the plan that they show."""
 _PLAIN, _PLAIN_AT_FIRST = 300, 1_000
 """The same, for the search by events."""
 
@@ -109,18 +115,22 @@ class Prober:
             self._known[key] = self._decide(puzzle, hints, patience)
         return self._known[key]
 
-    def can(self, puzzle: Puzzle, easier: Puzzle | None, hints: Hints) -> Answer:
-        """Whether the work of ``puzzle`` can be done; ``easier`` is looked at first, for its yes is a yes.
+    def can(self, puzzle: Puzzle, easier: Iterable[Puzzle], hints: Hints) -> Answer:
+        """Whether the work of ``puzzle`` can be done; ``easier`` are looked at first, for their yes is a yes.
 
         The moves of the answer are not to be relied on.
         """
-        if easier is not None:
-            before = self.unproved
-            first = self.ask(easier, hints)
-            self.unproved = before  # the question itself is still to come
-            if first.is_possible:
-                return Answer(True)
+        if self.looks(easier, hints):
+            return Answer(True)
         return self.ask(puzzle, hints)
+
+    def looks(self, easier: Iterable[Puzzle], hints: Hints) -> bool:
+        """Whether one of these questions, of which only a yes counts, is a yes."""
+        before = self.unproved
+        hints = replace(hints, only_yes_counts=True)
+        found = any(self.ask(one, hints).is_possible for one in easier)
+        self.unproved = before  # the question itself is still to come
+        return found
 
     def is_over(self) -> bool:
         """Whether the budget is spent, or no more is to be asked."""
@@ -163,11 +173,37 @@ class _Decision:
         try:
             if applies(self._rules) is None:
                 return self._by_one_run_or_more()
-            if bounds(self._rules) is None and self._is_refuted():
-                return _NO
+            if bounds(self._rules) is None:
+                if self._rules.p.has_limits and not self._hints.counts_moves:
+                    if self._is_seen_within_limits():
+                        return Answer(True)
+                    if self._hints.only_yes_counts:
+                        return _UNKNOWN
+                if self._is_refuted():
+                    return _NO
         except TooManyEndings:
             pass
         return self._by_events(self._most)
+
+    def _is_seen_within_limits(self) -> bool:
+        """Whether longest runs that keep to the limits come upon a plan, made by the law."""
+        runs = RunsWithinLimits(self._rules)
+
+        def stop(expanded: int) -> str | None:
+            return "enough" if expanded > _SOON_RUNS else self._should_stop(expanded)
+
+        first = first_states(self._rules, runs, self._under_way)
+        seen = search_both_ends(runs, first, most_runs=self._most, should_stop=stop)
+        if seen.chain is None:
+            return False
+        made = plan_along(
+            self._rules,
+            self._goal,
+            seen.chain,
+            self._under_way,
+            should_stop=lambda expanded: "enough" if expanded > _SOON_ALONG else self._should_stop(expanded),
+        )
+        return made is not None
 
     def _is_refuted(self) -> bool:
         """Whether longest runs, which forget some of what is forbidden here, find no plan even so."""

@@ -94,18 +94,19 @@ def _free_length(bench: Bench, track: Track) -> int:
     return track.length - max(high for _, high in lows)
 
 
-def spare(bench: Bench, tracks: Iterable[str], cars: int, ask: Ask) -> Change | None:
+def spare(bench: Bench, tracks: Iterable[str], cars: int, ask: Ask, needs: int = 0) -> Change | None:
     """The track of ``tracks`` that can be cut least while the answer stays yes, and by how much.
 
-    ``None`` if none of them matters, or it was not proved.  ``cars``: standard cars in the question.
+    ``None`` if none of them matters, or it was not proved.  ``cars``: standard cars in the question;
+    ``needs``: a length of any one of the tracks under which the answer is no, if one is known.
     """
     best: Change | None = None
     for name in tracks:
-        best = _spare_of(bench, name, cars, ask, best) or best
+        best = _spare_of(bench, name, cars, ask, best, needs) or best
     return best
 
 
-def _spare_of(bench: Bench, name: str, cars: int, ask: Ask, best: Change | None) -> Change | None:
+def _spare_of(bench: Bench, name: str, cars: int, ask: Ask, best: Change | None, needs: int) -> Change | None:
     """The spare length of one track, if it has less than ``best``."""
     track = bench.district.track(name)
     if not _can_change(bench, name):
@@ -116,6 +117,8 @@ def _spare_of(bench: Bench, name: str, cars: int, ask: Ask, best: Change | None)
         below = max(below, track.length - best.length)
     if below >= track.length:
         return None
+    if below < needs < track.length and ask(resized(bench, name, needs)):
+        return Change(name, track.length - needs)
     least = _threshold(bench, track, cars, ask, below, track.length)
     return None if least is None else Change(name, track.length - least)
 
