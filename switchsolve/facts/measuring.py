@@ -148,9 +148,13 @@ class Measuring:
             return Count(0, True) if is_proved else None
         change = None
         if with_spare and is_proved:
-            least = number * self.bench.car_length
             change = spare(
-                self.bench, [track], number, lambda bench: self.can_spot(bench, place, number), least
+                self.bench,
+                [track],
+                number,
+                lambda bench: self.can_spot(bench, place, number),
+                lambda bench: self.can_spot(bench, place, number, looks=True),
+                needs=number * self.bench.car_length,
             )
         idlers, side = self._how(place, number) if with_spare else (0, "")
         return Count(number, is_proved, change, idlers, side)
@@ -237,9 +241,13 @@ class Measuring:
             return TailFact(name, Count(-1, True) if is_proved else None)
         change = None
         if with_spare and is_proved:
-            least = self.bench.locomotive.length + number * self.bench.car_length
             change = spare(
-                self.bench, [name], number, lambda bench: self.can_take(bench, name, number), least
+                self.bench,
+                [name],
+                number,
+                lambda bench: self.can_take(bench, name, number),
+                lambda bench: self.can_take(bench, name, number, looks=True),
+                needs=self.bench.locomotive.length + number * self.bench.car_length,
             )
         return TailFact(name, Count(number, is_proved, change))
 
@@ -272,7 +280,11 @@ class Measuring:
         change = None
         if with_spare and is_proved:
             change = spare(
-                alone, self.deciding(loop), number, lambda bench: self.can_pass(bench, number, moves)
+                alone,
+                self.deciding(loop),
+                number,
+                lambda bench: self.can_pass(bench, number, moves),
+                lambda bench: self.can_pass(bench, number, moves, looks=True),
             )
         return LoopFact(loop, name, moves, Count(number, is_proved, change))
 
@@ -280,13 +292,18 @@ class Measuring:
         """The district with no other loop to go around in."""
         return self.bench.on(isolated(self.bench.district, loop))
 
-    def can_pass(self, bench: Bench, cars: int, most_moves: int | None) -> bool | None:
-        """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``."""
+    def can_pass(
+        self, bench: Bench, cars: int, most_moves: int | None, *, looks: bool = False
+    ) -> bool | None:
+        """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``
+        (``looks``: seen at once)."""
         hints = Hints(most_moves, takes_two=True)
         probes = [pass_probe(bench, entry, cars) for entry in self.entries]
         # in so few moves a train is hardly taken in parts
         if self.prober.looks(filter(None, map(as_one, probes)), hints):
             return True
+        if looks:
+            return None
         return self._any(
             self.prober.ask(probe, hints)
             for entry, probe in zip(self.entries, probes, strict=True)

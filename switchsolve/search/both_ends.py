@@ -4,12 +4,11 @@ meet.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from switchsolve.rules import String
 from switchsolve.search.endings import endings
-from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.search.runs import LongestRuns, RunEnds, RunState
 
 __all__ = ["BothEndsResult", "Parents", "RunsResult", "chain_through", "search_both_ends"]
 
@@ -77,7 +76,9 @@ def search_both_ends(
         fresh: list[RunState] = []
         # of the last layer only what meets the other side counts: the rest need not even be listed
         is_last = most_runs is not None and depth[1 - side] > 0 and sum(depth) + 1 >= most_runs
-        only = {mine for _, mine in sides[1 - side]} if is_last else None
+        # (and but for a first run, what that side reached before its last layer would have met already)
+        theirs = layers[1 - side] if depth[side] else sides[1 - side]
+        only = runs.ends_as(mine for _, mine in theirs) if is_last else None
         if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop, only):
             front = layers[0] if side else [*layers[0], *fresh]
             return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats, sides, front)
@@ -98,10 +99,10 @@ def _expand(
     fresh: list[RunState],
     stats: dict[str, int],
     should_stop: Callable[[int], str | None],
-    only: Container[String] | None,
+    only: RunEnds | None,
 ) -> bool:
-    """Add all new standings one run from ``layer`` (``only`` those with these strings of the locomotive) to
-    ``mine`` and ``fresh``; ``False`` if told to stop.
+    """Add all new standings one run from ``layer`` (``only`` by runs that end so) to ``mine`` and ``fresh``;
+    ``False`` if told to stop.
     """
     for state in layer:
         stats["expanded"] += 1

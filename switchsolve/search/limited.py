@@ -7,10 +7,10 @@ is seen nothing is said.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 
 from switchsolve.rules import Rules, String
-from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.search.runs import LongestRuns, RunEnds, RunState
 
 __all__ = ["RunsWithinLimits"]
 
@@ -25,17 +25,17 @@ class RunsWithinLimits(LongestRuns):
         whole = _most_cars(rules.p.puzzle.district.limits.most_cars)
         self._most = [min(whole, _most_cars(cell.limits.most_cars)) for cell in rules.p.cells]
 
-    def steps(self, state: RunState, only: Container[String] | None = None) -> Iterator[RunState]:
+    def steps(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
         """All states after one more run that keeps to the limits, each after a reversal."""
         others, mine = state
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
-        loco = next(v for v, token in enumerate(mine.tokens) if self.rules.is_loco[token])
-        for ways, tokens, taken, head in self._ends(others, at, mine):
+        loco = self._loco(mine.tokens)
+        for ways, tokens, taken, head in self._ends(others, at, mine, only):
             rest = tuple(string for number, string in enumerate(others) if number not in taken)
             met = [others[number] for number in taken]
-            for left, string in self._drawn(ways, tokens, head, loco):
-                if (only is None or string in only) and self._is_within(mine, met, ways, left, string):
-                    yield tuple(sorted((*rest, *left))), string
+            for left, after in self._after(state, ways, tokens, head, loco, only):
+                if self._is_within(mine, met, ways, left, after):
+                    yield tuple(sorted((*rest, *left))), after
 
     def _is_within(
         self,
