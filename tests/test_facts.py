@@ -29,6 +29,7 @@ from switchsolve.facts.probes import (
 from switchsolve.facts.shape import isolated, joined, loops, spurs, tails
 from switchsolve.facts.sparing import Change, resized
 from switchsolve.facts.standards import clear_at_end_probe, left_by_the_work
+from switchsolve.facts.tables import shuts_cars_off
 from switchsolve.facts.trips import least_moves
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
@@ -694,6 +695,38 @@ def test_facts_are_the_same_without_it(name: str, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(measuring, "easier", lambda probe: ())
     assert facts.unproved == 0
     assert examine(puzzle, seconds=300, seconds_each=60) == facts
+
+
+@pytest.mark.parametrize("length", [2, 3, 4, 5])
+def test_no_car_comes_over_a_table_that_is_too_short(length: int) -> None:
+    """A table of less than the engine and a car of 2 keeps cars out of every stall; nobody says so of the
+    lead, nor of longer tables, nor of tracks with another way in.  The search agrees."""
+    old = table_district(8, length, 4)
+    tracks = (track("lead", 8, entrance="from"), *old.tracks[1:])
+    puzzle = set_up(replace(old, tracks=tracks), {"lead": "a L"}, heads={"L": "to"}, lengths=TWO)
+    found, way = _bench(puzzle), entries(puzzle, "L")[0]
+    assert not shuts_cars_off(found, way, "lead")
+    for stall in tracks[1:]:
+        assert shuts_cars_off(found, way, stall.name) is (length < 4)
+        probes = (spot_probe(found, way, Place(stall.name), 1, is_ahead=ahead) for ahead in (True, False))
+        answers = {decide(probe, Hints(counts_moves=False)).is_possible for probe in probes}
+        assert length >= 4 or answers == {False}
+        assert length < 4 or True in answers
+    facts = examine(puzzle)
+    assert {fact.holds and fact.holds.number for fact in facts.spurs} == {0 if length < 4 else 2}
+
+
+def test_a_track_with_another_way_in_is_not_shut_off() -> None:
+    """Both tracks between a turnout and a short table can be had by the turnout."""
+    old = table_district(4, 2, 4)
+    device, ends = turnout("T", "lead.to", "one.from", "two.from")
+    tracks = [track("lead", 9, entrance="from"), track("one", 4), track("two", 4)]
+    meets = tuple(("from", End(name, "to")) for name in ("one", "two"))
+    district = replace(
+        build(tracks, [(device, ends)]), tables=(replace(old.tables[0], meets=meets, lined=0),)
+    )
+    found = _bench(set_up(district, {"lead": "a L"}, heads={"L": "to"}, lengths=TWO))
+    assert not any(shuts_cars_off(found, Entry("lead", "to"), name) for name in ("lead", "one", "two"))
 
 
 # ---- brute force

@@ -25,10 +25,13 @@ def as_one(probe: Puzzle) -> Puzzle | None:
 
 
 def easier(probe: Puzzle) -> Iterator[Puzzle]:
-    """The probe in smaller and smaller blocks: all cars as one, or as many as limits allow; then halves."""
+    """The probe in smaller and smaller blocks: all cars as one, or as many as limits allow; then halves, if
+    these are quick to ask.
+    """
     count = len(_cars(probe))
     most = min([count, *(_size(limits, probe) for limits in _all_limits(probe.district))])
-    for size in dict.fromkeys((most, min(most, (count + 1) // 2))):
+    sizes = [most, min(most, (count + 1) // 2)] if _has_long_runs(probe.district) else [most]
+    for size in dict.fromkeys(sizes):
         blocks = in_blocks(probe, size)
         if blocks is not None:
             yield blocks
@@ -76,6 +79,12 @@ def in_blocks(probe: Puzzle, size: int) -> Puzzle | None:
 def has_limits(district: District) -> bool:
     """Whether the moving string is limited anywhere."""
     return any(True for _ in _all_limits(district))
+
+
+def _has_long_runs(district: District) -> bool:
+    """Whether questions are mostly answered by longest runs: without a table, and with no rail closed."""
+    closed = any(district.cell_marks(cell).no_locomotives for cell in district.cells())
+    return not closed and not district.tables
 
 
 def _train(probe: Puzzle) -> StartString:

@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from importlib import import_module
 
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
@@ -24,7 +25,7 @@ from switchsolve.search.exact import applies, bounds, why_one_way_only
 from switchsolve.search.last_standings import last_standings
 from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.one_run import search_one_run
-from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
+from switchsolve.search.readying import EVENTS, RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.solving.along import plan_along
 
@@ -73,7 +74,7 @@ _SOON = 60
 """Standings expanded in a look for any plan."""
 _SOON_RUNS, _SOON_ALONG = 1_000, 3_000
 """The same by longest runs that keep to the limits; and in making the plan that they show."""
-_PLAIN, _PLAIN_AT_FIRST = 300, 1_000
+_PLAIN, _PLAIN_AT_FIRST = 100, 1_000
 """The same, for the search by events."""
 
 
@@ -86,15 +87,12 @@ class Prober:
         seconds: float = 60.0,
         seconds_each: float = 2.0,
         tell: Callable[[str], None] | None = None,
-        needs_compiled: bool = False,
         stop: Callable[[], str | None] | None = None,
     ) -> None:
         """``seconds`` for all questions together, ``seconds_each`` for one; ``tell`` hears of progress.
 
         ``stop``, asked before each question, gives a reason to put no more, or ``None``.
         """
-        if needs_compiled and not is_on_disk():
-            make_ready(tell)  # before the clock starts
         self._end = time.monotonic() + seconds
         self._each = seconds_each
         self._tell = tell
@@ -114,6 +112,11 @@ class Prober:
         if key not in self._known:
             self._known[key] = self._decide(puzzle, hints, patience)
         return self._known[key]
+
+    def remembers(self, puzzle: Puzzle) -> bool | None:
+        """What is known already of whether the work of ``puzzle`` can be done."""
+        known = self._known.get((repr(puzzle), None))
+        return None if known is None else known.is_possible
 
     def can(self, puzzle: Puzzle, easier: Iterable[Puzzle], hints: Hints) -> Answer:
         """Whether the work of ``puzzle`` can be done; ``easier`` are looked at first, for their yes is a yes.
@@ -138,7 +141,11 @@ class Prober:
 
     def _decide(self, puzzle: Puzzle, hints: Hints | None, patience: float) -> Answer:
         left = min(self._each * patience, self._end - time.monotonic())
-        answer = _UNKNOWN if self.is_over() or left <= 0 else decide(puzzle, hints, seconds=left)
+        answer = _UNKNOWN
+        if left > 0 and not self.is_over():
+            question = _Decision(puzzle, hints or Hints(), left, self._tell)
+            answer = question.answer()
+            self._end += question.waited
         self.asked += 1
         self.unproved += answer.is_possible is None
         if self._tell is not None:
@@ -154,8 +161,17 @@ def decide(puzzle: Puzzle, hints: Hints | None = None, *, seconds: float | None 
 class _Decision:
     """One question."""
 
-    def __init__(self, puzzle: Puzzle, hints: Hints, seconds: float | None) -> None:
+    def __init__(
+        self,
+        puzzle: Puzzle,
+        hints: Hints,
+        seconds: float | None,
+        tell: Callable[[str], None] | None = None,
+    ) -> None:
         self._end = None if seconds is None else time.monotonic() + seconds
+        self._tell = tell
+        self.waited = 0.0
+        """Seconds in which a search was loaded, and compiled if need be."""
         self._most = hints.most_moves
         self._hints = hints
         self._rules = Rules(pack(puzzle))
@@ -228,10 +244,19 @@ class _Decision:
         short = self._in_one_run()
         return short if short.is_possible or long.is_possible is False else long
 
-    def _wait_for(self, began: float) -> None:
-        """What was loaded since ``began`` takes nothing from the question that happens to be the first."""
+    def _load(self, room: str) -> None:
+        """Load a compiled search; that takes nothing from the question that happens to be the first."""
+        if room in sys.modules:
+            return
+        began = time.monotonic()
+        if is_on_disk(room):
+            import_module(room)
+        else:
+            make_ready(self._tell, room)
+        waited = time.monotonic() - began
+        self.waited += waited
         if self._end is not None:
-            self._end += time.monotonic() - began
+            self._end += waited
 
     def _is_over(self) -> bool:
         return self._end is not None and time.monotonic() >= self._end
@@ -246,7 +271,7 @@ class _Decision:
         return _NO if found.is_exhausted else _UNKNOWN
 
     def _by_events(self, most: int | None) -> Answer:
-        plain = _PLAIN if "switchsolve.search.compiled" in sys.modules else _PLAIN_AT_FIRST
+        plain = _PLAIN if EVENTS in sys.modules else _PLAIN_AT_FIRST
         if most is None and not self._hints.counts_moves:
             if self._is_found_soon():
                 return Answer(True)
@@ -261,10 +286,9 @@ class _Decision:
 
         found = search_events(self._rules, self._goal, most_moves=left, should_stop=stop)
         if long:
-            began = time.monotonic()
+            self._load(EVENTS)
             from switchsolve.search.compiled import search_compiled
 
-            self._wait_for(began)
             found = self._from_both_ends(left) or search_compiled(
                 self._rules, self._goal, most=left, should_stop=self._at_any
             )
@@ -322,7 +346,7 @@ class _Decision:
         runs = LongestRuns(self._rules)
         first = first_states(self._rules, runs, self._under_way)
         readying, may_compile = Readying(RUNS), is_packable(self._rules)
-        is_loaded = "switchsolve.search.compiled_runs" in sys.modules
+        is_loaded = RUNS in sys.modules
         plain = _PLAIN_RUNS if is_loaded else _PLAIN_RUNS_AT_FIRST
 
         def stop(expanded: int) -> str | None:
@@ -341,10 +365,9 @@ class _Decision:
         return self._by_compiled_runs(runs, first)
 
     def _by_compiled_runs(self, runs: LongestRuns, first: list[RunState]) -> Answer:
-        began = time.monotonic()
+        self._load(RUNS)
         from switchsolve.search.compiled_runs import search_runs
 
-        self._wait_for(began)
         found = search_runs(
             runs,
             first,

@@ -24,6 +24,7 @@ from switchsolve.facts.probes import (
 )
 from switchsolve.facts.shape import Loop, isolated, joined
 from switchsolve.facts.sparing import Change, shortage, spare
+from switchsolve.facts.tables import shuts_cars_off
 from switchsolve.facts.trips import least_moves
 from switchsolve.puzzle import Puzzle
 from switchsolve.work import Place
@@ -107,6 +108,7 @@ class Measuring:
         self.entries = entries
         self.prober = prober
         self._closed = _has_closed(bench)
+        self._idlers = range(_MOST_IDLERS + 1 if self._closed else 1)
 
     # ---- spurs and spots
 
@@ -126,12 +128,13 @@ class Measuring:
         if not is_shut_out(self.bench, track.name):
             ways.append(self.prober.ask(reach_probe(self.bench, entry, track.name)))
         if not ways[-1].is_possible:
-            probes = self._spotting(self.bench, entry, place, 1, comes_back=False, most_idlers=0)
+            probes = self._spotting(self.bench, entry, place, 1, idlers=[0], comes_back=False)
             ways += map(self.prober.ask, probes)
         if self._closed and not any(way.is_possible for way in ways):
-            # any way will do, so none is looked for after the first
-            probes = self._spotting(self.bench, entry, place, 1, comes_back=False)
-            can = self._any(map(self.prober.ask, probes))
+            # any way with idlers will do, so none is looked for after the first
+            probes = self._spotting(self.bench, entry, place, 1, idlers=self._idlers[1:], comes_back=False)
+            any_moves = Hints(counts_moves=False)
+            can = self._any(self.prober.ask(probe, any_moves) for probe in probes)
             if can:
                 return self.prober.ask(reach_probe(opened(self.bench), entry, track.name))
             ways.append(Answer(can))
@@ -148,13 +151,12 @@ class Measuring:
             return Count(0, True) if is_proved else None
         change = None
         if with_spare and is_proved:
-            change = spare(
+            change = self._spare(
                 self.bench,
                 [track],
                 number,
-                lambda bench: self.can_spot(bench, place, number),
-                lambda bench: self.can_spot(bench, place, number, looks=True),
-                needs=number * self.bench.car_length,
+                lambda bench, looks: self.can_spot(bench, place, number, looks=looks),
+                number * self.bench.car_length,
             )
         idlers, side = self._how(place, number) if with_spare else (0, "")
         return Count(number, is_proved, change, idlers, side)
@@ -163,7 +165,12 @@ class Measuring:
         """Whether ``cars`` standard cars can be spotted there from some entry (``looks``: seen at once)."""
         if cars * bench.car_length > bench.district.track(place.track).length:
             return False
-        probes = [probe for entry in self.entries for probe in self._spotting(bench, entry, place, cars)]
+        probes = [
+            probe
+            for entry in self.entries
+            if not shuts_cars_off(bench, entry, place.track)
+            for probe in self._spotting(bench, entry, place, cars, idlers=self._idlers)
+        ]
         return self._any_of(probes, looks=looks)
 
     def spot(self, place: Place) -> SpotFact:
@@ -182,19 +189,29 @@ class Measuring:
         place: Place,
         cars: int,
         *,
+        idlers: Iterable[int],
+        sides: tuple[bool, ...] = (True, False),
         comes_back: bool = True,
-        most_idlers: int = _MOST_IDLERS,
     ) -> Iterator[Puzzle]:
-        """Every way to spot them: with more and more idlers, the cars ahead of the locomotive or behind."""
-        for idlers in range(most_idlers + 1 if self._closed else 1):
-            for is_ahead in (True, False):
-                yield spot_probe(
-                    bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers, comes_back=comes_back
+        """Every way to spot them: with so many idlers, the cars ahead of the locomotive (a side of ``True``)
+        or behind it.  Who is known not to get there is not asked whether he comes back.
+        """
+        for number in idlers:
+            for is_ahead in sides:
+                there, back = (
+                    spot_probe(
+                        bench, entry, place, cars, is_ahead=is_ahead, idlers=number, comes_back=comes_back
+                    )
+                    for comes_back in (False, True)
                 )
+                if not comes_back:
+                    yield there
+                elif self.prober.remembers(there) is not False:
+                    yield back
 
     def _how(self, place: Place, cars: int) -> tuple[int, str]:
         """The fewest idlers with which so many cars can be spotted, and where the cars must then be."""
-        for idlers in range(_MOST_IDLERS + 1 if self._closed else 1):
+        for idlers in self._idlers:
             ahead, behind = (self._one_way(place, cars, idlers, is_ahead) for is_ahead in (True, False))
             if ahead and behind is False:
                 return idlers, "ahead"
@@ -207,8 +224,11 @@ class Measuring:
     def _one_way(self, place: Place, cars: int, idlers: int, is_ahead: bool) -> bool | None:
         return self._any_of(
             [
-                spot_probe(self.bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers)
+                probe
                 for entry in self.entries
+                for probe in self._spotting(
+                    self.bench, entry, place, cars, idlers=[idlers], sides=(is_ahead,)
+                )
             ]
         )
 
@@ -241,13 +261,12 @@ class Measuring:
             return TailFact(name, Count(-1, True) if is_proved else None)
         change = None
         if with_spare and is_proved:
-            change = spare(
+            change = self._spare(
                 self.bench,
                 [name],
                 number,
-                lambda bench: self.can_take(bench, name, number),
-                lambda bench: self.can_take(bench, name, number, looks=True),
-                needs=self.bench.locomotive.length + number * self.bench.car_length,
+                lambda bench, looks: self.can_take(bench, name, number, looks=looks),
+                self.bench.locomotive.length + number * self.bench.car_length,
             )
         return TailFact(name, Count(number, is_proved, change))
 
@@ -262,6 +281,7 @@ class Measuring:
         probes = [
             tail_probe(bench, entry, track, cars, is_ahead=is_ahead)
             for entry in self.entries
+            if not (cars and shuts_cars_off(bench, entry, track))
             for is_ahead in ((True, False) if cars else (False,))
         ]
         return self._any_of(probes, looks=looks)
@@ -279,12 +299,11 @@ class Measuring:
         number, is_proved = _upwards(lambda cars: self.can_pass(alone, cars, moves), self._guess(loop))
         change = None
         if with_spare and is_proved:
-            change = spare(
+            change = self._spare(
                 alone,
                 self.deciding(loop),
                 number,
-                lambda bench: self.can_pass(bench, number, moves),
-                lambda bench: self.can_pass(bench, number, moves, looks=True),
+                lambda bench, looks: self.can_pass(bench, number, moves, looks=looks),
             )
         return LoopFact(loop, name, moves, Count(number, is_proved, change))
 
@@ -330,6 +349,23 @@ class Measuring:
         district = self.bench.district
         room = max(sum(district.track(name).length for name in side) for side in loop.sides)
         return max(1, room // self.bench.car_length)
+
+    @staticmethod
+    def _spare(
+        bench: Bench,
+        tracks: list[str],
+        cars: int,
+        can: Callable[[Bench, bool], bool | None],
+        needs: int = 0,
+    ) -> Change | None:
+        """What can be spared of the tracks; ``can`` is asked of a bench, and whether a look is enough."""
+
+        def look(changed: Bench) -> bool | None:
+            return can(changed, True)
+
+        # with a table trains are asked about by events, and nothing is seen at once
+        seen = None if bench.district.tables else look
+        return spare(bench, tracks, cars, lambda changed: can(changed, False), seen, needs=needs)
 
     def _any_of(self, probes: list[Puzzle], *, looks: bool = False) -> bool | None:
         """Whether the work of one of the probes can be done: seen of its cars in blocks, before any is asked

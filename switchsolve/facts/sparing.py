@@ -31,11 +31,6 @@ class Change:
     length: int
 
 
-def _unseen(bench: Bench) -> None:
-    """Sees nothing."""
-    del bench
-
-
 def resized(bench: Bench, name: str, length: int) -> Bench:
     """The bench with the track ``name`` so long.
 
@@ -100,16 +95,16 @@ def _free_length(bench: Bench, track: Track) -> int:
 
 
 def spare(
-    bench: Bench, tracks: Iterable[str], cars: int, ask: Ask, look: Ask = _unseen, *, needs: int = 0
+    bench: Bench, tracks: Iterable[str], cars: int, ask: Ask, look: Ask | None = None, *, needs: int = 0
 ) -> Change | None:
     """The track of ``tracks`` that can be cut least while the answer stays yes, and by how much.
 
     ``None`` if none of them matters, or it was not proved.  ``cars``: standard cars in the question;
-    ``look``: sees soon a yes of ``ask``, or says nothing; ``needs``: a length of any one of the tracks under
-    which the answer is no, if one is known.
+    ``look``: sees a yes of ``ask`` soon, or says nothing (``None``: there is no such thing); ``needs``: a
+    length of any one of the tracks under which the answer is no, if one is known.
     """
     names = [name for name in tracks if _can_change(bench, name)]
-    idle = _idle(bench, names, look)
+    idle = set() if look is None else _idle(bench, names, look)
     best: Change | None = None
     for name in names:
         if name not in idle:
@@ -141,7 +136,7 @@ def _shortest(bench: Bench, name: str) -> int:
 
 
 def _spare_of(
-    bench: Bench, name: str, cars: int, ask: Ask, look: Ask, best: Change | None, needs: int
+    bench: Bench, name: str, cars: int, ask: Ask, look: Ask | None, best: Change | None, needs: int
 ) -> Change | None:
     """The spare length of one track, if it has less than ``best``."""
     track = bench.district.track(name)
@@ -156,9 +151,8 @@ def _spare_of(
     return None if least is None else Change(name, track.length - least)
 
 
-def shortage(bench: Bench, tracks: Iterable[str], cars: int, ask: Ask, look: Ask = _unseen) -> Change | None:
-    """The track of ``tracks`` that needs least more length for the answer to be yes, and how much (``look``
-    as for :func:`spare`).
+def shortage(bench: Bench, tracks: Iterable[str], cars: int, ask: Ask) -> Change | None:
+    """The track of ``tracks`` that needs least more length for the answer to be yes, and how much.
 
     ``None`` if no single one of them, made longer by all vehicles of the question, helps, or it was not
     proved.
@@ -172,7 +166,7 @@ def shortage(bench: Bench, tracks: Iterable[str], cars: int, ask: Ask, look: Ask
         most = track.length + (best.length - 1 if best is not None else reach)
         if most <= track.length or ask(resized(bench, name, most)) is not True:
             continue
-        least = _threshold(bench, track, cars, ask, look, track.length, most)
+        least = _threshold(bench, track, cars, ask, None, track.length, most)
         if least is not None:
             best = Change(name, least - track.length)
     return best
@@ -187,7 +181,7 @@ def _can_change(bench: Bench, name: str) -> bool:
 
 
 def _threshold(
-    bench: Bench, track: Track, cars: int, ask: Ask, look: Ask, below: int, above: int
+    bench: Bench, track: Track, cars: int, ask: Ask, look: Ask | None, below: int, above: int
 ) -> int | None:
     """The least length with a yes, between ``below`` and ``above``, where it is yes.
 
@@ -196,11 +190,13 @@ def _threshold(
     """
     places = [below, *_sums(bench, track, cars, below, above), above]
     step = max(1, bench.puzzle.grid // _STEPS_PER_UNIT)
-    seen = _Answers(lambda length: look(resized(bench, track.name, length)) is True, above)
-    _least(seen, places, step)
-    asked = _Answers(lambda length: ask(resized(bench, track.name, length)), seen.yes)
-    if seen.no is not None:
-        asked(seen.no)  # a no where nothing was seen says no to all that is shorter
+    asked = _Answers(lambda length: ask(resized(bench, track.name, length)), above)
+    if look is not None:
+        seen = _Answers(lambda length: look(resized(bench, track.name, length)) is True, above)
+        _least(seen, places, step)
+        asked.yes = seen.yes
+        if seen.no is not None:
+            asked(seen.no)  # a no where nothing was seen says no to all that is shorter
     return _least(asked, places, step)
 
 
