@@ -74,11 +74,12 @@ def search_both_ends(
             return BothEndsResult(None, sum(depth) + 1, False, stats, sides, layers[0])
         side = _next_side(depth, layers)
         fresh: list[RunState] = []
-        # of the last layer only what meets the other side counts: the rest need not even be listed
-        is_last = most_runs is not None and depth[1 - side] > 0 and sum(depth) + 1 >= most_runs
-        # (and but for a first run, what that side reached before its last layer would have met already)
+        # of the last layer only what meets the other side counts, of the one before what may lead there: the
+        # rest need not even be listed (and but for a first run, what that side reached before its last layer
+        # would have met already)
+        left = 0 if most_runs is None or not depth[1 - side] else max(1, most_runs - sum(depth))
         theirs = layers[1 - side] if depth[side] else sides[1 - side]
-        only = runs.ends_as(mine for _, mine in theirs) if is_last else None
+        only = runs.ends_as((mine for _, mine in theirs), in_two=left == 2) if left in (1, 2) else None
         if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop, only):
             front = layers[0] if side else [*layers[0], *fresh]
             return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats, sides, front)

@@ -32,10 +32,13 @@ Tokens = tuple[int, ...]
 class RunEnds:
     """Strings of the locomotive that a run may end as (``strings``), and what it may have ahead of it on the
     way there, from the locomotive on (``ahead``): it takes up more, and leaves none of that.
+
+    ``in_two``: it is the run after the next that is to end so, or already the next.
     """
 
     strings: frozenset[String]
     ahead: frozenset[Tokens]
+    in_two: bool
 
 
 class LongestRuns:
@@ -115,14 +118,14 @@ class LongestRuns:
 
     # ---- one step
 
-    def ends_as(self, strings: Iterable[String]) -> RunEnds:
+    def ends_as(self, strings: Iterable[String], *, in_two: bool = False) -> RunEnds:
         """Runs that end as one of these strings of the locomotive, each listed for the run after it."""
         found = frozenset(strings)
         ahead: set[Tokens] = set()
         for string in found:
             row = self._ahead(reverse_string(string, self.rules.is_loco))
             ahead.update(row[:count] for count in range(len(row) + 1))
-        return RunEnds(found, frozenset(ahead))
+        return RunEnds(found, frozenset(ahead), in_two)
 
     def _ahead(self, mine: String) -> Tokens:
         """What is ahead of the locomotive in a run of this string."""
@@ -137,7 +140,7 @@ class LongestRuns:
     def steps(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
         """All states after one more run, each after a reversal (``only``: by runs that end so)."""
         others, mine = state
-        if only is not None and self._ahead(mine) not in only.ahead:
+        if only is not None and not only.in_two and self._ahead(mine) not in only.ahead:
             return
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
         loco = self._loco(mine.tokens)
@@ -160,13 +163,16 @@ class LongestRuns:
         """
         if state in self.behind:
             for blocks, after in self._away_from(self.behind[state], ways, tokens, head, loco):
-                if only is None or after in only.strings:
+                if only is None or self._is_wanted(only, after):
                     yield blocks, after
             return
         for after, behind, gone in self._drawn(ways, tokens, head, loco):
-            if only is None or after in only.strings:
+            if only is None or self._is_wanted(only, after):
                 for blocks in self._left(behind, gone):
                     yield blocks, after
+
+    def _is_wanted(self, only: RunEnds, after: String) -> bool:
+        return after in only.strings or (only.in_two and self._ahead(after) in only.ahead)
 
     def path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
         """The ways of the run that leads from ``state`` to ``following``; ``None`` if none does."""
@@ -187,7 +193,8 @@ class LongestRuns:
 
         ``only``: what comes to have something else ahead of it is left out.
         """
-        loco = 0 if only is None else self._loco(mine.tokens) + 1
+        ahead = None if only is None or only.in_two else only.ahead
+        loco = self._loco(mine.tokens) + 1
         stack = [(mine.ways, mine.tokens, frozenset[int]())]
         while stack:
             ways, tokens, taken = stack.pop()
@@ -198,7 +205,7 @@ class LongestRuns:
                 grown = self._into(others, at, taken, ways, tokens, way, total, limit)
                 if grown is not None:
                     went_on = True
-                    if only is None or grown[1] is tokens or grown[1][loco:] in only.ahead:
+                    if ahead is None or grown[1] is tokens or grown[1][loco:] in ahead:
                         stack.append(grown)
             if not went_on:
                 yield ways, tokens, taken, min(total, limit)
