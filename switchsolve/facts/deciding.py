@@ -27,7 +27,6 @@ from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
-from switchsolve.solving.along import plan_along
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
 
@@ -212,6 +211,9 @@ class _Decision:
         seen = search_both_ends(runs, first, most_runs=self._most, should_stop=stop)
         if seen.chain is None:
             return False
+        # few files have limits, and it loads all that solves
+        from switchsolve.solving.along import plan_along
+
         made = plan_along(
             self._rules,
             self._goal,
