@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 
 import networkx as nx
@@ -13,7 +14,7 @@ import pytest
 from switchsolve.district import End, KeepClear, Limits, Marks, Part, Spot, Track
 from switchsolve.facts import Facts, StandardResult, examine, measuring, shape
 from switchsolve.facts.blocks import as_one, easier, in_blocks
-from switchsolve.facts.deciding import Answer, Hints, Prober, decide
+from switchsolve.facts.deciding import Answer, Hints, Prober, _Decision, decide
 from switchsolve.facts.measuring import Count, SpurFact
 from switchsolve.facts.probes import (
     Bench,
@@ -32,6 +33,7 @@ from switchsolve.facts.standards import clear_at_end_probe, left_by_the_work
 from switchsolve.facts.tables import shuts_cars_off
 from switchsolve.facts.trips import least_moves
 from switchsolve.goal import Goal
+from switchsolve.marking import remarked
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle, Standards
 from switchsolve.puzzlefile import load
@@ -646,6 +648,37 @@ def test_a_look_within_limits_never_sees_what_cannot_be() -> None:
             seen[look, truth.node is not None if truth.is_exhausted else None] += 1
     assert not seen[True, False]
     assert seen[True, True] > 2
+
+
+def test_what_cannot_be_with_all_open_cannot_be_with_a_part_closed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In random districts with a track closed that can be reached from two sides: the same answers without
+    that short cut, which says no now and then."""
+    refuted = []
+    short_cut = _Decision._is_refuted_with_all_open
+
+    def told(question: _Decision) -> bool:
+        refuted.append(short_cut(question))
+        return refuted[-1]
+
+    def answers() -> list[bool | None]:
+        found = []
+        for seed in range(14):
+            puzzle = random_puzzle(seed)[0]
+            closed = [
+                one.name
+                for one in puzzle.district.tracks
+                if all(puzzle.district.mate(End(one.name, end)) for end in ("from", "to"))
+            ][:1]
+            district = remarked(puzzle.district, lambda marks: replace(marks, no_locomotives=True), closed)
+            for probe in islice(_trains(replace(puzzle, district=district)), 12):
+                found.append(decide(probe, Hints(counts_moves=False), seconds=20).is_possible)
+        return found
+
+    monkeypatch.setattr(_Decision, "_is_refuted_with_all_open", told)
+    with_it = answers()
+    monkeypatch.setattr(_Decision, "_is_refuted_with_all_open", lambda question: False)
+    assert answers() == with_it
+    assert any(refuted) and not all(refuted)
 
 
 def test_five_cars_go_up_a_grade_by_twos() -> None:

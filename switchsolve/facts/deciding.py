@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from importlib import import_module
 
 from switchsolve.goal import Goal
+from switchsolve.marking import remarked
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Cost, Rules, Standing
@@ -172,7 +173,7 @@ class _Decision:
         self.waited = 0.0
         """Seconds in which a search was loaded, and compiled if need be."""
         self._most = hints.most_moves
-        self._hints = hints
+        self._puzzle, self._hints = puzzle, hints
         self._rules = Rules(pack(puzzle))
         self._goal = Goal(self._rules)
         self._under_way = len(puzzle.start.under_way)
@@ -231,6 +232,16 @@ class _Decision:
             self._hints.takes_two or self._by_events(1).is_possible is False
         )
 
+    def _is_refuted_with_all_open(self) -> bool:
+        """Whether there is no plan even with nothing closed to locomotives, as longest runs soon say."""
+        district = self._puzzle.district
+        opened = remarked(district, lambda marks: replace(marks, no_locomotives=False))
+        if opened == district:
+            return False
+        left = None if self._end is None else max(0.0, self._end - time.monotonic())
+        question = _Decision(replace(self._puzzle, district=opened), self._hints, left)
+        return applies(question._rules) is None and question.answer().is_possible is False
+
     def _by_one_run_or_more(self) -> Answer:
         """Plans of one move are found by events, those of more by longest runs."""
         if self._hints.takes_two:
@@ -277,6 +288,8 @@ class _Decision:
         if most is None and not self._hints.counts_moves:
             if self._is_found_soon():
                 return Answer(True)
+            if self._is_refuted_with_all_open():
+                return _NO
             plain -= _SOON  # so that no question takes longer for it
         left = None if most is None else most - self._under_way
         long = False

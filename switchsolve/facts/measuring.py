@@ -194,20 +194,17 @@ class Measuring:
         comes_back: bool = True,
     ) -> Iterator[Puzzle]:
         """Every way to spot them: with so many idlers, the cars ahead of the locomotive (a side of ``True``)
-        or behind it.  Who is known not to get there is not asked whether he comes back.
+        or behind it.  Who is known not to get there, by rail that is closed, is not asked to come back.
         """
         for number in idlers:
             for is_ahead in sides:
-                there, back = (
-                    spot_probe(
-                        bench, entry, place, cars, is_ahead=is_ahead, idlers=number, comes_back=comes_back
-                    )
-                    for comes_back in (False, True)
+                there = spot_probe(
+                    bench, entry, place, cars, is_ahead=is_ahead, idlers=number, comes_back=False
                 )
                 if not comes_back:
                     yield there
-                elif self.prober.remembers(there) is not False:
-                    yield back
+                elif not self._closed or self.prober.remembers(there) is not False:
+                    yield spot_probe(bench, entry, place, cars, is_ahead=is_ahead, idlers=number)
 
     def _how(self, place: Place, cars: int) -> tuple[int, str]:
         """The fewest idlers with which so many cars can be spotted, and where the cars must then be."""
