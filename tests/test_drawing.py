@@ -24,16 +24,26 @@ from switchsolve.drawing import (
     Scene,
     Schematic,
     draw,
+    facing,
     film_svg,
+    lanes,
     make_scene,
     placed_at_start,
     png_bytes,
     scene_svg,
     scenes_of,
+    terminal_picture,
 )
+from switchsolve.drawing.columns import place_columns
+from switchsolve.drawing.distances import Metrics
 from switchsolve.drawing.facing import face
+from switchsolve.drawing.greedy import greedy_lanes
+from switchsolve.drawing.lanes import choose_lanes
+from switchsolve.drawing.lines import lay_out
 from switchsolve.drawing.network import FILLER, Network
 from switchsolve.drawing.schematic import Label, Point, Rail
+from switchsolve.drawing.small_facing import first_turned
+from switchsolve.drawing.small_lanes import first_lanes
 from switchsolve.drawing.text import clean, shortened, text_width
 from switchsolve.errors import DrawingError
 from switchsolve.plan import Plan
@@ -265,12 +275,12 @@ def test_turnouts_read_as_turnouts(name: str) -> None:
 
 def test_left_is_left() -> None:
     """Seen from the points of a three-way its left leg lies to the left, whichever way it faces."""
-    for facing in ("points", "straight"):
+    for case in ("points", "straight"):
         tracks = [track("lead", 6), track("l", 3), track("s", 3), track("r", 3)]
         links = {"points": "lead.to", "left": "l.from", "straight": "s.from", "right": "r.from"}
         routes = [Route("points", end, 1) for end in ("left", "straight", "right")]
         district = build(tracks, [junction("T", links, routes, kind="three-way")])
-        if facing == "straight":
+        if case == "straight":
             turned = replace(district.tracks[0], entrances=frozenset({"from"}))
             district = District((turned, *district.tracks[1:]), district.junctions, (), district.links)
         ground = draw(set_up(district, {"lead": "L"}, heads={"L": "to"}))
@@ -381,6 +391,12 @@ def test_golden_pictures(name: str) -> None:
     assert picture(GOLDEN[name]()) == kept
 
 
+def _only_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No choice is made without it, however small."""
+    monkeypatch.setattr(facing, "first_turned", lambda *_: None)
+    monkeypatch.setattr(lanes, "first_lanes", lambda *_: None)
+
+
 @pytest.mark.parametrize("name", GOLDEN)
 def test_golden_pictures_do_not_hang_on_the_solver(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """A solver that searches otherwise (another seed, no presolve, more linear programming, as another
@@ -395,8 +411,50 @@ def test_golden_pictures_do_not_hang_on_the_solver(name: str, monkeypatch: pytes
         return search(solver, *model)
 
     monkeypatch.setattr(cp_model.CpSolver, "solve", otherwise)
+    _only_the_solver(monkeypatch)
     kept = (FOLDER / f"{name.replace(' ', '_')}.svg").read_text(encoding="utf-8")
     assert picture(GOLDEN[name]()) == kept
+
+
+_SVG = Metrics(slant=54, stub=12, leg=54, turn=27, gap=26, radius=30, fan=40, rows=1, shortest=90)
+_MANY_LOOPS = 32
+"""Seed of a random plan with 51 pieces that bends at four links."""
+_LETTERS = Metrics(slant=2, stub=1, leg=3, turn=2, gap=3, radius=3, fan=4, rows=1, shortest=8)
+
+
+@pytest.mark.parametrize("seed", range(44))
+def test_small_choices_are_those_of_the_solver(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plain searches and CP-SAT choose the same facing and the same lanes, of several best ones the same."""
+    metrics = (_SVG, _LETTERS)[seed % 2]
+    network = Network.of(random_plan(seed, most=9).district)
+    layout = lay_out(network, face(network))
+    columns = place_columns(layout, metrics)
+    soon = choose_lanes(layout, columns, metrics)
+    _only_the_solver(monkeypatch)
+    assert layout.facing == face(network)
+    assert soon == choose_lanes(layout, columns, metrics)
+
+
+@pytest.mark.parametrize("name", [path.stem for path in FILES if path.parent.name == "puzzles"])
+def test_the_files_are_drawn_without_the_solver(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Loading CP-SAT takes longer than all else that ``check`` does; every file is small enough."""
+    monkeypatch.setattr(cp_model, "CpModel", None)
+    assert terminal_picture(puzzle_of(name))
+
+
+def test_a_large_plan_is_left_to_the_solver() -> None:
+    """Fifteen tracks between two ladders are too many for the plain search of lanes, and a transfer table is
+    none of its business; thirty tracks with loops in loops may bend in too many places."""
+    for puzzle in (yard(18), DISTRICTS["transfer table"]()):
+        network = Network.of(puzzle.district)
+        layout = lay_out(network, face(network))
+        columns = place_columns(layout, _LETTERS)
+        start = greedy_lanes(layout, columns, _LETTERS)
+        assert first_lanes(layout, columns, _LETTERS, start, 20) is None
+        assert choose_lanes(layout, columns, _LETTERS)
+    network = Network.of(random_plan(_MANY_LOOPS).district)
+    bends, turns = dict.fromkeys(network.links, 1000), [(0, 2)] * len(network.groups)
+    assert first_turned(network, bends, turns) is None and face(network).bends
 
 
 def test_the_same_file_gives_the_same_picture() -> None:

@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 
 import networkx as nx
 import pytest
 
-from switchsolve.district import KeepClear, Limits, Marks, Part, Spot
+from switchsolve.district import End, KeepClear, Limits, Marks, Part, Spot, Track
 from switchsolve.facts import Facts, StandardResult, examine, measuring, shape
-from switchsolve.facts.deciding import Answer, Hints, Prober, decide
+from switchsolve.facts.blocks import as_one, easier, in_blocks
+from switchsolve.facts.deciding import Answer, Hints, Prober, _Decision, decide
 from switchsolve.facts.measuring import Count, SpurFact
 from switchsolve.facts.probes import (
     Bench,
     Entry,
-    as_one,
     bench,
     entries,
     is_open,
@@ -29,6 +30,10 @@ from switchsolve.facts.probes import (
 from switchsolve.facts.shape import isolated, joined, loops, spurs, tails
 from switchsolve.facts.sparing import Change, resized
 from switchsolve.facts.standards import clear_at_end_probe, left_by_the_work
+from switchsolve.facts.tables import shuts_cars_off
+from switchsolve.facts.trips import least_moves
+from switchsolve.goal import Goal
+from switchsolve.marking import remarked
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle, Standards
 from switchsolve.puzzlefile import load
@@ -36,6 +41,7 @@ from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.endings import endings
+from switchsolve.search.events import search_events
 from switchsolve.search.exact import bounds
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, EndsIn, Free, Hold, Place
@@ -56,6 +62,7 @@ from tests.builders import (
 )
 from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
+from tests.random_plans import random_plan
 from tests.tiny_districts import tiny_puzzle
 
 PUZZLES = Path(__file__).parent.parent / "puzzles"
@@ -255,17 +262,28 @@ def test_isolated_leaves_one_loop() -> None:
         assert [other.tracks() for other in loops(isolated(district, loop))] == [loop.tracks()]
 
 
-def test_a_graph_without_a_cycle_is_told() -> None:
-    """Held to the library that finds the loops: in every puzzle, and in random districts."""
+def test_loops_hang_on_the_tree_that_a_library_finds() -> None:
+    """The tree of the shortest edges, what is left over, and the way through the tree: in every puzzle, and
+    in random plans, those of networkx."""
     districts = [load(path).district for path in puzzle_files()]
-    districts += [random_puzzle(seed)[0].district for seed in range(12)]
-    found = set()
+    districts += [random_plan(seed).district for seed in range(60)]
+    chords_found = 0
     for district in districts:
-        edges = shape._edges(district)
-        graph: nx.Graph[shape.Node] = nx.Graph((one, other) for one, other, _ in edges)
-        assert shape._is_forest(edges) == nx.is_forest(graph)
-        found.add(nx.is_forest(graph))
-    assert found == {True, False}
+        edges = sorted(shape._edges(district))
+        graph: nx.Graph[shape.Node] = nx.Graph()
+        for one, other, length in edges:
+            graph.add_edge(one, other, weight=length)
+        known = nx.minimum_spanning_tree(graph)
+        tree, chords = shape._spanned(edges)
+        assert {frozenset((one, other)) for one, near in tree.items() for other in near} == {
+            frozenset(edge) for edge in known.edges
+        }
+        left = (edge for edge in graph.edges if not known.has_edge(*edge))
+        assert chords == sorted((min(edge), max(edge)) for edge in left)
+        for one, other in chords:
+            assert shape._path(tree, one, other) == nx.shortest_path(known, one, other)
+        chords_found += len(chords)
+    assert chords_found > 100
 
 
 # ---- spots
@@ -525,7 +543,7 @@ def test_cars_can_do_what_one_long_car_cannot() -> None:
     assert whole is not None
     assert decide(whole).is_possible is False
     prober = Prober()
-    assert prober.can(probe, whole, Hints(counts_moves=False)).is_possible
+    assert prober.can(probe, [whole], Hints(counts_moves=False)).is_possible
     assert prober.asked == 2
 
 
@@ -545,14 +563,203 @@ def test_a_train_is_one_car_only_where_that_is_the_same() -> None:
     assert as_one(spot_probe(limited, way, Place("spur"), 2, is_ahead=True)) is not None
 
 
+def _up_a_grade(cars: int, most: int) -> Puzzle:
+    """A train on a lead with a grade at its end that takes ``most`` cars at once; then a spur for all of them
+    behind a tail for so many."""
+    old = switchback_district(2 * cars + 2, 2 * most + 2, 2 * cars)
+    grade = Part(4, Marks(limits=Limits(most_cars=most)))
+    lead = replace(track("lead", 0, entrance="from"), parts=(Part(2 * cars + 2), grade))
+    district = replace(old, tracks=(lead, *old.tracks[1:]))
+    return set_up(district, {"lead": " ".join("abcdefgh"[:cars]) + " L"}, heads={"L": "to"}, lengths=_OF_TWO)
+
+
+_OF_TWO = dict.fromkeys("Labcdefgh", 2)
+
+
+def test_blocks_are_full_but_for_the_last() -> None:
+    """Five cars, two of which may go up the grade at once: two blocks of two, the nearest to the locomotive
+    first, and one; limits count blocks."""
+    puzzle = _up_a_grade(5, 2)
+    found, way = _bench(puzzle), entries(puzzle, "L")[0]
+    probe = spot_probe(found, way, Place("spur"), 5, is_ahead=False)
+    blocks = in_blocks(probe, 2)
+    assert blocks is not None
+    assert [car.length for car in blocks.cars] == [
+        2 * found.car_length,
+        2 * found.car_length,
+        found.car_length,
+    ]
+    assert blocks.start.strings[0].vehicles == ("car 5", "car 3", "car 1", "L")
+    assert blocks.district.track("lead").parts[1].marks.limits == Limits(most_cars=1)
+    assert [len(each.cars) for each in easier(probe)] == [3]
+    assert in_blocks(probe, 3) is None and as_one(probe) is None
+    assert [len(each.cars) for each in easier(spot_probe(found, way, Place("spur"), 2, is_ahead=False))] == [
+        1
+    ]
+    assert not list(easier(spot_probe(found, way, Place("spur"), 5, is_ahead=False, idlers=1)))
+
+
+@pytest.mark.parametrize("limits", [Limits(most_shoved=2), Limits(longest=2 * 2)])
+def test_every_limit_counts_blocks(limits: Limits) -> None:
+    """Of cars shoved two make a block, and of a length in which two fit; none with half a block."""
+    puzzle = _up_a_grade(4, 2)
+    district = replace(puzzle.district, tracks=tuple(map(_unlimited, puzzle.district.tracks)), limits=limits)
+    found, way = _bench(replace(puzzle, district=district)), entries(puzzle, "L")[0]
+    probe = spot_probe(found, way, Place("spur"), 4, is_ahead=True)
+    assert [len(each.cars) for each in easier(probe)] == [2]
+    assert in_blocks(probe, 3) is None
+
+
+def _unlimited(one: Track) -> Track:
+    return replace(one, parts=tuple(replace(part, marks=Marks()) for part in one.parts))
+
+
+def test_what_blocks_can_do_their_cars_can_do() -> None:
+    """In random districts, some with limits, it is never the blocks and not the cars."""
+    seen, limited = set(), 0
+    for seed in range(8):
+        for probe in _trains(random_puzzle(seed)[0]):
+            for blocks in easier(_limited(probe, seed)):
+                each = decide(_limited(probe, seed), Hints(counts_moves=False), seconds=1).is_possible
+                hints = Hints(counts_moves=False, only_yes_counts=True)
+                seen.add((decide(blocks, hints, seconds=1).is_possible, each))
+                limited += seed % 2
+    assert (True, False) not in seen
+    assert (True, True) in seen and limited > 20
+
+
+def _limited(probe: Puzzle, seed: int) -> Puzzle:
+    """With odd seeds two cars at most may come along."""
+    limits = Limits(most_cars=2) if seed % 2 else Limits()
+    return replace(probe, district=replace(probe.district, limits=limits))
+
+
+def test_a_look_within_limits_never_sees_what_cannot_be() -> None:
+    """Where two cars at most may come along, what longest runs that keep to it see is so by events alone."""
+    seen = Counter[tuple[bool | None, bool | None]]()
+    for seed in range(1, 16, 2):
+        for probe in _trains(random_puzzle(seed)[0]):
+            puzzle = _limited(probe, seed)
+            rules = Rules(pack(puzzle))
+            if len(probe.cars) < 3 or bounds(rules) is not None or not list(rules.starts()):
+                continue
+            look = decide(puzzle, Hints(counts_moves=False, only_yes_counts=True), seconds=2).is_possible
+            truth = search_events(rules, Goal(rules), should_stop=lambda done: "x" if done > 4000 else None)
+            seen[look, truth.node is not None if truth.is_exhausted else None] += 1
+    assert not seen[True, False]
+    assert seen[True, True] > 2
+
+
+def test_what_cannot_be_with_all_open_cannot_be_with_a_part_closed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In random districts with a track closed that can be reached from two sides: the same answers without
+    that short cut, which says no now and then."""
+    refuted = []
+    short_cut = _Decision._is_refuted_with_all_open
+
+    def told(question: _Decision) -> bool:
+        refuted.append(short_cut(question))
+        return refuted[-1]
+
+    def answers() -> list[bool | None]:
+        found = []
+        for seed in range(14):
+            puzzle = random_puzzle(seed)[0]
+            closed = [
+                one.name
+                for one in puzzle.district.tracks
+                if all(puzzle.district.mate(End(one.name, end)) for end in ("from", "to"))
+            ][:1]
+            district = remarked(puzzle.district, lambda marks: replace(marks, no_locomotives=True), closed)
+            for probe in islice(_trains(replace(puzzle, district=district)), 12):
+                found.append(decide(probe, Hints(counts_moves=False), seconds=20).is_possible)
+        return found
+
+    monkeypatch.setattr(_Decision, "_is_refuted_with_all_open", told)
+    with_it = answers()
+    monkeypatch.setattr(_Decision, "_is_refuted_with_all_open", lambda question: False)
+    assert answers() == with_it
+    assert any(refuted) and not all(refuted)
+
+
+def test_five_cars_go_up_a_grade_by_twos() -> None:
+    """All that the spur holds is spotted in three trips, and the tail takes the engine and two cars."""
+    facts = examine(_up_a_grade(5, 2))
+    holds = _of_spur(facts, "spur").holds
+    assert holds == Count(5, True, Change("spur", 0), 0, "behind")
+    assert [fact.takes and fact.takes.number for fact in facts.tails] == [2]
+    assert facts.unproved == 0
+
+
+@pytest.mark.parametrize("most, cars, least", [(1, 1, 0), (1, 2, 6), (2, 2, 0), (2, 3, 6), (1, 3, 10)])
+def test_passing_in_trips_takes_so_many_moves(most: int, cars: int, least: int) -> None:
+    """Where ``most`` cars at once may leave the lead, cars go out by trips and come in by trips: no plan has
+    fewer moves than that.  It is said of a dead end only."""
+    puzzle = _run_around(8, 8, 8)
+    grade = Part(2, Marks(limits=Limits(most_cars=most)))
+    lead = replace(puzzle.district.tracks[0], parts=(Part(12), grade))
+    district = replace(puzzle.district, tracks=(lead, *puzzle.district.tracks[1:]))
+    found, way = _bench(replace(puzzle, district=district)), entries(puzzle, "L")[0]
+    probe = pass_probe(found, way, cars)
+    assert least_moves(found, way, probe) == least
+    if least:
+        assert decide(probe, Hints(least - 1), seconds=60).is_possible is False
+    else:
+        assert decide(probe).moves == 4
+    through = replace(lead, entrances=frozenset())
+    siding = track("more", 4, entrance="from")
+    longer = build([siding, through, *district.tracks[1:]], [])
+    linked = replace(
+        longer, junctions=district.junctions, links=(*district.links, _link("more.to", "west.from"))
+    )
+    assert least_moves(found.on(linked), way, pass_probe(found.on(linked), way, cars)) == 0
+
+
+def _link(one: str, other: str) -> tuple[End, End]:
+    ends = [End(*text.split(".")) for text in (one, other)]
+    return ends[0], ends[1]
+
+
 @pytest.mark.parametrize("name", ["cask_lane_facing", "glasshouse_switchback", "millbrook_turn"])
 def test_facts_are_the_same_without_it(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """All the facts of a puzzle, with trains asked as one car first and without."""
+    """All the facts of a puzzle, with trains asked in blocks first and without."""
     puzzle = load(PUZZLES / f"{name}.toml")
     facts = examine(puzzle, seconds=300, seconds_each=60)
     monkeypatch.setattr(measuring, "as_one", lambda probe: None)
+    monkeypatch.setattr(measuring, "easier", lambda probe: ())
     assert facts.unproved == 0
     assert examine(puzzle, seconds=300, seconds_each=60) == facts
+
+
+@pytest.mark.parametrize("length", [2, 3, 4, 5])
+def test_no_car_comes_over_a_table_that_is_too_short(length: int) -> None:
+    """A table of less than the engine and a car of 2 keeps cars out of every stall; nobody says so of the
+    lead, nor of longer tables, nor of tracks with another way in.  The search agrees."""
+    old = table_district(8, length, 4)
+    tracks = (track("lead", 8, entrance="from"), *old.tracks[1:])
+    puzzle = set_up(replace(old, tracks=tracks), {"lead": "a L"}, heads={"L": "to"}, lengths=TWO)
+    found, way = _bench(puzzle), entries(puzzle, "L")[0]
+    assert not shuts_cars_off(found, way, "lead")
+    for stall in tracks[1:]:
+        assert shuts_cars_off(found, way, stall.name) is (length < 4)
+        probes = (spot_probe(found, way, Place(stall.name), 1, is_ahead=ahead) for ahead in (True, False))
+        answers = {decide(probe, Hints(counts_moves=False)).is_possible for probe in probes}
+        assert length >= 4 or answers == {False}
+        assert length < 4 or True in answers
+    facts = examine(puzzle)
+    assert {fact.holds and fact.holds.number for fact in facts.spurs} == {0 if length < 4 else 2}
+
+
+def test_a_track_with_another_way_in_is_not_shut_off() -> None:
+    """Both tracks between a turnout and a short table can be had by the turnout."""
+    old = table_district(4, 2, 4)
+    device, ends = turnout("T", "lead.to", "one.from", "two.from")
+    tracks = [track("lead", 9, entrance="from"), track("one", 4), track("two", 4)]
+    meets = tuple(("from", End(name, "to")) for name in ("one", "two"))
+    district = replace(
+        build(tracks, [(device, ends)]), tables=(replace(old.tables[0], meets=meets, lined=0),)
+    )
+    found = _bench(set_up(district, {"lead": "a L"}, heads={"L": "to"}, lengths=TWO))
+    assert not any(shuts_cars_off(found, Entry("lead", "to"), name) for name in ("lead", "one", "two"))
 
 
 # ---- brute force

@@ -32,8 +32,8 @@ def _check(name: str, seconds: float, ascii_only: bool) -> int:
         for problem in error.problems:
             print(problem, file=sys.stderr)
         return BAD_FILE
-    # only now, for pictures and proofs take long to import, and a problem need not wait for them
-    with uncollected():
+    with uncollected():  # nor do proofs leave anything behind that is worth a look
+        # only now, for pictures and proofs take long to import, and a problem need not wait for them
         from switchsolve.cli.factscreen import print_facts
 
-    return OK if print_facts(name, puzzle, seconds, ascii_only=ascii_only) else STANDARD_SHORT
+        return OK if print_facts(name, puzzle, seconds, ascii_only=ascii_only) else STANDARD_SHORT

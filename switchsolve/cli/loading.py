@@ -1,4 +1,4 @@
-"""Imports without pauses."""
+"""Imports, and short work, without pauses."""
 
 from __future__ import annotations
 

@@ -8,10 +8,9 @@ from __future__ import annotations
 import sys
 from textwrap import fill
 
-from switchsolve.drawing import Still, placed_at_start, stills_of, terminal_pictures
+from switchsolve.drawing import placed_at_start, terminal_pictures
 from switchsolve.plan import Plan
 from switchsolve.puzzle import Puzzle
-from switchsolve.words import still_captions
 
 __all__ = ["can_show_lines", "print_pictures"]
 
@@ -19,11 +18,17 @@ __all__ = ["can_show_lines", "print_pictures"]
 def print_pictures(puzzle: Puzzle, plan: Plan | None = None, *, ascii_only: bool = False) -> None:
     """The picture in letters; with a plan one for the start and one after each move."""
     plain = ascii_only or not can_show_lines()
-    stills = [Still(placed_at_start(puzzle), {})] if plan is None else stills_of(puzzle, plan)
-    captions = [""] if plan is None else still_captions(puzzle, plan)
-    pictures = terminal_pictures(
-        puzzle, [(still.standing, still.lined) for still in stills], ascii_only=plain
-    )
+    if plan is None:
+        captions = [""]
+        pictures = terminal_pictures(puzzle, [(placed_at_start(puzzle), {})], ascii_only=plain)
+    else:  # what replays a plan is loaded only now
+        from switchsolve.drawing import stills_of
+        from switchsolve.words import still_captions
+
+        captions = still_captions(puzzle, plan)
+        stills = stills_of(puzzle, plan)
+        frames = [(still.standing, still.lined) for still in stills]
+        pictures = terminal_pictures(puzzle, frames, ascii_only=plain)
     for number, (caption, picture) in enumerate(zip(captions, pictures, strict=True)):
         if number:
             print()

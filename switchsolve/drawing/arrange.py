@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, combinations, islice, pairwise
 from statistics import median
+from typing import TYPE_CHECKING
 
 from switchsolve.district import Cell, End, KeepClear, Track
 from switchsolve.drawing.columns import Columns, place_columns
@@ -18,9 +19,11 @@ from switchsolve.drawing.network import Network
 from switchsolve.drawing.schematic import Box, Label, Mark, Point, Rail, Schematic
 from switchsolve.drawing.text import clean, shortened
 from switchsolve.drawing.tracing import Traced, trace
-from switchsolve.drawing.untangling import Untangled, untangled
 from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
+
+if TYPE_CHECKING:
+    from switchsolve.drawing.untangling import Untangled
 
 __all__ = ["ROW", "Plan", "arrange", "draw", "own_widths"]
 
@@ -62,6 +65,8 @@ def arrange(puzzle: Puzzle, metrics: Metrics) -> Plan:
     plan = Plan(layout, metrics, lanes, place_columns(layout, metrics, lanes, estimate))
     if not tangles_of(plan):
         return plan
+    from switchsolve.drawing.untangling import untangled  # few plans need it, and it loads numpy
+
     others = untangled(network, chain([layout.facing], faced), _wishes(puzzle))
     return min(_without_crossing(plan, others), key=tangles_of)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 from switchsolve.district import End
 from switchsolve.drawing.distances import (
@@ -23,7 +24,15 @@ from switchsolve.drawing.distances import (
 from switchsolve.drawing.lines import Layout, Line, Riser
 from switchsolve.drawing.network import Link
 
+if TYPE_CHECKING:
+    from ortools.linear_solver import pywraplp
+
 __all__ = ["Columns", "column_of", "place_columns", "seen_by"]
+
+_WIDEST = 1_000_000
+"""More than any picture is wide."""
+_LEFTMOST, _BROKEN = 0.001, 1000.0
+"""Cost of each unit from the left, so that there is one optimum; and of each unit that a wish falls short."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +46,7 @@ class Columns:
     span: dict[Line, tuple[int, int]]
 
     @classmethod
-    def read(
-        cls, layout: Layout, at: Mapping[str, float], covered: Mapping[Line, Sequence[Term]]
-    ) -> Columns:
+    def read(cls, layout: Layout, at: Mapping[str, float], covered: Mapping[Line, Sequence[Term]]) -> Columns:
         """The columns from the place of each name, the leftmost at 0."""
         first = min(at.values(), default=0.0)
         whole = {name: round(value - first) for name, value in at.items()}
@@ -205,27 +212,38 @@ class _Placing:
     # ---- the program
 
     def _solve(self) -> dict[str, float]:
-        from ortools.linear_solver.python import model_builder
+        # of the library's solvers the one that is soonest loaded
+        from ortools.linear_solver import pywraplp
 
-        model = model_builder.Model()  # type: ignore[no-untyped-call]
+        model = pywraplp.Solver.CreateSolver("GLOP")
         names = dict.fromkeys([*self._must.names, *(t[0] for pair in self._wishes for t in pair)])
-        at = {name: model.new_num_var(0, 1_000_000, name) for name in names}
+        at = {name: model.NumVar(0, _WIDEST, "") for name in names}
         for left, right, least in self._must.least:
-            model.add(at[right[0]] + right[1] - at[left[0]] - left[1] >= least)
+            _keep_after(model, at, left, right, least)
         # the sum of all costs of a distance, variable by variable
         weight = dict.fromkeys(names, 0.0)
         for left, right, cost in self._must.cost:
             weight[right[0]] += cost
             weight[left[0]] -= cost
-        total = sum(
-            (weight[name] * at[name] for name in names if weight[name]), start=0.001 * sum(at.values())
-        )
+        total = model.Objective()
+        for name in names:
+            total.SetCoefficient(at[name], weight[name] + _LEFTMOST)
         for left, right in self._wishes:
-            short = model.new_num_var(0, 1_000_000, "short")
-            model.add(at[right[0]] + right[1] - at[left[0]] - left[1] + short >= 0)
-            total += 1000 * short
-        model.minimize(total)
-        solver = model_builder.Solver("GLOP")
-        status = solver.solve(model)
-        assert status == model_builder.SolveStatus.OPTIMAL, status
-        return {name: solver.value(variable) for name, variable in at.items()}
+            short = model.NumVar(0, _WIDEST, "")
+            _keep_after(model, at, left, right, 0).SetCoefficient(short, 1)
+            total.SetCoefficient(short, _BROKEN)
+        total.SetMinimization()
+        status = model.Solve()
+        assert status == pywraplp.Solver.OPTIMAL, status
+        return {name: variable.solution_value() for name, variable in at.items()}
+
+
+def _keep_after(
+    model: pywraplp.Solver, at: Mapping[str, pywraplp.Variable], left: Term, right: Term, least: int
+) -> pywraplp.Constraint:
+    """``right`` is at least so far to the right of ``left``."""
+    row = model.Constraint(least + left[1] - right[1], model.infinity())
+    if left[0] != right[0]:
+        row.SetCoefficient(at[right[0]], 1)
+        row.SetCoefficient(at[left[0]], -1)
+    return row

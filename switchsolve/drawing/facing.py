@@ -1,4 +1,4 @@
-"""Which way each piece faces: an exact choice by CP-SAT.
+"""Which way each piece faces: an exact choice, by CP-SAT where the network is not small.
 
 Wanted: a link joins a port that looks right to one that looks left, and everything runs from left to
 right.  Where that cannot be (a wye, a balloon loop, an oval), the rail bends round at a link; as few links
@@ -15,6 +15,7 @@ from switchsolve.district import End, Track
 from switchsolve.drawing.choosing import first_of_best
 from switchsolve.drawing.circles import circle_chains
 from switchsolve.drawing.network import Link, Network
+from switchsolve.drawing.small_facing import Turned, first_turned
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -47,13 +48,42 @@ def face(network: Network) -> Facing:
 
 def facings(network: Network) -> Iterator[Facing]:
     """The best facing, then others that bend elsewhere on a circle, those with few bends first."""
+    tries = _TRIES
+    soon = _soon(network)
+    if soon is not None:
+        yield soon
+        tries -= 1
     model = _Model(network)
-    for _ in range(_TRIES):
+    if soon is not None:
+        model.refuse(soon)
+    for _ in range(tries):
         found = model.solved()
         if found is None:
             return
         yield found
         model.refuse(found)
+
+
+def _soon(network: Network) -> Facing | None:
+    """The best facing without a model, which takes long to load; ``None`` if the network is too large."""
+    bend_cost = {link: _bend_cost(network, link) for link in network.links}
+    turn_cost = []
+    for group in network.groups:
+        rights = [side for port, side in group.sides if _is_entrance(network, port)]
+        as_it_is, turned = (3 * sum(side == way for side in rights) for way in (1, -1))
+        turn_cost.append((as_it_is, turned + _turn_cost(network, group.place)))
+    turned_groups = first_turned(network, bend_cost, turn_cost)
+    return None if turned_groups is None else _facing(network, turned_groups)
+
+
+def _facing(network: Network, turned: Turned) -> Facing:
+    """The facing in which these groups are turned over."""
+    looks = {
+        port: -side if is_turned else side
+        for group, is_turned in zip(network.groups, turned, strict=True)
+        for port, side in group.sides
+    }
+    return Facing(looks, frozenset(link for link in network.links if looks[link.one] == looks[link.other]))
 
 
 class _Model:
@@ -98,12 +128,7 @@ class _Model:
         solver = first_of_best(self._model.clone(), self._cost, order, _EFFORT)
         if solver is None:
             return None
-        looks = {
-            port: side * (-1 if solver.boolean_value(self._turned[index]) else 1)
-            for port, (index, side) in self._group_of.items()
-        }
-        bends = frozenset(link for link in self._network.links if looks[link.one] == looks[link.other])
-        return Facing(looks, bends)
+        return _facing(self._network, tuple(solver.boolean_value(turned) for turned in self._turned))
 
     def refuse(self, found: Facing) -> None:
         """No other with as many bends on each chain: where on a chain it bends makes no difference."""

@@ -1,4 +1,4 @@
-"""Which lane each line lies in: an exact choice by CP-SAT, from a plain greedy start.
+"""Which lane each line lies in: an exact choice (by CP-SAT if lines are many) from a plain greedy start.
 
 Fewest crossings, then legs of a ladder on one side, short slants, and little height.  Columns are taken from
 an estimate; they are placed for good afterwards.
@@ -25,13 +25,14 @@ from switchsolve.drawing.greedy import (
     pairs,
 )
 from switchsolve.drawing.lines import Layout, Line, Riser
+from switchsolve.drawing.small_lanes import HEIGHT, first_lanes
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 __all__ = ["LaneChoice", "Wishes", "choose_lanes", "rather_down"]
 
-_WISH, _HEIGHT = 12_000, 3
+_WISH = 12_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,10 @@ class LaneChoice:
 
     def lanes(self) -> dict[Line, int]:
         """The best lanes found, the start if nothing is better."""
+        if not (self._wishes.lanes or self._wishes.sides):  # few files have any
+            soon = first_lanes(self._layout, self._columns, self._metrics, self._start, self._most)
+            if soon is not None:
+                return soon
         solver = self._solved()
         if solver is None:
             return dict(self._start)
@@ -239,4 +244,4 @@ class LaneChoice:
         low, high = model.new_int_var(-most, most, "top"), model.new_int_var(-most, most, "bottom")
         model.add_min_equality(low, list(self._lane.values()))
         model.add_max_equality(high, list(self._lane.values()))
-        self._cost.append(_HEIGHT * (high - low))
+        self._cost.append(HEIGHT * (high - low))

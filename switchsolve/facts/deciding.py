@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from importlib import import_module
 
 from switchsolve.goal import Goal
+from switchsolve.marking import remarked
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Cost, Rules, Standing
@@ -22,8 +24,9 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventResult, search_events
 from switchsolve.search.exact import applies, bounds, why_one_way_only
 from switchsolve.search.last_standings import last_standings
+from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.one_run import search_one_run
-from switchsolve.search.readying import RUNS, Readying, is_on_disk, make_ready
+from switchsolve.search.readying import EVENTS, RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 
 __all__ = ["Answer", "Hints", "Prober", "decide"]
@@ -46,12 +49,14 @@ class Hints:
 
     ``most_moves``: plans of more moves do not count.  ``counts_moves``: if not, ``moves`` may be one too many
     where a single move does it (that case is costly to look at).  ``takes_two``: no single move can do it, if
-    no run can come back to where it was (so the costly case is left out).
+    no run can come back to where it was (so the costly case is left out).  ``only_yes_counts``: where limits
+    bind, no more is wanted than a look, for the question is one of several whose yes is the yes wanted.
     """
 
     most_moves: int | None = None
     counts_moves: bool = True
     takes_two: bool = False
+    only_yes_counts: bool = False
 
 
 _UNKNOWN = Answer(None)
@@ -67,7 +72,9 @@ _MOST_ENDS = 1_000
 """Ends of the work, as the law has them, from which the search by events goes back."""
 _SOON = 60
 """Standings expanded in a look for any plan."""
-_PLAIN, _PLAIN_AT_FIRST = 300, 1_000
+_SOON_RUNS, _SOON_ALONG = 1_000, 3_000
+"""The same by longest runs that keep to the limits; and in making the plan that they show."""
+_PLAIN, _PLAIN_AT_FIRST = 100, 1_000
 """The same, for the search by events."""
 
 
@@ -80,15 +87,12 @@ class Prober:
         seconds: float = 60.0,
         seconds_each: float = 2.0,
         tell: Callable[[str], None] | None = None,
-        needs_compiled: bool = False,
         stop: Callable[[], str | None] | None = None,
     ) -> None:
         """``seconds`` for all questions together, ``seconds_each`` for one; ``tell`` hears of progress.
 
         ``stop``, asked before each question, gives a reason to put no more, or ``None``.
         """
-        if needs_compiled and not is_on_disk():
-            make_ready(tell)  # before the clock starts
         self._end = time.monotonic() + seconds
         self._each = seconds_each
         self._tell = tell
@@ -109,18 +113,27 @@ class Prober:
             self._known[key] = self._decide(puzzle, hints, patience)
         return self._known[key]
 
-    def can(self, puzzle: Puzzle, easier: Puzzle | None, hints: Hints) -> Answer:
-        """Whether the work of ``puzzle`` can be done; ``easier`` is looked at first, for its yes is a yes.
+    def remembers(self, puzzle: Puzzle) -> bool | None:
+        """What is known already of whether the work of ``puzzle`` can be done."""
+        known = self._known.get((repr(puzzle), None))
+        return None if known is None else known.is_possible
+
+    def can(self, puzzle: Puzzle, easier: Iterable[Puzzle], hints: Hints) -> Answer:
+        """Whether the work of ``puzzle`` can be done; ``easier`` are looked at first, for their yes is a yes.
 
         The moves of the answer are not to be relied on.
         """
-        if easier is not None:
-            before = self.unproved
-            first = self.ask(easier, hints)
-            self.unproved = before  # the question itself is still to come
-            if first.is_possible:
-                return Answer(True)
+        if self.looks(easier, hints):
+            return Answer(True)
         return self.ask(puzzle, hints)
+
+    def looks(self, easier: Iterable[Puzzle], hints: Hints) -> bool:
+        """Whether one of these questions, of which only a yes counts, is a yes."""
+        before = self.unproved
+        hints = replace(hints, only_yes_counts=True)
+        found = any(self.ask(one, hints).is_possible for one in easier)
+        self.unproved = before  # the question itself is still to come
+        return found
 
     def is_over(self) -> bool:
         """Whether the budget is spent, or no more is to be asked."""
@@ -128,7 +141,11 @@ class Prober:
 
     def _decide(self, puzzle: Puzzle, hints: Hints | None, patience: float) -> Answer:
         left = min(self._each * patience, self._end - time.monotonic())
-        answer = _UNKNOWN if self.is_over() or left <= 0 else decide(puzzle, hints, seconds=left)
+        answer = _UNKNOWN
+        if left > 0 and not self.is_over():
+            question = _Decision(puzzle, hints or Hints(), left, self._tell)
+            answer = question.answer()
+            self._end += question.waited
         self.asked += 1
         self.unproved += answer.is_possible is None
         if self._tell is not None:
@@ -144,10 +161,19 @@ def decide(puzzle: Puzzle, hints: Hints | None = None, *, seconds: float | None 
 class _Decision:
     """One question."""
 
-    def __init__(self, puzzle: Puzzle, hints: Hints, seconds: float | None) -> None:
+    def __init__(
+        self,
+        puzzle: Puzzle,
+        hints: Hints,
+        seconds: float | None,
+        tell: Callable[[str], None] | None = None,
+    ) -> None:
         self._end = None if seconds is None else time.monotonic() + seconds
+        self._tell = tell
+        self.waited = 0.0
+        """Seconds in which a search was loaded, and compiled if need be."""
         self._most = hints.most_moves
-        self._hints = hints
+        self._puzzle, self._hints = puzzle, hints
         self._rules = Rules(pack(puzzle))
         self._goal = Goal(self._rules)
         self._under_way = len(puzzle.start.under_way)
@@ -163,11 +189,40 @@ class _Decision:
         try:
             if applies(self._rules) is None:
                 return self._by_one_run_or_more()
-            if bounds(self._rules) is None and self._is_refuted():
-                return _NO
+            if bounds(self._rules) is None:
+                if self._rules.p.has_limits and not self._hints.counts_moves:
+                    if self._is_seen_within_limits():
+                        return Answer(True)
+                    if self._hints.only_yes_counts:
+                        return _UNKNOWN
+                if self._is_refuted():
+                    return _NO
         except TooManyEndings:
             pass
         return self._by_events(self._most)
+
+    def _is_seen_within_limits(self) -> bool:
+        """Whether longest runs that keep to the limits come upon a plan, made by the law."""
+        runs = RunsWithinLimits(self._rules)
+
+        def stop(expanded: int) -> str | None:
+            return "enough" if expanded > _SOON_RUNS else self._should_stop(expanded)
+
+        first = first_states(self._rules, runs, self._under_way)
+        seen = search_both_ends(runs, first, most_runs=self._most, should_stop=stop)
+        if seen.chain is None:
+            return False
+        # few files have limits, and it loads all that solves
+        from switchsolve.solving.along import plan_along
+
+        made = plan_along(
+            self._rules,
+            self._goal,
+            seen.chain,
+            self._under_way,
+            should_stop=lambda expanded: "enough" if expanded > _SOON_ALONG else self._should_stop(expanded),
+        )
+        return made is not None
 
     def _is_refuted(self) -> bool:
         """Whether longest runs, which forget some of what is forbidden here, find no plan even so."""
@@ -176,6 +231,16 @@ class _Decision:
         return self._by_runs().is_possible is False and (
             self._hints.takes_two or self._by_events(1).is_possible is False
         )
+
+    def _is_refuted_with_all_open(self) -> bool:
+        """Whether there is no plan even with nothing closed to locomotives, as longest runs soon say."""
+        district = self._puzzle.district
+        opened = remarked(district, lambda marks: replace(marks, no_locomotives=False))
+        if opened == district:
+            return False
+        left = None if self._end is None else max(0.0, self._end - time.monotonic())
+        question = _Decision(replace(self._puzzle, district=opened), self._hints, left)
+        return applies(question._rules) is None and question.answer().is_possible is False
 
     def _by_one_run_or_more(self) -> Answer:
         """Plans of one move are found by events, those of more by longest runs."""
@@ -192,10 +257,19 @@ class _Decision:
         short = self._in_one_run()
         return short if short.is_possible or long.is_possible is False else long
 
-    def _wait_for(self, began: float) -> None:
-        """What was loaded since ``began`` takes nothing from the question that happens to be the first."""
+    def _load(self, room: str) -> None:
+        """Load a compiled search; that takes nothing from the question that happens to be the first."""
+        if room in sys.modules:
+            return
+        began = time.monotonic()
+        if is_on_disk(room):
+            import_module(room)
+        else:
+            make_ready(self._tell, room)
+        waited = time.monotonic() - began
+        self.waited += waited
         if self._end is not None:
-            self._end += time.monotonic() - began
+            self._end += waited
 
     def _is_over(self) -> bool:
         return self._end is not None and time.monotonic() >= self._end
@@ -210,10 +284,12 @@ class _Decision:
         return _NO if found.is_exhausted else _UNKNOWN
 
     def _by_events(self, most: int | None) -> Answer:
-        plain = _PLAIN if "switchsolve.search.compiled" in sys.modules else _PLAIN_AT_FIRST
+        plain = _PLAIN if EVENTS in sys.modules else _PLAIN_AT_FIRST
         if most is None and not self._hints.counts_moves:
             if self._is_found_soon():
                 return Answer(True)
+            if self._is_refuted_with_all_open():
+                return _NO
             plain -= _SOON  # so that no question takes longer for it
         left = None if most is None else most - self._under_way
         long = False
@@ -225,10 +301,9 @@ class _Decision:
 
         found = search_events(self._rules, self._goal, most_moves=left, should_stop=stop)
         if long:
-            began = time.monotonic()
+            self._load(EVENTS)
             from switchsolve.search.compiled import search_compiled
 
-            self._wait_for(began)
             found = self._from_both_ends(left) or search_compiled(
                 self._rules, self._goal, most=left, should_stop=self._at_any
             )
@@ -286,7 +361,7 @@ class _Decision:
         runs = LongestRuns(self._rules)
         first = first_states(self._rules, runs, self._under_way)
         readying, may_compile = Readying(RUNS), is_packable(self._rules)
-        is_loaded = "switchsolve.search.compiled_runs" in sys.modules
+        is_loaded = RUNS in sys.modules
         plain = _PLAIN_RUNS if is_loaded else _PLAIN_RUNS_AT_FIRST
 
         def stop(expanded: int) -> str | None:
@@ -305,10 +380,9 @@ class _Decision:
         return self._by_compiled_runs(runs, first)
 
     def _by_compiled_runs(self, runs: LongestRuns, first: list[RunState]) -> Answer:
-        began = time.monotonic()
+        self._load(RUNS)
         from switchsolve.search.compiled_runs import search_runs
 
-        self._wait_for(began)
         found = search_runs(
             runs,
             first,

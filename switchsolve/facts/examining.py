@@ -10,10 +10,7 @@ from switchsolve.facts.measuring import Count, LoopFact, Measuring, SpotFact, Sp
 from switchsolve.facts.probes import Bench, Entry, bench, entries
 from switchsolve.facts.shape import loops, spurs, tails
 from switchsolve.facts.standards import StandardResult, standards_of
-from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
-from switchsolve.rules import Rules
-from switchsolve.search.exact import applies
 from switchsolve.work import Place
 
 __all__ = ["Facts", "Tightest", "examine", "standards_met"]
@@ -72,10 +69,7 @@ def examine(
     found = bench(puzzle)
     if found is None:
         return Facts(None)
-    needs_compiled = applies(Rules(pack(puzzle))) is not None
-    prober = Prober(
-        seconds=seconds, seconds_each=seconds_each, tell=tell, needs_compiled=needs_compiled, stop=stop
-    )
+    prober = Prober(seconds=seconds, seconds_each=seconds_each, tell=tell, stop=stop)
     ways = entries(puzzle, found.locomotive.name)
     measuring = Measuring(found, ways, prober)
     _measure(puzzle, measuring, with_spare=False)  # the numbers first: the rest if there is time
@@ -105,8 +99,7 @@ def standards_met(puzzle: Puzzle, *, seconds: float | None = None) -> bool | Non
     if found is None:
         return False
     left = 1e9 if seconds is None else seconds
-    needs_compiled = applies(Rules(pack(puzzle))) is not None
-    prober = Prober(seconds=left, seconds_each=left, needs_compiled=needs_compiled)
+    prober = Prober(seconds=left, seconds_each=left)
     measuring = Measuring(found, entries(puzzle, found.locomotive.name), prober, looks_for_cures=False)
     wanted, district = puzzle.standards, puzzle.district
     rows = [row for row in tails(district) if not found.endless & set(row)]

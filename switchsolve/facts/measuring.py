@@ -6,15 +6,15 @@ standard car and locomotive: so many can be done, one more cannot.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from switchsolve.district import Track
+from switchsolve.facts.blocks import as_one, easier, has_limits
 from switchsolve.facts.deciding import Answer, Hints, Prober
 from switchsolve.facts.probes import (
     Bench,
     Entry,
-    as_one,
     is_shut_out,
     opened,
     pass_probe,
@@ -24,6 +24,8 @@ from switchsolve.facts.probes import (
 )
 from switchsolve.facts.shape import Loop, isolated, joined
 from switchsolve.facts.sparing import Change, shortage, spare
+from switchsolve.facts.tables import shuts_cars_off
+from switchsolve.facts.trips import least_moves
 from switchsolve.puzzle import Puzzle
 from switchsolve.work import Place
 
@@ -106,6 +108,7 @@ class Measuring:
         self.entries = entries
         self.prober = prober
         self._closed = _has_closed(bench)
+        self._idlers = range(_MOST_IDLERS + 1 if self._closed else 1)
 
     # ---- spurs and spots
 
@@ -125,10 +128,13 @@ class Measuring:
         if not is_shut_out(self.bench, track.name):
             ways.append(self.prober.ask(reach_probe(self.bench, entry, track.name)))
         if not ways[-1].is_possible:
-            ways += self._spotting(self.bench, entry, place, 1, comes_back=False, most_idlers=0)
+            probes = self._spotting(self.bench, entry, place, 1, idlers=[0], comes_back=False)
+            ways += map(self.prober.ask, probes)
         if self._closed and not any(way.is_possible for way in ways):
-            # any way will do, so none is looked for after the first
-            can = self._any(self._spotting(self.bench, entry, place, 1, comes_back=False))
+            # any way with idlers will do, so none is looked for after the first
+            probes = self._spotting(self.bench, entry, place, 1, idlers=self._idlers[1:], comes_back=False)
+            any_moves = Hints(counts_moves=False)
+            can = self._any(self.prober.ask(probe, any_moves) for probe in probes)
             if can:
                 return self.prober.ask(reach_probe(opened(self.bench), entry, track.name))
             ways.append(Answer(can))
@@ -138,22 +144,34 @@ class Measuring:
         """The most standard cars that can be spotted in ``track``."""
         most = self.bench.district.track(track).length // self.bench.car_length
         place = Place(track)
-        number, is_proved = _most(lambda cars: self.can_spot(self.bench, place, cars), most, 0, self._closed)
+        number, is_proved = self._most(
+            lambda cars, looks: self.can_spot(self.bench, place, cars, looks=looks), most, 0, self._closed
+        )
         if number == 0:
             return Count(0, True) if is_proved else None
         change = None
         if with_spare and is_proved:
-            change = spare(self.bench, [track], number, lambda bench: self.can_spot(bench, place, number))
+            change = self._spare(
+                self.bench,
+                [track],
+                number,
+                lambda bench, looks: self.can_spot(bench, place, number, looks=looks),
+                number * self.bench.car_length,
+            )
         idlers, side = self._how(place, number) if with_spare else (0, "")
         return Count(number, is_proved, change, idlers, side)
 
-    def can_spot(self, bench: Bench, place: Place, cars: int) -> bool | None:
-        """Whether ``cars`` standard cars can be spotted there from some entry."""
+    def can_spot(self, bench: Bench, place: Place, cars: int, *, looks: bool = False) -> bool | None:
+        """Whether ``cars`` standard cars can be spotted there from some entry (``looks``: seen at once)."""
         if cars * bench.car_length > bench.district.track(place.track).length:
             return False
-        return self._any(
-            answer for entry in self.entries for answer in self._spotting(bench, entry, place, cars)
-        )
+        probes = [
+            probe
+            for entry in self.entries
+            if not shuts_cars_off(bench, entry, place.track)
+            for probe in self._spotting(bench, entry, place, cars, idlers=self._idlers)
+        ]
+        return self._any_of(probes, looks=looks)
 
     def spot(self, place: Place) -> SpotFact:
         """Whether any work can reach the spot, and if not, which track made longer would let it."""
@@ -171,19 +189,26 @@ class Measuring:
         place: Place,
         cars: int,
         *,
+        idlers: Iterable[int],
+        sides: tuple[bool, ...] = (True, False),
         comes_back: bool = True,
-        most_idlers: int = _MOST_IDLERS,
-    ) -> Iterable[Answer]:
-        for idlers in range(most_idlers + 1 if self._closed else 1):
-            for is_ahead in (True, False):
-                probe = spot_probe(
-                    bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers, comes_back=comes_back
+    ) -> Iterator[Puzzle]:
+        """Every way to spot them: with so many idlers, the cars ahead of the locomotive (a side of ``True``)
+        or behind it.  Who is known not to get there, by rail that is closed, is not asked to come back.
+        """
+        for number in idlers:
+            for is_ahead in sides:
+                there = spot_probe(
+                    bench, entry, place, cars, is_ahead=is_ahead, idlers=number, comes_back=False
                 )
-                yield self._can(probe, Hints(counts_moves=not comes_back))
+                if not comes_back:
+                    yield there
+                elif not self._closed or self.prober.remembers(there) is not False:
+                    yield spot_probe(bench, entry, place, cars, is_ahead=is_ahead, idlers=number)
 
     def _how(self, place: Place, cars: int) -> tuple[int, str]:
         """The fewest idlers with which so many cars can be spotted, and where the cars must then be."""
-        for idlers in range(_MOST_IDLERS + 1 if self._closed else 1):
+        for idlers in self._idlers:
             ahead, behind = (self._one_way(place, cars, idlers, is_ahead) for is_ahead in (True, False))
             if ahead and behind is False:
                 return idlers, "ahead"
@@ -194,12 +219,14 @@ class Measuring:
         return 0, ""
 
     def _one_way(self, place: Place, cars: int, idlers: int, is_ahead: bool) -> bool | None:
-        return self._any(
-            self._can(
-                spot_probe(self.bench, entry, place, cars, is_ahead=is_ahead, idlers=idlers),
-                Hints(counts_moves=False),
-            )
-            for entry in self.entries
+        return self._any_of(
+            [
+                probe
+                for entry in self.entries
+                for probe in self._spotting(
+                    self.bench, entry, place, cars, idlers=[idlers], sides=(is_ahead,)
+                )
+            ]
         )
 
     # ---- tails
@@ -224,26 +251,37 @@ class Measuring:
         if room < 0:
             return TailFact(name, Count(-1, True))
         most = room // self.bench.car_length
-        number, is_proved = _most(lambda cars: self.can_take(self.bench, name, cars), most, -1)
+        number, is_proved = self._most(
+            lambda cars, looks: self.can_take(self.bench, name, cars, looks=looks), most, -1
+        )
         if number == -1:
             return TailFact(name, Count(-1, True) if is_proved else None)
         change = None
         if with_spare and is_proved:
-            change = spare(self.bench, [name], number, lambda bench: self.can_take(bench, name, number))
+            change = self._spare(
+                self.bench,
+                [name],
+                number,
+                lambda bench, looks: self.can_take(bench, name, number, looks=looks),
+                self.bench.locomotive.length + number * self.bench.car_length,
+            )
         return TailFact(name, Count(number, is_proved, change))
 
-    def can_take(self, bench: Bench, track: str, cars: int) -> bool | None:
-        """Whether the locomotive and ``cars`` standard cars can stand wholly in the track."""
+    def can_take(self, bench: Bench, track: str, cars: int, *, looks: bool = False) -> bool | None:
+        """Whether the locomotive and ``cars`` standard cars can stand wholly in the track (``looks``: seen at
+        once)."""
         if cars < 0:
             return True
         length = bench.locomotive.length + cars * bench.car_length
         if length > bench.district.track(track).length or is_shut_out(bench, track):
             return False
-        return self._any(
-            self._can(tail_probe(bench, entry, track, cars, is_ahead=is_ahead), Hints(counts_moves=False))
+        probes = [
+            tail_probe(bench, entry, track, cars, is_ahead=is_ahead)
             for entry in self.entries
+            if not (cars and shuts_cars_off(bench, entry, track))
             for is_ahead in ((True, False) if cars else (False,))
-        )
+        ]
+        return self._any_of(probes, looks=looks)
 
     # ---- run-arounds
 
@@ -258,8 +296,11 @@ class Measuring:
         number, is_proved = _upwards(lambda cars: self.can_pass(alone, cars, moves), self._guess(loop))
         change = None
         if with_spare and is_proved:
-            change = spare(
-                alone, self.deciding(loop), number, lambda bench: self.can_pass(bench, number, moves)
+            change = self._spare(
+                alone,
+                self.deciding(loop),
+                number,
+                lambda bench, looks: self.can_pass(bench, number, moves, looks=looks),
             )
         return LoopFact(loop, name, moves, Count(number, is_proved, change))
 
@@ -267,10 +308,23 @@ class Measuring:
         """The district with no other loop to go around in."""
         return self.bench.on(isolated(self.bench.district, loop))
 
-    def can_pass(self, bench: Bench, cars: int, most_moves: int | None) -> bool | None:
-        """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``."""
+    def can_pass(
+        self, bench: Bench, cars: int, most_moves: int | None, *, looks: bool = False
+    ) -> bool | None:
+        """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``
+        (``looks``: seen at once)."""
         hints = Hints(most_moves, takes_two=True)
-        return self._any(self._can(pass_probe(bench, entry, cars), hints) for entry in self.entries)
+        probes = [pass_probe(bench, entry, cars) for entry in self.entries]
+        # in so few moves a train is hardly taken in parts
+        if self.prober.looks(filter(None, map(as_one, probes)), hints):
+            return True
+        if looks:
+            return None
+        return self._any(
+            self.prober.ask(probe, hints)
+            for entry, probe in zip(self.entries, probes, strict=True)
+            if most_moves is None or least_moves(bench, entry, probe) <= most_moves
+        )
 
     def deciding(self, loop: Loop) -> list[str]:
         """The tracks on which passing may hang: those of the loop, those that lead to it, the tails."""
@@ -293,9 +347,49 @@ class Measuring:
         room = max(sum(district.track(name).length for name in side) for side in loop.sides)
         return max(1, room // self.bench.car_length)
 
-    def _can(self, probe: Puzzle, hints: Hints) -> Answer:
-        """Whether the work of a probe can be done, asked first of its cars as one."""
-        return self.prober.can(probe, as_one(probe), hints)
+    @staticmethod
+    def _spare(
+        bench: Bench,
+        tracks: list[str],
+        cars: int,
+        can: Callable[[Bench, bool], bool | None],
+        needs: int = 0,
+    ) -> Change | None:
+        """What can be spared of the tracks; ``can`` is asked of a bench, and whether a look is enough."""
+
+        def look(changed: Bench) -> bool | None:
+            return can(changed, True)
+
+        # with a table trains are asked about by events, and nothing is seen at once
+        seen = None if bench.district.tables else look
+        return spare(bench, tracks, cars, lambda changed: can(changed, False), seen, needs=needs)
+
+    def _any_of(self, probes: list[Puzzle], *, looks: bool = False) -> bool | None:
+        """Whether the work of one of the probes can be done: seen of its cars in blocks, before any is asked
+        for good (``looks``: only so).
+        """
+        hints = Hints(counts_moves=False)
+        if any(self.prober.looks(easier(probe), hints) for probe in probes):
+            return True
+        return None if looks else self._any(self.prober.ask(probe, hints) for probe in probes)
+
+    def _most(
+        self, can: Callable[[int, bool], bool | None], most: int, least: int, one_by_one: bool = False
+    ) -> tuple[int, bool]:
+        """The greatest number up to ``most`` that can be done, and whether it is proved that one more cannot.
+
+        ``can`` is asked with a number, and whether a look is enough.  With limits a no is the dearer the more
+        cars there are, so what is not seen at once is asked from few cars on.
+        """
+        if one_by_one or not has_limits(self.bench.district):
+            return _most(lambda cars: can(cars, False), most, least, one_by_one)
+        seen, _ = _most(lambda cars: can(cars, True), most, least)
+        while seen < most:
+            answer = can(seen + 1, False)
+            if not answer:
+                return seen, answer is False
+            seen += 1
+        return max(most, least), True
 
     @staticmethod
     def _any(answers: Iterable[Answer]) -> bool | None:

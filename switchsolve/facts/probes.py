@@ -20,7 +20,6 @@ from switchsolve.work import DoNotTouch, EndsIn, Free, Item, LocomotiveEnds, Pla
 __all__ = [
     "Bench",
     "Entry",
-    "as_one",
     "bench",
     "entries",
     "is_open",
@@ -226,39 +225,6 @@ def train_probe(
         start=Start(_with_train(base.start.strings, train, entry), {engine.name: heads}),
         work=Work((*base.work.items, *wanted)),
     )
-
-
-def as_one(probe: Puzzle) -> Puzzle | None:
-    """The probe with the cars of its train made one car, as long as they are together.
-
-    What can be done with that car can be done with the cars, which stay coupled; and its proof is shorter.
-    (Not the other way round: cars can be set out in two trips.)  ``None`` where the rules could tell the two
-    apart: with idlers, and with limits, which count cars; and where there is one car at most.
-    """
-    engine = probe.locomotives[0].name
-    train = next(string for string in probe.start.strings if engine in string.vehicles)
-    first, *rest = [name for name in train.vehicles if name != engine] or [""]
-    if not rest or _has_limits(probe.district) or any(isinstance(item, Free) for item in probe.work.items):
-        return None
-    length = sum(probe.vehicles[name].length for name in (first, *rest))
-    whole = [replace(car, length=length) if car.name == first else car for car in probe.cars]
-    short = replace(train, vehicles=tuple(name for name in train.vehicles if name not in rest))
-    strings = tuple(short if string is train else string for string in probe.start.strings)
-    items = [
-        replace(item, cars=frozenset({first})) if isinstance(item, Train) else item
-        for item in probe.work.items
-        if not (isinstance(item, EndsIn) and item.car in rest)
-    ]
-    return replace(
-        probe,
-        cars=tuple(car for car in whole if car.name not in rest),
-        start=replace(probe.start, strings=strings),
-        work=Work(tuple(items)),
-    )
-
-
-def _has_limits(district: District) -> bool:
-    return bool(district.limits) or any(district.cell_marks(cell).limits for cell in district.cells())
 
 
 def _may_be_left(items: Iterable[Item], track: str) -> bool:

@@ -128,40 +128,58 @@ def _is_linked(district: District, track: Track, end: str) -> bool:
 
 def loops(district: District) -> tuple[Loop, ...]:
     """A set of loops that all others are made of; each can be parted from the others (:func:`isolated`)."""
-    edges = sorted(_edges(district))
-    if _is_forest(edges):
-        return ()
-    import networkx as nx  # a tenth of a second
+    tree, chords = _spanned(sorted(_edges(district)))
+    found = [_loop(district, _path(tree, one, other), (one, other)) for one, other in chords]
+    return tuple(loop for loop in found if loop is not None)
 
-    graph: nx.Graph[Node] = nx.Graph()
+
+def _spanned(
+    edges: list[tuple[Node, Node, int]],
+) -> tuple[dict[Node, list[Node]], list[tuple[Node, Node]]]:
+    """A tree of the shortest edges that joins all that is joined (Kruskal's), by what each node is linked to
+    in it; and the edges that are not in it, in order.  Of edges of one length those of nodes met first count
+    as shorter.
+    """
+    near: dict[Node, dict[Node, int]] = {}
     for one, other, length in edges:
-        graph.add_edge(one, other, weight=length)
-    tree = nx.minimum_spanning_tree(graph)
-    found = []
-    for one, other in sorted(tuple(sorted(edge)) for edge in graph.edges):
-        if tree.has_edge(one, other):
-            continue
-        loop = _loop(district, nx.shortest_path(tree, one, other), (one, other))
-        if loop is not None:
-            found.append(loop)
-    return tuple(found)
-
-
-def _is_forest(edges: list[tuple[Node, Node, int]]) -> bool:
-    """Whether the rail comes back to itself nowhere: no edge joins what earlier edges have joined."""
-    joined_to: dict[Node, Node] = {}
+        near.setdefault(one, {})[other] = length
+        near.setdefault(other, {})[one] = length
+    rank = {node: place for place, node in enumerate(near)}
+    pairs = [(one, other) for one in near for other in near[one] if rank[one] < rank[other]]
+    root: dict[Node, Node] = {}
+    tree: dict[Node, list[Node]] = {}
+    chords = []
 
     def first(node: Node) -> Node:
-        while node in joined_to:
-            node = joined_to[node]
+        while node in root:
+            node = root[node]
         return node
 
-    for pair in {(min(one, other), max(one, other)) for one, other, _ in edges}:
-        low, high = first(pair[0]), first(pair[1])
+    for one, other in sorted(pairs, key=lambda pair: near[pair[0]][pair[1]]):
+        low, high = first(one), first(other)
         if low == high:
-            return False
-        joined_to[high] = low
-    return True
+            chords.append((min(one, other), max(one, other)))
+            continue
+        root[high] = low
+        tree.setdefault(one, []).append(other)
+        tree.setdefault(other, []).append(one)
+    return tree, sorted(chords)
+
+
+def _path(tree: dict[Node, list[Node]], one: Node, other: Node) -> list[Node]:
+    """The only way through a tree from ``one`` to ``other``."""
+    before = {one: one}
+    waiting = [one]
+    while other not in before:
+        here = waiting.pop()
+        for following in tree[here]:
+            if following not in before:
+                before[following] = here
+                waiting.append(following)
+    path = [other]
+    while path[-1] != one:
+        path.append(before[path[-1]])
+    return path[::-1]
 
 
 def isolated(district: District, loop: Loop) -> District:

@@ -94,29 +94,60 @@ def _free_length(bench: Bench, track: Track) -> int:
     return track.length - max(high for _, high in lows)
 
 
-def spare(bench: Bench, tracks: Iterable[str], cars: int, ask: Ask) -> Change | None:
+def spare(
+    bench: Bench, tracks: Iterable[str], cars: int, ask: Ask, look: Ask | None = None, *, needs: int = 0
+) -> Change | None:
     """The track of ``tracks`` that can be cut least while the answer stays yes, and by how much.
 
-    ``None`` if none of them matters, or it was not proved.  ``cars``: standard cars in the question.
+    ``None`` if none of them matters, or it was not proved.  ``cars``: standard cars in the question;
+    ``look``: sees a yes of ``ask`` soon, or says nothing (``None``: there is no such thing); ``needs``: a
+    length of any one of the tracks under which the answer is no, if one is known.
     """
+    names = [name for name in tracks if _can_change(bench, name)]
+    idle = set() if look is None else _idle(bench, names, look)
     best: Change | None = None
-    for name in tracks:
-        best = _spare_of(bench, name, cars, ask, best) or best
+    for name in names:
+        if name not in idle:
+            best = _spare_of(bench, name, cars, ask, look, best, needs) or best
     return best
 
 
-def _spare_of(bench: Bench, name: str, cars: int, ask: Ask, best: Change | None) -> Change | None:
+def _idle(bench: Bench, names: list[str], look: Ask) -> set[str]:
+    """Tracks, two of them at least, that can be cut as far as can be, all at once: so none of them matters.
+
+    Looked for among all of ``names``, then in either half.
+    """
+    if len(names) < 2:
+        return set()
+    cut = bench
+    for name in names:
+        cut = resized(cut, name, _shortest(bench, name))
+    if look(cut):
+        return set(names)
+    half = len(names) // 2
+    return _idle(bench, names[:half], look) | _idle(bench, names[half:], look)
+
+
+def _shortest(bench: Bench, name: str) -> int:
+    """To what length the track can be cut."""
+    track = bench.district.track(name)
+    part = track.parts[_where(bench, track)[0]]
+    return track.length - min(part.length, _free_length(bench, track)) + 1
+
+
+def _spare_of(
+    bench: Bench, name: str, cars: int, ask: Ask, look: Ask | None, best: Change | None, needs: int
+) -> Change | None:
     """The spare length of one track, if it has less than ``best``."""
     track = bench.district.track(name)
-    if not _can_change(bench, name):
-        return None
-    part = track.parts[_where(bench, track)[0]]
-    below = track.length - min(part.length, _free_length(bench, track)) + 1
+    below = _shortest(bench, name)
     if best is not None:
         below = max(below, track.length - best.length)
     if below >= track.length:
         return None
-    least = _threshold(bench, track, cars, ask, below, track.length)
+    if below < needs < track.length and ask(resized(bench, name, needs)):
+        return Change(name, track.length - needs)
+    least = _threshold(bench, track, cars, ask, look, below, track.length)
     return None if least is None else Change(name, track.length - least)
 
 
@@ -135,7 +166,7 @@ def shortage(bench: Bench, tracks: Iterable[str], cars: int, ask: Ask) -> Change
         most = track.length + (best.length - 1 if best is not None else reach)
         if most <= track.length or ask(resized(bench, name, most)) is not True:
             continue
-        least = _threshold(bench, track, cars, ask, track.length, most)
+        least = _threshold(bench, track, cars, ask, None, track.length, most)
         if least is not None:
             best = Change(name, least - track.length)
     return best
@@ -149,17 +180,53 @@ def _can_change(bench: Bench, name: str) -> bool:
     return linked == 1 or not _anchored(bench, name)
 
 
-def _threshold(bench: Bench, track: Track, cars: int, ask: Ask, below: int, above: int) -> int | None:
+def _threshold(
+    bench: Bench, track: Track, cars: int, ask: Ask, look: Ask | None, below: int, above: int
+) -> int | None:
     """The least length with a yes, between ``below`` and ``above``, where it is yes.
 
     ``None`` if it is yes at ``below`` too, or not proved.  Sums of lengths are tried first, for there the
     answers change.
     """
-
-    def is_possible(length: int) -> bool | None:
-        return ask(resized(bench, track.name, length))
-
     places = [below, *_sums(bench, track, cars, below, above), above]
+    step = max(1, bench.puzzle.grid // _STEPS_PER_UNIT)
+    asked = _Answers(lambda length: ask(resized(bench, track.name, length)), above)
+    if look is not None:
+        seen = _Answers(lambda length: look(resized(bench, track.name, length)) is True, above)
+        _least(seen, places, step)
+        asked.yes = seen.yes
+        if seen.no is not None:
+            asked(seen.no)  # a no where nothing was seen says no to all that is shorter
+    return _least(asked, places, step)
+
+
+class _Answers:
+    """Answers by length: a yes is one for all that is longer, a no for all that is shorter."""
+
+    def __init__(self, ask: Callable[[int], bool | None], yes: int) -> None:
+        """``yes``: where it is known to be yes."""
+        self._ask = ask
+        self.yes = yes
+        self.no: int | None = None
+
+    def __call__(self, length: int) -> bool | None:
+        """The answer for that length."""
+        if length >= self.yes:
+            return True
+        if self.no is not None and length <= self.no:
+            return False
+        answer = self._ask(length)
+        if answer is True:
+            self.yes = length
+        elif answer is False:
+            self.no = length
+        return answer
+
+
+def _least(is_possible: Callable[[int], bool | None], places: list[int], step: int) -> int | None:
+    """The least length with a yes, first to within two of ``places``; ``None`` if it is yes at the first of
+    them, or not proved.
+    """
     low, high = 0, len(places) - 1
     if is_possible(places[low]) is not False:
         return None
@@ -169,7 +236,7 @@ def _threshold(bench: Bench, track: Track, cars: int, ask: Ask, below: int, abov
         if answer is None:
             return None
         low, high = (low, middle) if answer else (middle, high)
-    return _between(is_possible, places[low], places[high], max(1, bench.puzzle.grid // _STEPS_PER_UNIT))
+    return _between(is_possible, places[low], places[high], step)
 
 
 def _between(is_possible: Callable[[int], bool | None], no: int, yes: int, step: int) -> int | None:

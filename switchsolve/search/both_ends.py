@@ -4,12 +4,11 @@ meet.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from switchsolve.rules import String
 from switchsolve.search.endings import endings
-from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.search.runs import LongestRuns, RunEnds, RunState
 
 __all__ = ["BothEndsResult", "Parents", "RunsResult", "chain_through", "search_both_ends"]
 
@@ -75,9 +74,12 @@ def search_both_ends(
             return BothEndsResult(None, sum(depth) + 1, False, stats, sides, layers[0])
         side = _next_side(depth, layers)
         fresh: list[RunState] = []
-        # of the last layer only what meets the other side counts: the rest need not even be listed
-        is_last = most_runs is not None and depth[1 - side] > 0 and sum(depth) + 1 >= most_runs
-        only = {mine for _, mine in sides[1 - side]} if is_last else None
+        # of the last layer only what meets the other side counts, of the one before what may lead there: the
+        # rest need not even be listed (and but for a first run, what that side reached before its last layer
+        # would have met already)
+        left = 0 if most_runs is None or not depth[1 - side] else max(1, most_runs - sum(depth))
+        theirs = layers[1 - side] if depth[side] else sides[1 - side]
+        only = runs.ends_as((mine for _, mine in theirs), in_two=left == 2) if left in (1, 2) else None
         if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop, only):
             front = layers[0] if side else [*layers[0], *fresh]
             return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats, sides, front)
@@ -98,10 +100,10 @@ def _expand(
     fresh: list[RunState],
     stats: dict[str, int],
     should_stop: Callable[[int], str | None],
-    only: Container[String] | None,
+    only: RunEnds | None,
 ) -> bool:
-    """Add all new standings one run from ``layer`` (``only`` those with these strings of the locomotive) to
-    ``mine`` and ``fresh``; ``False`` if told to stop.
+    """Add all new standings one run from ``layer`` (``only`` by runs that end so) to ``mine`` and ``fresh``;
+    ``False`` if told to stop.
     """
     for state in layer:
         stats["expanded"] += 1

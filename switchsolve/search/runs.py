@@ -14,16 +14,31 @@ same steps search from the goal backwards.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from itertools import accumulate
 
 from switchsolve.rules import BegunRules, Rules, Standing, String, reverse_string
 from switchsolve.search.grouping import groups_of, joined
 from switchsolve.work import DoNotTouch
 
-__all__ = ["LongestRuns", "RunState", "closed_spans"]
+__all__ = ["LongestRuns", "RunEnds", "RunState", "closed_spans"]
 
 RunState = tuple[tuple[String, ...], String]
+Tokens = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RunEnds:
+    """Strings of the locomotive that a run may end as (``strings``), and what it may have ahead of it on the
+    way there, from the locomotive on (``ahead``): it takes up more, and leaves none of that.
+
+    ``in_two``: it is the run after the next that is to end so, or already the next.
+    """
+
+    strings: frozenset[String]
+    ahead: frozenset[Tokens]
+    in_two: bool
 
 
 class LongestRuns:
@@ -41,7 +56,7 @@ class LongestRuns:
         self._turned: dict[String, String] = {}
         self._left_in: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[int, String]]] = {}
         self._ends_of: dict[
-            tuple[tuple[int, ...], tuple[int, ...], int, int], list[tuple[tuple[String, ...], String]]
+            tuple[tuple[int, ...], Tokens, int, int], list[tuple[String, tuple[int, ...], Tokens]]
         ] = {}
         self._cuts: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[String, ...]]] = {}
         self._in_place = self.kept_in_place()
@@ -103,41 +118,83 @@ class LongestRuns:
 
     # ---- one step
 
-    def steps(self, state: RunState, only: Container[String] | None = None) -> Iterator[RunState]:
-        """All states after one more run, each after a reversal.
+    def ends_as(self, strings: Iterable[String], *, in_two: bool = False) -> RunEnds:
+        """Runs that end as one of these strings of the locomotive, each listed for the run after it."""
+        found = frozenset(strings)
+        ahead: set[Tokens] = set()
+        for string in found:
+            row = self._ahead(reverse_string(string, self.rules.is_loco))
+            ahead.update(row[:count] for count in range(len(row) + 1))
+        return RunEnds(found, frozenset(ahead), in_two)
 
-        ``only``: those in which the locomotive's string is one of these.
-        """
+    def _ahead(self, mine: String) -> Tokens:
+        """What is ahead of the locomotive in a run of this string."""
+        return mine.tokens[self._loco(mine.tokens) + 1 :]
+
+    def _loco(self, tokens: Tokens) -> int:
+        for place, token in enumerate(tokens):  # asked so often that a generator would tell
+            if self.rules.is_loco[token]:
+                return place
+        raise AssertionError("a locomotive is gone: a defect")
+
+    def steps(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
+        """All states after one more run, each after a reversal (``only``: by runs that end so)."""
         others, mine = state
+        if only is not None and not only.in_two and self._ahead(mine) not in only.ahead:
+            return
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
-        loco = next(v for v, token in enumerate(mine.tokens) if self.rules.is_loco[token])
-        for ways, tokens, taken, head in self._ends(others, at, mine):
+        loco = self._loco(mine.tokens)
+        for ways, tokens, taken, head in self._ends(others, at, mine, only):
             rest = tuple(string for number, string in enumerate(others) if number not in taken)
-            if state in self.behind:
-                away = self._away_from(self.behind[state], rest, ways, tokens, head, loco)
-                yield from (following for following in away if only is None or following[1] in only)
-            else:
-                yield from self._with_cuts(rest, ways, tokens, head, loco, only)
+            for blocks, after in self._after(state, ways, tokens, head, loco, only):
+                yield tuple(sorted((*rest, *blocks))), after
+
+    def _after(
+        self,
+        state: RunState,
+        ways: tuple[int, ...],
+        tokens: Tokens,
+        head: int,
+        loco: int,
+        only: RunEnds | None = None,
+    ) -> Iterator[tuple[tuple[String, ...], String]]:
+        """What a run from ``state`` over ``ways`` comes to: the cuts that it leaves, and the locomotive's
+        string.
+        """
+        if state in self.behind:
+            for blocks, after in self._away_from(self.behind[state], ways, tokens, head, loco):
+                if only is None or self._is_wanted(only, after):
+                    yield blocks, after
+            return
+        for after, behind, gone in self._drawn(ways, tokens, head, loco):
+            if only is None or self._is_wanted(only, after):
+                for blocks in self._left(behind, gone):
+                    yield blocks, after
+
+    def _is_wanted(self, only: RunEnds, after: String) -> bool:
+        return after in only.strings or (only.in_two and self._ahead(after) in only.ahead)
 
     def path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
         """The ways of the run that leads from ``state`` to ``following``; ``None`` if none does."""
         others, mine = state
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
-        loco = next(v for v, token in enumerate(mine.tokens) if self.rules.is_loco[token])
+        loco = self._loco(mine.tokens)
         for ways, tokens, taken, head in self._ends(others, at, mine):
             rest = tuple(string for number, string in enumerate(others) if number not in taken)
-            if state in self.behind:
-                steps = self._away_from(self.behind[state], rest, ways, tokens, head, loco)
-            else:
-                steps = self._with_cuts(rest, ways, tokens, head, loco)
-            if following in steps:
-                return ways
+            for blocks, after in self._after(state, ways, tokens, head, loco):
+                if (tuple(sorted((*rest, *blocks))), after) == following:
+                    return ways
         return None
 
     def _ends(
-        self, others: tuple[String, ...], at: dict[int, int], mine: String
+        self, others: tuple[String, ...], at: dict[int, int], mine: String, only: RunEnds | None = None
     ) -> Iterator[tuple[tuple[int, ...], tuple[int, ...], frozenset[int], int]]:
-        """Every farthest end of the run: the whole path, the string, what it took, how far its head came."""
+        """Every farthest end of the run: the whole path, the string, what it took, how far its head came.
+
+        ``only``: what comes to have something else ahead of it is left out.
+        """
+        ahead = None if only is None or only.in_two else only.ahead
+        loco = self._loco(mine.tokens) + 1
         stack = [(mine.ways, mine.tokens, frozenset[int]())]
         while stack:
             ways, tokens, taken = stack.pop()
@@ -148,7 +205,8 @@ class LongestRuns:
                 grown = self._into(others, at, taken, ways, tokens, way, total, limit)
                 if grown is not None:
                     went_on = True
-                    stack.append(grown)
+                    if ahead is None or grown[1] is tokens or grown[1][loco:] in ahead:
+                        stack.append(grown)
             if not went_on:
                 yield ways, tokens, taken, min(total, limit)
 
@@ -206,23 +264,11 @@ class LongestRuns:
             return None
         return ways + met.ways, tokens + met.tokens, taken | {number}
 
-    def _with_cuts(
-        self,
-        others: tuple[String, ...],
-        ways: tuple[int, ...],
-        tokens: tuple[int, ...],
-        head: int,
-        loco: int,
-        only: Container[String] | None = None,
-    ) -> Iterator[RunState]:
-        for blocks, mine in self._drawn(ways, tokens, head, loco):
-            if only is None or mine in only:
-                yield tuple(sorted((*others, *blocks))), mine
-
     def _drawn(
-        self, ways: tuple[int, ...], tokens: tuple[int, ...], head: int, loco: int
-    ) -> list[tuple[tuple[String, ...], String]]:
-        """What a run over ``ways`` comes to: the cuts that it leaves, and the locomotive's string.
+        self, ways: tuple[int, ...], tokens: Tokens, head: int, loco: int
+    ) -> list[tuple[String, tuple[int, ...], Tokens]]:
+        """What a run over ``ways`` may come to: the locomotive's string, and the cells behind it with what is
+        left in them.
 
         Kept, for standings that differ elsewhere only come to the same.
         """
@@ -238,19 +284,18 @@ class LongestRuns:
             tail = head - self.rules.length(rest)
             first = max(k for k in range(last + 1) if starts[k] <= tail)
             mine = reverse_string(String(ways[first : last + 1], rest), self.rules.is_loco)
-            found += [(blocks, mine) for blocks in self._left(ways[:first], tokens[:gone])]
+            found.append((mine, ways[:first], tokens[:gone]))
         return found
 
     def _away_from(
         self,
         behind: String,
-        others: tuple[String, ...],
         ways: tuple[int, ...],
         tokens: tuple[int, ...],
         head: int,
         loco: int,
-    ) -> Iterator[RunState]:
-        """As :meth:`_with_cuts`, for a first run away from cars that stand loose in the cell it starts in.
+    ) -> Iterator[tuple[tuple[String, ...], String]]:
+        """As :meth:`_after`, for a first run away from cars that stand loose in the cell it starts in.
 
         What is left in that cell, or stays in it, counts as one string with them.
         """
@@ -264,7 +309,7 @@ class LongestRuns:
             if not first:
                 if not gone:
                     mine = String(whole[: shared + last + 1], behind.tokens + tokens)
-                    yield tuple(sorted(others)), reverse_string(mine, self.rules.is_loco)
+                    yield (), reverse_string(mine, self.rules.is_loco)
                 continue
             mine = reverse_string(String(ways[first : last + 1], tokens[gone:]), self.rules.is_loco)
             for near in range(gone + 1):
@@ -277,7 +322,7 @@ class LongestRuns:
                     continue
                 kept = self.turned(String(whole[: end + 1], kept.tokens))
                 for blocks in self._left(whole[end + 1 : shared + first], tokens[near:gone]):
-                    yield tuple(sorted((*others, kept, *blocks))), mine
+                    yield (kept, *blocks), mine
 
     def _left(self, ways: tuple[int, ...], tokens: tuple[int, ...]) -> list[tuple[String, ...]]:
         """All ways to leave ``tokens`` as cuts in the cells ``ways``, one after the other.
