@@ -36,15 +36,16 @@ from switchsolve.search import bounded, compiled_runs
 from switchsolve.search.both_ends import search_both_ends
 from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import endings
+from switchsolve.search.exact import why_not_coarse
 from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import first_states, solve
-from switchsolve.solving.by_events import BOTH_ENDS, COMPILED
+from switchsolve.solving.by_events import COARSE, COARSE_ENDS, EVENT_SEARCHES
 from tests import benchmark_study
 from tests.benchmark_session import sessions_table
 from tests.design_files import BENCHMARK, HARDER
 from tests.pddl import planner_minimum
 from tests.published import railway_muddle, railway_shunting, wye_exchange
-from tests.reference_district import evening, reference
+from tests.reference_district import evening, reference, with_two_locomotives
 
 _FAMILIES: dict[str, Callable[[int], Puzzle]] = {"reference": reference, "evening": evening}
 _MOST_LOOKS = 20_000_000
@@ -264,16 +265,20 @@ def _planner(seconds: float) -> None:
             )
 
 
-def _in_print(seconds: float) -> None:
-    """Puzzles in print by the law, from the start alone and from both ends."""
+def _by_events(seconds: float) -> None:
+    """Puzzles in print, and two locomotives on the reference district: by the law, and seen coarsely."""
     puzzles = {
         "wye, engine back": wye_exchange(back=True),
         "two trains, a loop of one": railway_muddle(1),
         "two trains, a spur of one": railway_shunting(),
+        "two locomotives, 1+1": with_two_locomotives(1),
+        "two locomotives, 2+2": with_two_locomotives(2),
     }
     print("\n| puzzle | search | reversals | expanded | stored | s |\n| --- | --- | --- | --- | --- | --- |")
     for name, puzzle in puzzles.items():
-        for search in (COMPILED, BOTH_ENDS):
+        for search in EVENT_SEARCHES[1:]:
+            if search in (COARSE, COARSE_ENDS) and why_not_coarse(Rules(pack(puzzle))) is not None:
+                continue
             begin = time.perf_counter()
             found = solve(puzzle, search=search, seconds=seconds, tie_standings=0)
             spent = time.perf_counter() - begin
@@ -334,7 +339,7 @@ def main() -> int:
     )
     parser.add_argument("--tried", action="store_true", help="other tables, for 3+3 and 4+4, and no more")
     parser.add_argument(
-        "--in-print", type=float, metavar="SECONDS", help="puzzles in print, so long for each, and no more"
+        "--events", type=float, metavar="SECONDS", help="searches by events, so long for each, and no more"
     )
     parser.add_argument("--study", action="store_true", help="many sessions of two arrangements, and no more")
     parser.add_argument("--design", action="store_true", help="designing, and no more")
@@ -352,8 +357,8 @@ def main() -> int:
     if given.planner:
         _planner(given.planner)
         return 0
-    if given.in_print:
-        _in_print(given.in_print)
+    if given.events:
+        _by_events(given.events)
         return 0
     if given.tried:
         _tried([3, 4])

@@ -10,18 +10,21 @@ An evening's work n+n, nearer to what a crew meets: four spots, three of them ta
 left for two cars on f1 and one each on t1 and f2); a caboose behind the set-outs; and the pulls leave with it
 in a train on the entrance track, locomotive to the west, caboose last.
 
+With two locomotives: work n+n, and a second locomotive that stands on the side; who does what is left open.
+
 ``python -m tests.reference_district`` writes the files anew.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
 
-from switchsolve.puzzle import Puzzle
+from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.puzzlefile import load
 
-__all__ = ["FOLDER", "evening", "evening_text", "reference", "reference_text"]
+__all__ = ["FOLDER", "evening", "evening_text", "reference", "reference_text", "with_two_locomotives"]
 
 FOLDER = Path(__file__).parent / "reference"
 _SPURS = ("f1", "t1", "f2")
@@ -116,6 +119,22 @@ def reference_text(count: int) -> str:
 def reference(count: int) -> Puzzle:
     """Work ``count`` + ``count``, read from its file."""
     return load(FOLDER / f"{count}.toml")
+
+
+def with_two_locomotives(count: int) -> Puzzle:
+    """Work ``count`` + ``count`` with a second locomotive, which stands on the side and heads west."""
+    puzzle = reference(count)
+    start = puzzle.start
+    return replace(
+        puzzle,
+        title=f"{puzzle.title}, two locomotives",
+        locomotives=(*puzzle.locomotives, replace(puzzle.locomotives[0], name="M")),
+        start=replace(
+            start,
+            strings=(*start.strings, StartString("side", ("M",))),
+            heads={**start.heads, "M": "from"},
+        ),
+    )
 
 
 def evening(count: int) -> Puzzle:
