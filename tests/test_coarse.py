@@ -216,6 +216,15 @@ def test_without_a_plan_by_the_law_it_goes_on_by_the_law(monkeypatch: pytest.Mon
     assert found.verdict is least.verdict is Verdict.PROVED and found.lower_bound == least.lower_bound
 
 
+def test_two_long_trains_are_not_too_much() -> None:
+    """The kernel has room for two trains of sixteen wagons, of which one standing makes very many."""
+    packed = pack(railway_muddle(8))
+    assert is_compilable(Rules(packed)) and why_not_coarse(Rules(packed)) is None
+    rules = CoarseRules(packed)
+    found = search_compiled(rules, Goal(rules), should_stop=lambda expanded: "enough")
+    assert found.node is None and not found.is_exhausted and found.stats["expanded"] > 1_000
+
+
 def test_trains_in_print_seen_coarsely() -> None:
     """H. E. Dudeney's two trains and a spur (Modern Puzzles, 1926, no. 48: 14 reversals in print), and two
     trains of two wagons and a loop of one (see ``test_published.py``; 6 is this project's own proof).

@@ -57,15 +57,16 @@ Array = np.ndarray[Any, Any]
 SCALARS = (
     "cells", "tables", "locos", "nodes", "width", "has orientation", "mirrored", "several", "has limits",
     "has exempt", "directions may differ", "any clear", "per move", "per coupling", "per cut", "per lining",
-    "coarse",
+    "coarse", "most at once",
 )  # fmt: skip
 """The first numbers of ``m``: how many cells, tables (turntables and the like) and locomotives; row length
 of a zone; length of a place; then what is true of the set-up; then what is charged for one of each; then
-whether the law is seen coarsely (:class:`switchsolve.rules.CoarseRules`)."""
+whether the law is seen coarsely (:class:`switchsolve.rules.CoarseRules`), and the most standings that one
+expansion can make."""
 CELLS, TABLES, LOCOS, NODES, WIDTH, HAS_ORIENTATION, MIRRORED, SEVERAL = 0, 1, 2, 3, 4, 5, 6, 7
 HAS_LIMITS, HAS_EXEMPT, DIRECTIONS_MAY_DIFFER, ANY_CLEAR = 8, 9, 10, 11
-PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING, COARSE = 12, 13, 14, 15, 16
-DIRECTORY = 17
+PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING, COARSE, MOST_AT_ONCE = 12, 13, 14, 15, 16, 17
+DIRECTORY = 18
 
 TABLE_NAMES = (
     "length",  # [C]
@@ -161,202 +162,202 @@ STORE = types.NamedTuple(
 
 @register_jitable
 def _length(m, i):  # type: ignore[no-untyped-def]
-    return m[17] + i
+    return m[18] + i
 
 
 @register_jitable
 def _token_length(m, i):  # type: ignore[no-untyped-def]
-    return m[20] + i
+    return m[21] + i
 
 
 @register_jitable
 def _is_loco(m, i):  # type: ignore[no-untyped-def]
-    return m[23] + i
+    return m[24] + i
 
 
 @register_jitable
 def _loco_index(m, i):  # type: ignore[no-untyped-def]
-    return m[26] + i
+    return m[27] + i
 
 
 @register_jitable
 def _rear_only(m, i):  # type: ignore[no-untyped-def]
-    return m[29] + i
+    return m[30] + i
 
 
 @register_jitable
 def _counts_as_car(m, i):  # type: ignore[no-untyped-def]
-    return m[32] + i
+    return m[33] + i
 
 
 @register_jitable
 def _moved(m, i):  # type: ignore[no-untyped-def]
-    return m[35] + i
+    return m[36] + i
 
 
 @register_jitable
 def _exempt(m, i):  # type: ignore[no-untyped-def]
-    return m[38] + i
+    return m[39] + i
 
 
 @register_jitable
 def _conflict_start(m, i):  # type: ignore[no-untyped-def]
-    return m[41] + i
+    return m[42] + i
 
 
 @register_jitable
 def _conflicts(m, i):  # type: ignore[no-untyped-def]
-    return m[44] + i
+    return m[45] + i
 
 
 @register_jitable
 def _may_touch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[47] + i * m[48] + j
+    return m[48] + i * m[49] + j
 
 
 @register_jitable
 def _all_may_touch(m, i):  # type: ignore[no-untyped-def]
-    return m[50] + i
+    return m[51] + i
 
 
 @register_jitable
 def _ahead_start(m, i, j):  # type: ignore[no-untyped-def]
-    return m[53] + i * m[54] + j
+    return m[54] + i * m[55] + j
 
 
 @register_jitable
 def _ahead(m, i):  # type: ignore[no-untyped-def]
-    return m[56] + i
+    return m[57] + i
 
 
 @register_jitable
 def _clear_always(m, i):  # type: ignore[no-untyped-def]
-    return m[59] + i
+    return m[60] + i
 
 
 @register_jitable
 def _limits(m, i, j):  # type: ignore[no-untyped-def]
-    return m[62] + i * m[63] + j
+    return m[63] + i * m[64] + j
 
 
 @register_jitable
 def _orientation(m, i):  # type: ignore[no-untyped-def]
-    return m[65] + i
+    return m[66] + i
 
 
 @register_jitable
 def _table_cells(m, i, j):  # type: ignore[no-untyped-def]
-    return m[68] + i * m[69] + j
+    return m[69] + i * m[70] + j
 
 
 @register_jitable
 def _table_meets(m, i):  # type: ignore[no-untyped-def]
-    return m[71] + i
+    return m[72] + i
 
 
 @register_jitable
 def _lining_stride(m, i):  # type: ignore[no-untyped-def]
-    return m[74] + i
+    return m[75] + i
 
 
 @register_jitable
 def _wanted(m, i, j):  # type: ignore[no-untyped-def]
-    return m[77] + i * m[78] + j
+    return m[78] + i * m[79] + j
 
 
 @register_jitable
 def _per_entry(m, i):  # type: ignore[no-untyped-def]
-    return m[80] + i
+    return m[81] + i
 
 
 @register_jitable
 def _count(m, i):  # type: ignore[no-untyped-def]
-    return m[83] + i
+    return m[84] + i
 
 
 @register_jitable
 def _alive(m, i, j):  # type: ignore[no-untyped-def]
-    return m[86] + i * m[87] + j
+    return m[87] + i * m[88] + j
 
 
 @register_jitable
 def _path_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[89] + i * m[90] + j
+    return m[90] + i * m[91] + j
 
 
 @register_jitable
 def _path(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[92] + i * m[93] + j * m[94] + k
+    return m[93] + i * m[94] + j * m[95] + k
 
 
 @register_jitable
 def _token_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[95] + i * m[96] + j
+    return m[96] + i * m[97] + j
 
 
 @register_jitable
 def _tokens(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[98] + i * m[99] + j * m[100] + k
+    return m[99] + i * m[100] + j * m[101] + k
 
 
 @register_jitable
 def _inside_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[101] + i * m[102] + j
+    return m[102] + i * m[103] + j
 
 
 @register_jitable
 def _inside(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[104] + i * m[105] + j * m[106] + k
+    return m[105] + i * m[106] + j * m[107] + k
 
 
 @register_jitable
 def _last(m, i, j):  # type: ignore[no-untyped-def]
-    return m[107] + i * m[108] + j
+    return m[108] + i * m[109] + j
 
 
 @register_jitable
 def _lined(m, i, j):  # type: ignore[no-untyped-def]
-    return m[110] + i * m[111] + j
+    return m[111] + i * m[112] + j
 
 
 @register_jitable
 def _moving(m, i, j):  # type: ignore[no-untyped-def]
-    return m[113] + i * m[114] + j
+    return m[114] + i * m[115] + j
 
 
 @register_jitable
 def _zone_at(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[116] + i * m[117] + j * m[118] + k
+    return m[117] + i * m[118] + j * m[119] + k
 
 
 @register_jitable
 def _sides(m, i, j):  # type: ignore[no-untyped-def]
-    return m[119] + i * m[120] + j
+    return m[120] + i * m[121] + j
 
 
 @register_jitable
 def _sides_len(m, i):  # type: ignore[no-untyped-def]
-    return m[122] + i
+    return m[123] + i
 
 
 @register_jitable
 def _scratch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[125] + i * m[126] + j
+    return m[126] + i * m[127] + j
 
 
 @register_jitable
 def _place(m, i):  # type: ignore[no-untyped-def]
-    return m[128] + i
+    return m[129] + i
 
 
 @register_jitable
 def _order(m, i, j):  # type: ignore[no-untyped-def]
-    return m[131] + i * m[132] + j
+    return m[132] + i * m[133] + j
 
 
 @register_jitable
 def _out(m, i, j):  # type: ignore[no-untyped-def]
-    return m[134] + i * m[135] + j
+    return m[135] + i * m[136] + j
 
 
 @register_jitable
@@ -1877,11 +1878,10 @@ def run(m, store, most_expanded, most_cost, resume):  # type: ignore[no-untyped-
         if store.sizes[3] >= most_expanded:
             store.sizes[7] = node
             return LIMIT
-        # one expansion makes at most a few hundred standings
         if (
-            store.places.shape[0] - store.sizes[0] < 4096
-            or store.nodes.shape[0] - store.sizes[1] < 4096
-            or store.zones.shape[0] - store.sizes[2] < 4096 * m[NODES] * m[NODES]
+            store.places.shape[0] - store.sizes[0] < m[MOST_AT_ONCE]
+            or store.nodes.shape[0] - store.sizes[1] < m[MOST_AT_ONCE]
+            or store.zones.shape[0] - store.sizes[2] < m[MOST_AT_ONCE] * m[NODES] * m[NODES]
             or 2 * store.sizes[0] > store.table.shape[0]
         ):
             store.sizes[7] = node

@@ -5,15 +5,15 @@ from __future__ import annotations
 from switchsolve.rules import Rules
 from switchsolve.search.exact import has_kept_in_place
 
-__all__ = ["is_compilable", "is_packable", "path_room", "rows_of_cells"]
+__all__ = ["is_compilable", "is_packable", "most_at_once", "path_room", "rows_of_cells"]
 
 _LONGEST_PATH = 200
 _MOST_CELLS = 16_000
 """Ways are kept as numbers of 16 bits."""
 _MOST_CARS = 60
 _MOST_ROWS = 30_000
-_MOST_AT_ONCE = 4096
-"""The kernel keeps room for so many standings from one expansion, and does not look again while it lasts."""
+_MOST_AT_ONCE = 100_000
+"""The kernel keeps room for as many standings as one expansion can make."""
 
 
 def path_room(rules: Rules) -> int:
@@ -22,7 +22,7 @@ def path_room(rules: Rules) -> int:
     return 6 + vehicles // min(rules.lengths)
 
 
-def _most_at_once(rules: Rules) -> int:
+def most_at_once(rules: Rules) -> int:
     """Standings that one expansion can make, at most: for each string with a locomotive and each side, whole
     or cut at any joint, to go, to leave a cell, to enter the next ones and to meet what stands there.
     """
@@ -37,7 +37,7 @@ def is_compilable(rules: Rules) -> bool:
     """Whether the kernel has room: no string can span too many cells, no expansion can make too much."""
     if len(rules.lengths) > _MOST_CELLS:
         return False
-    return path_room(rules) <= _LONGEST_PATH and _most_at_once(rules) <= _MOST_AT_ONCE
+    return path_room(rules) <= _LONGEST_PATH and most_at_once(rules) <= _MOST_AT_ONCE
 
 
 def rows_of_cells(

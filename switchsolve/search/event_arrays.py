@@ -11,7 +11,7 @@ import numpy as np
 from switchsolve.goal import Goal
 from switchsolve.kernel import event_kernel as kernel
 from switchsolve.rules import Action, CoarseRules, Cost, Rules, Standing, String
-from switchsolve.search.compilable import path_room
+from switchsolve.search.compilable import most_at_once, path_room
 from switchsolve.search.events import EventNode
 from switchsolve.search.tariffs import Charges
 
@@ -42,7 +42,8 @@ class EventArrays:
             len(rules.lengths), self.tables, self.locos, vehicles, strings, path, self.nodes, self.width
         )
         self.memory, self._views = _flat(rules, charges, self.nodes, self.width, arrays)
-        self.store = self._store(1 << 15)
+        self.most_at_once = most_at_once(rules)
+        self.store = self._store(max(1 << 13, 1 << (4 * self.most_at_once).bit_length()))
         for standing in rules.starts() if standings is None else standings:
             self._lay(standing)
             kernel.begin(self.memory, self.store)
@@ -54,7 +55,7 @@ class EventArrays:
             places=np.zeros((room, self.width), np.int16),
             latest=np.zeros(room, np.int32),
             nodes=np.zeros((room, kernel.COLUMNS + self.locos), _I64),
-            zones=np.zeros(max(room * 16, 8192 * self.nodes**2), _I64),
+            zones=np.zeros(max(room * 16, 2 * self.most_at_once * self.nodes**2), _I64),
             heap=np.zeros(room, _I64),
         )
 
@@ -186,6 +187,7 @@ def _flat(
         bool(p.keep_clear_always),
         *charges[:4],
         isinstance(rules, CoarseRules),
+        most_at_once(rules),
     ]
     begin = len(kernel.SCALARS) + 3 * len(kernel.TABLE_NAMES)
     directory: list[int] = []
