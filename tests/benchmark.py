@@ -265,6 +265,10 @@ def _planner(seconds: float) -> None:
             )
 
 
+_MOST_BYTES = 8 << 30
+"""What the standings of one search by events may take."""
+
+
 def _by_events(seconds: float) -> None:
     """Puzzles in print, and two locomotives on the reference district: by the law, and seen coarsely."""
     puzzles = {
@@ -280,7 +284,7 @@ def _by_events(seconds: float) -> None:
             if search in (COARSE, COARSE_ENDS) and why_not_coarse(Rules(pack(puzzle))) is not None:
                 continue
             begin = time.perf_counter()
-            found = solve(puzzle, search=search, seconds=seconds, tie_standings=0)
+            found = solve(puzzle, search=search, seconds=seconds, tie_standings=0, most_bytes=_MOST_BYTES)
             spent = time.perf_counter() - begin
             under_way = len(puzzle.start.under_way)
             is_proved = found.verdict is Verdict.PROVED

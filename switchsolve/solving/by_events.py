@@ -59,6 +59,8 @@ class EventSearches:
         self.most_bytes = most_bytes
         self.stats = stats
         self.most_to_be_better = most_to_be_better
+        self._begun = sum(1 for last in rules.p.start_last if last)
+        """Moves that go on from before the start."""
         self.floor = 0
         """No plan has fewer moves (locomotives under way not counted), as the law seen coarsely has it."""
 
@@ -175,6 +177,11 @@ class EventSearches:
         from switchsolve.search.compiled_ends import search_compiled_ends
 
         self.limit.named("events from both ends")
+        known = "" if most_moves is None else f", a plan of {most_moves + 1 + self._begun} known"
+
+        def name(what: str) -> None:
+            self.limit.named(f"events, {what}{'' if 'a plan of' in what else known}")
+
         result = search_compiled_ends(
             rules,
             goal,
@@ -182,7 +189,7 @@ class EventSearches:
             should_stop=self.limit.look,
             most=most_moves,
             most_bytes=self.most_bytes,
-            name=lambda what: self.limit.named(f"events, {what}"),
+            name=name,
         )
         self.limit.reason = self.limit.reason or result.reason
         if not result.is_exhausted and self.limit.reason is None:

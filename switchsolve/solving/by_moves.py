@@ -186,6 +186,8 @@ class MovesCase:
                 return self._told(Verdict.PROVED, *self.known, self.known[1])
             return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
         least = max(self.floor, result.lower_bound + self.under_way)
+        if result.node is None:
+            self._most_to_be_better()  # which has a plan known, if it had not been asked for one
         if self.known is not None:
             moves = None if result.node is None else result.node.cost.moves + self.under_way
             if moves is None or moves >= self.known[1]:
