@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 import pytest
+from psutil import virtual_memory
 
 from switchsolve.district import Limits, Marks, Part
 from switchsolve.goal import Goal
@@ -236,3 +237,16 @@ def test_trains_in_print_seen_coarsely() -> None:
         assert found.plan is not None and found.verdict is Verdict.PROVED
         assert found.stats["expanded"] == expanded
         assert replay(puzzle, found.plan).counts.reversals == reversals
+
+
+@pytest.mark.slow
+def test_trains_of_four_wagons_past_each_other() -> None:
+    """Two trains of four wagons and a loop of sides of two (see ``test_published.py``): 6 reversals, by this
+    project's own proof.  It takes three minutes, and ten GiB.
+    """
+    if virtual_memory().available < 12 << 30:
+        pytest.skip("needs 12 GiB")
+    puzzle = railway_muddle(2)
+    found = solve(puzzle, search="coarse events from both ends", tie_standings=0)
+    assert found.verdict is Verdict.PROVED and found.plan is not None
+    assert replay(puzzle, found.plan).counts.reversals == 6

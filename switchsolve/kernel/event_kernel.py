@@ -57,16 +57,17 @@ Array = np.ndarray[Any, Any]
 SCALARS = (
     "cells", "tables", "locos", "nodes", "width", "has orientation", "mirrored", "several", "has limits",
     "has exempt", "directions may differ", "any clear", "per move", "per coupling", "per cut", "per lining",
-    "coarse", "most at once",
+    "coarse", "most at once", "zones at once",
 )  # fmt: skip
 """The first numbers of ``m``: how many cells, tables (turntables and the like) and locomotives; row length
 of a zone; length of a place; then what is true of the set-up; then what is charged for one of each; then
 whether the law is seen coarsely (:class:`switchsolve.rules.CoarseRules`), and the most standings that one
-expansion can make."""
+expansion can make, with the numbers that their zones take."""
 CELLS, TABLES, LOCOS, NODES, WIDTH, HAS_ORIENTATION, MIRRORED, SEVERAL = 0, 1, 2, 3, 4, 5, 6, 7
 HAS_LIMITS, HAS_EXEMPT, DIRECTIONS_MAY_DIFFER, ANY_CLEAR = 8, 9, 10, 11
-PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING, COARSE, MOST_AT_ONCE = 12, 13, 14, 15, 16, 17
-DIRECTORY = 18
+PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING, COARSE = 12, 13, 14, 15, 16
+MOST_AT_ONCE, ZONES_AT_ONCE = 17, 18
+DIRECTORY = 19
 
 TABLE_NAMES = (
     "length",  # [C]
@@ -162,202 +163,202 @@ STORE = types.NamedTuple(
 
 @register_jitable
 def _length(m, i):  # type: ignore[no-untyped-def]
-    return m[18] + i
+    return m[19] + i
 
 
 @register_jitable
 def _token_length(m, i):  # type: ignore[no-untyped-def]
-    return m[21] + i
+    return m[22] + i
 
 
 @register_jitable
 def _is_loco(m, i):  # type: ignore[no-untyped-def]
-    return m[24] + i
+    return m[25] + i
 
 
 @register_jitable
 def _loco_index(m, i):  # type: ignore[no-untyped-def]
-    return m[27] + i
+    return m[28] + i
 
 
 @register_jitable
 def _rear_only(m, i):  # type: ignore[no-untyped-def]
-    return m[30] + i
+    return m[31] + i
 
 
 @register_jitable
 def _counts_as_car(m, i):  # type: ignore[no-untyped-def]
-    return m[33] + i
+    return m[34] + i
 
 
 @register_jitable
 def _moved(m, i):  # type: ignore[no-untyped-def]
-    return m[36] + i
+    return m[37] + i
 
 
 @register_jitable
 def _exempt(m, i):  # type: ignore[no-untyped-def]
-    return m[39] + i
+    return m[40] + i
 
 
 @register_jitable
 def _conflict_start(m, i):  # type: ignore[no-untyped-def]
-    return m[42] + i
+    return m[43] + i
 
 
 @register_jitable
 def _conflicts(m, i):  # type: ignore[no-untyped-def]
-    return m[45] + i
+    return m[46] + i
 
 
 @register_jitable
 def _may_touch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[48] + i * m[49] + j
+    return m[49] + i * m[50] + j
 
 
 @register_jitable
 def _all_may_touch(m, i):  # type: ignore[no-untyped-def]
-    return m[51] + i
+    return m[52] + i
 
 
 @register_jitable
 def _ahead_start(m, i, j):  # type: ignore[no-untyped-def]
-    return m[54] + i * m[55] + j
+    return m[55] + i * m[56] + j
 
 
 @register_jitable
 def _ahead(m, i):  # type: ignore[no-untyped-def]
-    return m[57] + i
+    return m[58] + i
 
 
 @register_jitable
 def _clear_always(m, i):  # type: ignore[no-untyped-def]
-    return m[60] + i
+    return m[61] + i
 
 
 @register_jitable
 def _limits(m, i, j):  # type: ignore[no-untyped-def]
-    return m[63] + i * m[64] + j
+    return m[64] + i * m[65] + j
 
 
 @register_jitable
 def _orientation(m, i):  # type: ignore[no-untyped-def]
-    return m[66] + i
+    return m[67] + i
 
 
 @register_jitable
 def _table_cells(m, i, j):  # type: ignore[no-untyped-def]
-    return m[69] + i * m[70] + j
+    return m[70] + i * m[71] + j
 
 
 @register_jitable
 def _table_meets(m, i):  # type: ignore[no-untyped-def]
-    return m[72] + i
+    return m[73] + i
 
 
 @register_jitable
 def _lining_stride(m, i):  # type: ignore[no-untyped-def]
-    return m[75] + i
+    return m[76] + i
 
 
 @register_jitable
 def _wanted(m, i, j):  # type: ignore[no-untyped-def]
-    return m[78] + i * m[79] + j
+    return m[79] + i * m[80] + j
 
 
 @register_jitable
 def _per_entry(m, i):  # type: ignore[no-untyped-def]
-    return m[81] + i
+    return m[82] + i
 
 
 @register_jitable
 def _count(m, i):  # type: ignore[no-untyped-def]
-    return m[84] + i
+    return m[85] + i
 
 
 @register_jitable
 def _alive(m, i, j):  # type: ignore[no-untyped-def]
-    return m[87] + i * m[88] + j
+    return m[88] + i * m[89] + j
 
 
 @register_jitable
 def _path_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[90] + i * m[91] + j
+    return m[91] + i * m[92] + j
 
 
 @register_jitable
 def _path(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[93] + i * m[94] + j * m[95] + k
+    return m[94] + i * m[95] + j * m[96] + k
 
 
 @register_jitable
 def _token_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[96] + i * m[97] + j
+    return m[97] + i * m[98] + j
 
 
 @register_jitable
 def _tokens(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[99] + i * m[100] + j * m[101] + k
+    return m[100] + i * m[101] + j * m[102] + k
 
 
 @register_jitable
 def _inside_len(m, i, j):  # type: ignore[no-untyped-def]
-    return m[102] + i * m[103] + j
+    return m[103] + i * m[104] + j
 
 
 @register_jitable
 def _inside(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[105] + i * m[106] + j * m[107] + k
+    return m[106] + i * m[107] + j * m[108] + k
 
 
 @register_jitable
 def _last(m, i, j):  # type: ignore[no-untyped-def]
-    return m[108] + i * m[109] + j
+    return m[109] + i * m[110] + j
 
 
 @register_jitable
 def _lined(m, i, j):  # type: ignore[no-untyped-def]
-    return m[111] + i * m[112] + j
+    return m[112] + i * m[113] + j
 
 
 @register_jitable
 def _moving(m, i, j):  # type: ignore[no-untyped-def]
-    return m[114] + i * m[115] + j
+    return m[115] + i * m[116] + j
 
 
 @register_jitable
 def _zone_at(m, i, j, k):  # type: ignore[no-untyped-def]
-    return m[117] + i * m[118] + j * m[119] + k
+    return m[118] + i * m[119] + j * m[120] + k
 
 
 @register_jitable
 def _sides(m, i, j):  # type: ignore[no-untyped-def]
-    return m[120] + i * m[121] + j
+    return m[121] + i * m[122] + j
 
 
 @register_jitable
 def _sides_len(m, i):  # type: ignore[no-untyped-def]
-    return m[123] + i
+    return m[124] + i
 
 
 @register_jitable
 def _scratch(m, i, j):  # type: ignore[no-untyped-def]
-    return m[126] + i * m[127] + j
+    return m[127] + i * m[128] + j
 
 
 @register_jitable
 def _place(m, i):  # type: ignore[no-untyped-def]
-    return m[129] + i
+    return m[130] + i
 
 
 @register_jitable
 def _order(m, i, j):  # type: ignore[no-untyped-def]
-    return m[132] + i * m[133] + j
+    return m[133] + i * m[134] + j
 
 
 @register_jitable
 def _out(m, i, j):  # type: ignore[no-untyped-def]
-    return m[135] + i * m[136] + j
+    return m[136] + i * m[137] + j
 
 
 @register_jitable
@@ -1881,7 +1882,7 @@ def run(m, store, most_expanded, most_cost, resume):  # type: ignore[no-untyped-
         if (
             store.places.shape[0] - store.sizes[0] < m[MOST_AT_ONCE]
             or store.nodes.shape[0] - store.sizes[1] < m[MOST_AT_ONCE]
-            or store.zones.shape[0] - store.sizes[2] < m[MOST_AT_ONCE] * m[NODES] * m[NODES]
+            or store.zones.shape[0] - store.sizes[2] < m[ZONES_AT_ONCE]
             or 2 * store.sizes[0] > store.table.shape[0]
         ):
             store.sizes[7] = node

@@ -28,7 +28,7 @@ class EventArrays:
     def __init__(
         self, rules: Rules, goal: Goal, charges: Charges, standings: Iterable[Standing] | None = None
     ) -> None:
-        """``standings``: where it begins, a few thousand at most, if not where the file says."""
+        """``standings``: where it begins, if not where the file says."""
         self.rules = rules
         p = rules.p
         self.locos = len(p.loco_names)
@@ -38,13 +38,17 @@ class EventArrays:
         path = path_room(rules) + 2
         self.nodes = 1 + strings * (2 if rules.mirrored else 1)
         self.width = 3 + self.tables + 6 * vehicles + path
+        kept = 1 + self.locos * (2 if rules.mirrored else 1) if isinstance(rules, CoarseRules) else self.nodes
+        self.at_once = most_at_once(rules), most_at_once(rules) * kept**2
+        """The most standings that one expansion can make, and the numbers that their zones take."""
         arrays = _set_up(rules, goal, charges) | _drafts(
             len(rules.lengths), self.tables, self.locos, vehicles, strings, path, self.nodes, self.width
         )
-        self.memory, self._views = _flat(rules, charges, self.nodes, self.width, arrays)
-        self.most_at_once = most_at_once(rules)
-        self.store = self._store(max(1 << 13, 1 << (4 * self.most_at_once).bit_length()))
+        self.memory, self._views = _flat(rules, charges, (self.nodes, self.width), self.at_once, arrays)
+        self.store = self._store(1 << (4 * self.at_once[0]).bit_length())
         for standing in rules.starts() if standings is None else standings:
+            if self._short():
+                self.grow()
             self._lay(standing)
             kernel.begin(self.memory, self.store)
 
@@ -55,7 +59,7 @@ class EventArrays:
             places=np.zeros((room, self.width), np.int16),
             latest=np.zeros(room, np.int32),
             nodes=np.zeros((room, kernel.COLUMNS + self.locos), _I64),
-            zones=np.zeros(max(room * 16, 2 * self.most_at_once * self.nodes**2), _I64),
+            zones=np.zeros(max(room * 16, 2 * self.at_once[1]), _I64),
             heap=np.zeros(room, _I64),
         )
 
@@ -67,15 +71,33 @@ class EventArrays:
 
     def bytes_to_grow(self) -> int:
         """What is held for a moment when the room is doubled: the old arrays and the new ones."""
-        return 3 * self.bytes_held()
+        old = self.store
+        return self.bytes_held() + sum(2 * int(getattr(old, name).nbytes) for name in self._short())
+
+    def _short(self) -> set[str]:
+        """The arrays that the next expansion might not fit in."""
+        old = self.store
+        places, nodes, zones = (int(size) for size in old.sizes[:3])
+        short: set[str] = set()
+        if len(old.places) - places < self.at_once[0]:
+            short |= {"places", "latest"}
+        if len(old.nodes) - nodes < self.at_once[0]:
+            short |= {"nodes", "heap"}
+        if len(old.zones) - zones < self.at_once[1]:
+            short.add("zones")
+        if 2 * places > len(old.table):
+            short.add("table")
+        return short
 
     def grow(self) -> None:
-        """Twice the room."""
-        old = self.store
-        table = np.full(2 * len(old.table), -1, _I64)
-        rooms = (_doubled(one) for one in (old.places, old.latest, old.nodes, old.zones, old.heap))
-        self.store = kernel.Store(old.sizes, table, *rooms)
-        kernel.rehash(self.store, table, self.width)
+        """Twice the room in what is full."""
+        short = self._short()
+        fresh = {name: _doubled(getattr(self.store, name)) for name in short - {"table"}}
+        if "table" in short:
+            fresh["table"] = np.full(2 * len(self.store.table), -1, _I64)
+        self.store = self.store._replace(**fresh)
+        if "table" in short:
+            kernel.rehash(self.store, self.store.table, self.width)
 
     def ask_for_no_end(self) -> None:
         """Have no standing given back as one in which the work may be done."""
@@ -168,7 +190,11 @@ def _doubled(array: _Array) -> _Array:
 
 
 def _flat(
-    rules: Rules, charges: Charges, nodes: int, width: int, arrays: dict[str, _Array]
+    rules: Rules,
+    charges: Charges,
+    sizes: tuple[int, int],
+    at_once: tuple[int, int],
+    arrays: dict[str, _Array],
 ) -> tuple[_Array, dict[str, _Array]]:
     """All in one array, as the kernel wants it, and a view of each table in it."""
     p = rules.p
@@ -176,8 +202,7 @@ def _flat(
         len(rules.lengths),
         len(p.start_lined),
         len(p.loco_names),
-        nodes,
-        width,
+        *sizes,
         rules.orientation is not None,
         rules.mirrored,
         rules.several,
@@ -187,7 +212,7 @@ def _flat(
         bool(p.keep_clear_always),
         *charges[:4],
         isinstance(rules, CoarseRules),
-        most_at_once(rules),
+        *at_once,
     ]
     begin = len(kernel.SCALARS) + 3 * len(kernel.TABLE_NAMES)
     directory: list[int] = []

@@ -209,8 +209,9 @@ class MovesCase:
         found: tuple[Plan, int] | None = None
         for lone in alone(self.puzzle):
             answer = solve_by_moves(
-                lone, seconds=seconds, tie_standings=0, most_bytes=self.most_bytes, many=self.many,
-                tell=self.limit.tell, stop=self.limit.stop,
+                lone, seconds=seconds, search="steady" if self.is_steady else "auto", tie_standings=0,
+                most_bytes=self.most_bytes, many=self.many, tell=self.limit.tell,
+                stop=self.limit.stop,
             )  # fmt: skip
             if answer.plan is None:
                 continue
