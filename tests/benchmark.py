@@ -284,7 +284,13 @@ def _by_events(seconds: float) -> None:
             if search in (COARSE, COARSE_ENDS) and why_not_coarse(Rules(pack(puzzle))) is not None:
                 continue
             begin = time.perf_counter()
-            found = solve(puzzle, search=search, seconds=seconds, tie_standings=0, most_bytes=_MOST_BYTES)
+            try:
+                found = solve(
+                    puzzle, search=search, seconds=seconds, tie_standings=0, most_bytes=_MOST_BYTES
+                )
+            except ValueError as error:
+                print(f"| {name} | {search} | {error} | | | |", flush=True)
+                continue
             spent = time.perf_counter() - begin
             under_way = len(puzzle.start.under_way)
             is_proved = found.verdict is Verdict.PROVED

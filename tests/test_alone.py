@@ -8,7 +8,7 @@ from switchsolve.plan import Verdict
 from switchsolve.referee import replay
 from switchsolve.solving import solve
 from switchsolve.solving.alone import alone, of_all
-from switchsolve.work import Free, LocomotiveEnds, Train, Work
+from switchsolve.work import EndsIn, Free, LocomotiveEnds, Place, Train, Work
 from tests.builders import run_around_district, set_up
 from tests.random_districts import random_puzzle
 from tests.reference_district import reference, with_two_locomotives
@@ -73,6 +73,21 @@ def test_where_it_is_not_tried() -> None:
     one = replace(both, work=Work((trains[0], Free("b"))))
     assert [lone.locomotives[0].name for lone in alone(one)] == ["L"]
     assert not list(alone(set_up(district, standing, trains[0], Free("b"), heads=heads, rear_only="M")))
+
+
+def test_where_the_others_would_have_to_be_turned_it_is_none() -> None:
+    """To the locomotive that works the other is a car, which heads nowhere: the referee says no, so that is
+    no plan.
+    """
+    district = run_around_district(west=8, main=4, side=4, east=8)
+    turned = LocomotiveEnds("M", "west", "from")
+    wanted = EndsIn("a", (Place("east"),))
+    heads = {"L": "to", "M": "to"}
+    puzzle = set_up(district, {"west": "a M", "side": "L"}, turned, wanted, heads=heads)
+    lone = next(one for one in alone(puzzle) if one.locomotives[0].name == "L")
+    assert solve(lone, tie_standings=0).plan is not None
+    found = solve(puzzle, search="coarse events from both ends", tie_standings=0)
+    assert found.verdict is Verdict.IMPOSSIBLE
 
 
 def test_stopped_it_shows_that_plan() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from switchsolve.errors import PlanError
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.plan import Plan, Solution, Verdict
@@ -216,7 +217,10 @@ class MovesCase:
             if answer.plan is None:
                 continue
             plan = of_all(self.puzzle, lone, answer.plan)
-            moves = replay(self.puzzle, plan).counts.moves
+            try:
+                moves = replay(self.puzzle, plan).counts.moves
+            except PlanError:  # a dead one may have been turned, and is to head the other way
+                continue
             if found is None or moves < found[1]:
                 found = plan, moves
         return found
