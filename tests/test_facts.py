@@ -14,8 +14,8 @@ import pytest
 from switchsolve.district import End, KeepClear, Limits, Marks, Part, Spot, Track
 from switchsolve.facts import Facts, StandardResult, examine, measuring, shape
 from switchsolve.facts.blocks import as_one, easier, in_blocks
+from switchsolve.facts.counts import Count, SpurFact
 from switchsolve.facts.deciding import Answer, Hints, Prober, _Decision, decide
-from switchsolve.facts.measuring import Count, SpurFact
 from switchsolve.facts.probes import (
     Bench,
     Entry,

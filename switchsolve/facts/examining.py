@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from switchsolve.facts.counts import Count, LoopFact, SpotFact, SpurFact, TailFact
 from switchsolve.facts.deciding import Prober
-from switchsolve.facts.measuring import Count, LoopFact, Measuring, SpotFact, SpurFact, TailFact
+from switchsolve.facts.measuring import Measuring
 from switchsolve.facts.probes import Bench, Entry, bench, entries
 from switchsolve.facts.shape import loops, spurs, tails
 from switchsolve.facts.standards import StandardResult, standards_of

@@ -7,10 +7,10 @@ standard car and locomotive: so many can be done, one more cannot.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 
 from switchsolve.district import Track
 from switchsolve.facts.blocks import as_one, easier, has_limits
+from switchsolve.facts.counts import Count, LoopFact, SpotFact, SpurFact, TailFact, from_guess, most_of
 from switchsolve.facts.deciding import Answer, Hints, Prober
 from switchsolve.facts.probes import (
     Bench,
@@ -29,7 +29,7 @@ from switchsolve.facts.trips import least_moves
 from switchsolve.puzzle import Puzzle
 from switchsolve.work import Place
 
-__all__ = ["Count", "LoopFact", "Measuring", "SpotFact", "SpurFact", "TailFact", "fewest"]
+__all__ = ["Measuring", "fewest"]
 
 _MOST_IDLERS = 2
 
@@ -41,59 +41,6 @@ def fewest(answers: Iterable[Answer]) -> Answer:
     if moves:
         return Answer(True, min(moves))
     return Answer(None if any(answer.is_possible is None for answer in known) else False)
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """``number`` can be done.  ``is_proved``: one more cannot.  ``spare``: the track, and the length, that
-    can be taken off it before the number drops (``None``: not known, or no single track decides).
-    ``with_idlers``: so many more cars are needed, which reach where the locomotive may not go.  ``side``:
-    the cars must be ``ahead`` of the locomotive, or ``behind`` it (empty: either will do, or not asked).
-    """
-
-    number: int
-    is_proved: bool
-    spare: Change | None = None
-    with_idlers: int = 0
-    side: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SpurFact:
-    """``reached``: for each entry, the fewest moves from there into the spur.  ``holds``: standard cars;
-    ``None``: not even one could be decided.
-    """
-
-    track: str
-    reached: tuple[tuple[Entry, Answer], ...]
-    holds: Count | None
-
-
-@dataclass(frozen=True, slots=True)
-class LoopFact:
-    """``passes``: standard cars that the locomotive gets past in as few moves as one car (``moves``)."""
-
-    loop: Loop
-    name: str
-    moves: int | None
-    passes: Count | None
-
-
-@dataclass(frozen=True, slots=True)
-class TailFact:
-    """``takes``: standard cars beside the locomotive; a number of -1 means not even the locomotive."""
-
-    track: str
-    takes: Count | None
-
-
-@dataclass(frozen=True, slots=True)
-class SpotFact:
-    """A spot, and whether a standard car can be spotted there.  ``cure``: the lengthening that lets it."""
-
-    place: Place
-    is_possible: bool | None
-    cure: Change | None = None
 
 
 class Measuring:
@@ -293,7 +240,7 @@ class Measuring:
         if not first.is_possible or first.moves is None:
             return LoopFact(loop, name, None, Count(0, True) if first.is_possible is False else None)
         moves = first.moves
-        number, is_proved = _upwards(lambda cars: self.can_pass(alone, cars, moves), self._guess(loop))
+        number, is_proved = from_guess(lambda cars: self.can_pass(alone, cars, moves), self._guess(loop))
         change = None
         if with_spare and is_proved:
             change = self._spare(
@@ -382,8 +329,8 @@ class Measuring:
         cars there are, so what is not seen at once is asked from few cars on.
         """
         if one_by_one or not has_limits(self.bench.district):
-            return _most(lambda cars: can(cars, False), most, least, one_by_one)
-        seen, _ = _most(lambda cars: can(cars, True), most, least)
+            return most_of(lambda cars: can(cars, False), most, least, one_by_one)
+        seen, _ = most_of(lambda cars: can(cars, True), most, least)
         while seen < most:
             answer = can(seen + 1, False)
             if not answer:
@@ -401,35 +348,6 @@ class Measuring:
             if answer.is_possible is None:
                 result = None
         return result
-
-
-def _most(
-    can: Callable[[int], bool | None], most: int, least: int, one_by_one: bool = False
-) -> tuple[int, bool]:
-    """The greatest number up to ``most`` that can be done, and whether it is proved that one more cannot.
-
-    ``least`` is taken for granted, and that what can be done with some cars can be done with fewer; unless
-    ``one_by_one``, for a car may be what reaches in where a locomotive may not go.
-    """
-    if most <= least or can(most):
-        return max(most, least), True
-    low, high = least, most
-    while high - low > 1:
-        middle = high - 1 if one_by_one else (low + high) // 2
-        low, high = (middle, high) if can(middle) else (low, middle)
-    return low, can(high) is False
-
-
-def _upwards(can: Callable[[int], bool | None], guess: int) -> tuple[int, bool]:
-    """The number from which on one more cannot be done, and whether that is proved; 1 can, sought at
-    ``guess`` first.
-    """
-    number = guess if guess > 1 and can(guess) else 1
-    while True:
-        answer = can(number + 1)
-        if not answer:
-            return number, answer is False
-        number += 1
 
 
 def _has_closed(bench: Bench) -> bool:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from switchsolve.district import District, KeepClear, Part, Track
-from switchsolve.facts.measuring import LoopFact, Measuring, TailFact
+from switchsolve.facts.counts import LoopFact, TailFact
+from switchsolve.facts.measuring import Measuring
 from switchsolve.facts.probes import Bench
 from switchsolve.facts.shape import tails
 from switchsolve.facts.sparing import Change, shortage

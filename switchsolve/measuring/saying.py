@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from switchsolve.facts import StandardResult, Tightest
+from switchsolve.facts.counts import Count, SpotFact
 from switchsolve.facts.deciding import Answer
-from switchsolve.facts.measuring import Count, SpotFact
 from switchsolve.lengths import format_length
 from switchsolve.puzzle import Puzzle
 from switchsolve.words import counted
