@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from psutil import virtual_memory
@@ -13,6 +14,7 @@ from switchsolve.goal import Goal
 from switchsolve.packing import PackedPuzzle, pack
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
+from switchsolve.puzzlefile import load
 from switchsolve.referee import replay
 from switchsolve.rules import CoarseRules, Rules, String
 from switchsolve.search.compilable import is_compilable
@@ -150,6 +152,16 @@ def test_compiled_it_does_what_the_plain_search_does() -> None:
         assert _chain(fast) == _chain(plain), seed
         compared += 1
     assert compared >= 5
+
+
+@pytest.mark.parametrize("name", ["coast_two_engines", "marrow_point_turntable"])
+def test_compiled_it_does_so_on_puzzle_files(name: str) -> None:
+    """The same on the puzzle files that are searched so."""
+    rules = CoarseRules(pack(load(Path(__file__).parents[1] / "puzzles" / f"{name}.toml")))
+    assert why_not_coarse(rules) is None
+    goal = Goal(rules)
+    fast, plain = search_compiled(rules, goal), search_events(rules, goal)
+    assert fast.stats == plain.stats and _chain(fast) == _chain(plain)
 
 
 def test_cars_in_one_cell_are_one() -> None:
