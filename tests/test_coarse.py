@@ -21,7 +21,7 @@ from switchsolve.search.compilable import is_compilable
 from switchsolve.search.compiled import search_compiled
 from switchsolve.search.compiled_ends import search_compiled_ends
 from switchsolve.search.events import EventNode, EventResult, search_events
-from switchsolve.search.exact import bounds, why_not_coarse
+from switchsolve.search.exact import bounds, why_not_coarse, why_one_way_only
 from switchsolve.search.firm import firm_plan
 from switchsolve.search.last_standings import last_standings
 from switchsolve.solving import by_events, solve
@@ -78,11 +78,14 @@ def _compare(seeds: Iterable[int]) -> int:
         goal = Goal(coarse)
         from_start = search_compiled(coarse, goal)
         assert _moves(from_start) == least, seed
-        assert _moves(_from_both_ends(coarse, goal)) == least, seed
+        search = "coarse events"
+        if why_one_way_only(coarse) is None:
+            search = "coarse events from both ends"
+            assert _moves(_from_both_ends(coarse, goal)) == least, seed
         if from_start.node is not None:
             plan = firm_plan(law, Goal(law), from_start.node, lambda expanded: None)
             assert plan is not None and _moves(plan) == least, seed
-        solution = solve(puzzle, search="coarse events from both ends", tie_standings=0)  # and replayed
+        solution = solve(puzzle, search=search, tie_standings=0)  # and replayed
         assert solution.verdict is (Verdict.IMPOSSIBLE if least is None else Verdict.PROVED), seed
         if least is not None:
             under_way = sum(1 for last in packed.start_last if last)
@@ -217,6 +220,26 @@ def test_where_it_is_refused() -> None:
             with pytest.raises(ValueError, match="cannot be seen coarsely"):
                 solve(puzzle, search=search)
     assert why_not_coarse(Rules(pack(set_up(spotted, cars, wanted, heads=heads)))) is None
+
+
+def test_from_the_start_only_where_cars_may_start_over_more_cells_than_they_need() -> None:
+    """Going back, cars that fit on a part of a track are not left across a seam of it; they may start there.
+
+    (A limit that all cars together keep makes a seam, and forbids nothing.)
+    """
+    graded = Part(6, Marks(limits=Limits(most_cars=9)))
+    seamed = spur_district(spur=track("spur", 6, graded))
+    wanted = EndsIn("a", (Place("main"),))
+    lengths = {"a": 2, "b": 4, "c": 4}  # with gaps of one between them they fill the spur
+    puzzle = set_up(seamed, {"lead": "L", "spur": "c | a | b"}, wanted, heads={"L": "to"}, lengths=lengths)
+    assert "may start over more" in (why_one_way_only(CoarseRules(pack(puzzle))) or "none")
+    assert why_one_way_only(Rules(pack(puzzle))) is None
+    with pytest.raises(ValueError, match="not the same backwards"):
+        solve(puzzle, search="coarse events from both ends")
+    found = [solve(puzzle, search=name, tie_standings=0) for name in ("coarse events", "compiled events")]
+    assert found[0].lower_bound == found[1].lower_bound
+    whole = set_up(spur_district(), {"lead": "L", "spur": "a"}, wanted, heads={"L": "to"})
+    assert why_one_way_only(CoarseRules(pack(whole))) is None
 
 
 def test_without_a_plan_by_the_law_it_goes_on_by_the_law(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,7 +9,7 @@ from itertools import combinations, product
 from switchsolve.district import Limits
 from switchsolve.packing import PackedPuzzle
 from switchsolve.puzzle import Puzzle, StartString
-from switchsolve.rules import Rules
+from switchsolve.rules import CoarseRules, Rules
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
@@ -47,8 +47,15 @@ def bounds(rules: Rules) -> str | None:
 
 
 def why_one_way_only(rules: Rules) -> str | None:
-    """What a set-up has that is not the same backwards (``None``: nothing)."""
+    """What a set-up has that is not the same backwards (``None``: nothing).
+
+    Seen coarsely, going back leaves cars over no more cells than they need.
+    """
     p = rules.p
+    if isinstance(rules, CoarseRules) and any(
+        not rules.needs_its_cells(string) for standing in rules.starts() for string in standing.strings
+    ):
+        return "a string that may start over more cells than it needs"
     if p.keep_clear_always or p.has_exempt:
         return "rail to be kept clear at every reversal"
     if _limits_bind(p):  # a string that is too long may be cut, but not made

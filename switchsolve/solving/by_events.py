@@ -133,7 +133,7 @@ class EventSearches:
             result = self._compiled(rules, goal, from_the_start)
             if result.is_exhausted or self.limit.reason is not None:
                 return result
-        both = self._from_both_ends(rules, goal)
+        both = None if why_one_way_only(rules) is not None else self._from_both_ends(rules, goal)
         if both is not None:
             return both
         return result if self.limit.reason is not None else self._compiled(rules, goal)

@@ -12,7 +12,7 @@ from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
-from switchsolve.rules import Action, Rules, Standing
+from switchsolve.rules import Action, CoarseRules, Rules, Standing
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
@@ -93,14 +93,14 @@ def solve_by_moves(
     )  # fmt: skip
     if search in EVENT_SEARCHES and search != PLAIN and not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
-    if search == BOTH_ENDS:
-        why = why_one_way_only(rules)
-        if why is not None:
-            raise ValueError(f"the law is not the same backwards here: {why}")
     if search in (COARSE, COARSE_ENDS):
         why = why_not_coarse(rules)
         if why is not None:
             raise ValueError(f"the law cannot be seen coarsely here: {why}")
+    if search in (BOTH_ENDS, COARSE_ENDS):
+        why = why_one_way_only(rules if search == BOTH_ENDS else CoarseRules(rules.p))
+        if why is not None:
+            raise ValueError(f"the law is not the same backwards here: {why}")
     return case.solve(search, reason is None)
 
 
