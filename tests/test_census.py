@@ -23,6 +23,7 @@ from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
 from switchsolve.puzzlefile import dumps, load, loads
 from switchsolve.rules import Rules
+from switchsolve.search.readying import make_ready
 from switchsolve.solving import solve
 from switchsolve.work import AnyCars, EndsIn, LocomotiveEnds, Place
 from tests.brute_counting import brute_census, brute_plans, histogram, tiny
@@ -192,6 +193,35 @@ def test_all_methods_agree(seed: int) -> None:
     assert len({(census.at, census.never) for census in found}) == 1
 
 
+@pytest.mark.parametrize("method", ("compiled events backwards", "compiled events forwards"))
+def test_compiled_census_against_brute_force(method: str) -> None:
+    """Compiled, each way where it is exact: every distance as often as by brute force."""
+    counted = 0
+    for seed in SEEDS:
+        puzzle, features = tiny(seed, 1_500)
+        try:
+            census = take_census(puzzle, method=method)
+        except ValueError:
+            continue
+        assert (census.at, census.never) == histogram(brute_census(puzzle)), (seed, sorted(features))
+        counted += 1
+    assert counted > 8
+
+
+def test_what_gets_long_is_compiled() -> None:
+    """Two locomotives on three tracks: the compiled search takes over, solve says the same of the farthest
+    standing, and what does not fit in memory is refused.
+    """
+    puzzle = load(TWO_ENGINES)
+    make_ready(None)
+    census = take_census(puzzle)
+    assert census.method == "compiled events backwards"
+    assert census.example is not None
+    assert solve(census.example).lower_bound == census.farthest
+    with pytest.raises(Refused, match=r"distances: stopped by the limit of memory \(\d+ MiB\)"):
+        take_census(puzzle, most_bytes=1 << 20)
+
+
 def test_distances_are_what_solve_says() -> None:
     """The example of a farthest standing takes as many moves as the census says: proved by solve."""
     for seed in (23, 104, 108):
@@ -283,12 +313,12 @@ def test_no_end_of_plans_is_refused(puzzle: Puzzle, why: str) -> None:
 def test_a_method_that_is_not_exact_is_refused() -> None:
     """With limits neither longest runs nor a search backwards; an unknown method never."""
     puzzle = set_up(spur_district(limits=Limits(most_cars=1)), {"lead": "A c d"}, heads={"A": "to"})
-    for method in ("longest runs", "events backwards"):
+    for method in ("longest runs", "events backwards", "compiled events backwards"):
         with pytest.raises(ValueError, match="not exact here: limits"):
             take_census(puzzle, method=method)
     with pytest.raises(ValueError, match="no method is called"):
         take_census(puzzle, method="guess")
-    assert take_census(puzzle).method == "events forwards"
+    assert take_census(puzzle).method.removeprefix("compiled ") == "events forwards"
 
 
 def test_no_example_where_the_crew_chooses() -> None:

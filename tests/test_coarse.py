@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from psutil import virtual_memory
 
-from switchsolve.district import Limits, Marks, Part
+from switchsolve.district import End, Limits, Marks, Part, Table
 from switchsolve.goal import Goal
 from switchsolve.packing import PackedPuzzle, pack
 from switchsolve.plan import Verdict
@@ -25,11 +25,12 @@ from switchsolve.search.exact import bounds, why_not_coarse, why_one_way_only
 from switchsolve.search.firm import firm_plan
 from switchsolve.search.last_standings import last_standings
 from switchsolve.solving import by_events, solve
-from switchsolve.work import EndsIn, Place
+from switchsolve.work import EndsIn, Item, LocomotiveEnds, Place
 from tests.brute_force import TooManyStates, brute_minimum
-from tests.builders import run_around_district, set_up, spur_district, track
+from tests.builders import build, run_around_district, set_up, spur_district, track
 from tests.published import railway_muddle, railway_shunting
 from tests.random_districts import random_puzzle
+from tests.reference_district import reference
 
 _SMALL = 12_000
 """Standings that the law expands from the start in what is compared here."""
@@ -84,7 +85,7 @@ def _compare(seeds: Iterable[int]) -> int:
             assert _moves(_from_both_ends(coarse, goal)) == least, seed
         if from_start.node is not None:
             plan = firm_plan(law, Goal(law), from_start.node, lambda expanded: None)
-            assert plan is not None and _moves(plan) == least, seed
+            assert plan is not None and plan.node is not None and plan.node.cost.moves == least, seed
         solution = solve(puzzle, search=search, tie_standings=0)  # and replayed
         assert solution.verdict is (Verdict.IMPOSSIBLE if least is None else Verdict.PROVED), seed
         if least is not None:
@@ -103,6 +104,55 @@ def test_as_few_moves_with_several_locomotives() -> None:
     """The same on random districts with more than one."""
     assert all(len(random_puzzle(seed)[0].locomotives) > 1 for seed in _SEVERAL)
     assert _compare(_SEVERAL) == len(_SEVERAL)
+
+
+@pytest.mark.parametrize("more", [(), ("M",), ("M", "d")], ids=["one", "two locomotives", "and a car more"])
+def test_a_table_that_the_locomotive_fills(more: tuple[str, ...]) -> None:
+    """A car fills the part of track before a table that the locomotive fills: left there it would touch the
+    locomotive, so it has to be left over the part behind as well, or the table cannot be lined.
+
+    By hand: the locomotive backs to the car, pulls it until it stands on the table itself, and once that is
+    lined to ``one``, by the same end, backs out: 3 moves.
+    """
+    meets = (("from", End("lead", "to")), ("from", End("one", "from")))
+    district = build(
+        [track("S", 9), track("lead", 1, 3), track("one", 2), track("X", 4)],
+        [],
+        tables=[Table("T", "turntable", 2, meets, 0)],
+        links=[("S.to", "lead.from"), ("S.from", "X.to")],
+    )
+    wanted: list[Item] = [EndsIn("c", (Place("lead"),)), LocomotiveEnds("L", "one")]
+    wanted += [LocomotiveEnds(name, "X") if name == "M" else EndsIn(name, (Place("X"),)) for name in more]
+    start = {"S": "c", "lead": "L"} | ({"X": " | ".join(more)} if more else {})
+    heads = {"L": "to"} | ({"M": "to"} if more else {})
+    puzzle = set_up(district, start, *wanted, heads=heads, lengths={"c": 3, "L": 2})
+    least = brute_minimum(puzzle, most_states=5_000_000)
+    assert least == 3
+    assert why_not_coarse(Rules(pack(puzzle))) is None
+    for search in ("events", "coarse events", "coarse events from both ends", "auto"):
+        found = solve(puzzle, search=search, tie_standings=0)
+        assert found.counts is not None and found.counts.moves == least, search
+
+
+def test_a_plan_along_a_long_row() -> None:
+    """Four cars on ten tracks: the law goes along the coarse row without looking far aside, and needs as few
+    moves as longest runs.
+    """
+    puzzle = reference(2)
+    rules = Rules(pack(puzzle))
+    coarse = CoarseRules(rules.p)
+    row = _from_both_ends(coarse, Goal(coarse)).node
+    assert row is not None
+    looked = 0
+
+    def stop(expanded: int) -> None:
+        nonlocal looked
+        looked = expanded
+
+    plan = firm_plan(rules, Goal(rules), row, stop)
+    assert plan is not None and plan.node is not None and looked < 2_000
+    begun = sum(1 for last in rules.p.start_last if last)
+    assert plan.node.cost.moves + begun == solve(puzzle, search="longest runs", tie_standings=0).lower_bound
 
 
 @pytest.mark.slow

@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from switchsolve.cli.codes import GAVE_UP, IMPOSSIBLE, OK, USAGE
+from switchsolve.cli.memory import most_bytes
 from switchsolve.cli.opening import opened
 from switchsolve.cli.progress import Progress
 from switchsolve.cli.screen import Screen
@@ -45,7 +46,9 @@ def run_census(arguments: Namespace) -> int:
         if arguments.plans:
             plans = count_plans(puzzle, most=_LOOKS * most, tell=Progress(), stop=stop)
             return _tell_plans(puzzle, plans, arguments)
-        census = take_census(puzzle, most=most, tell=Progress(), stop=stop)
+        census = take_census(
+            puzzle, most=most, tell=Progress(), stop=stop, most_bytes=most_bytes(None)
+        )
     except Refused as why:
         return _tell_refusal(puzzle, why, arguments)
     if arguments.example:

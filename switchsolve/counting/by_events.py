@@ -5,8 +5,9 @@ moves long, a coupling is a cut and a cut a coupling.  First everything is found
 clear standing (directions of motion left out of account); in it all positions in which the work is done; from
 these one search spreads as if the work were to be undone.  **Forwards** is one search for each standing.
 
-Backwards is not exact (:func:`one_way`) with limits on the moving string, which bind a run and its reverse in
-different ways, nor with cars that are exempt from keeping a part clear until they first move.
+Backwards is not exact with limits on the moving string, which bind a run and its reverse in different ways,
+nor with cars that are exempt from keeping a part clear until they first move
+(:func:`~switchsolve.search.exact.why_one_way_only`).
 
 Zones that hold a larger one are dropped, as in :mod:`switchsolve.search.events`, which also says why a
 standing may be dropped that differs in the directions of ``k`` last motions only and costs ``k`` moves more.
@@ -18,27 +19,14 @@ from collections import deque
 from collections.abc import Iterable, Iterator
 
 from switchsolve.counting.refusing import Meter
-from switchsolve.counting.standings import ClearStanding, CoupledRows, Standings, rows_joined
+from switchsolve.counting.standings import ClearStanding, CoupledRows, Distances, Standings, rows_joined
 from switchsolve.goal import Goal
 from switchsolve.rules import Rules, Standing
-from switchsolve.search.events import search_events
+from switchsolve.search.events import EventNode, search_events
 
-__all__ = ["Distances", "backwards", "forwards", "one_way"]
-
-Distances = dict[ClearStanding, tuple[int, CoupledRows]]
-"""The least moves from a clear standing, and a way of coupling it that needs no more; without those from
-which the work cannot be done."""
+__all__ = ["backwards", "forwards", "from_its_start", "moves_from"]
 
 _Zones = dict[tuple[object, ...], list[tuple[Standing, int]]]
-
-
-def one_way(rules: Rules) -> str | None:
-    """``None`` if every run can be undone by a run, else the reason why not."""
-    if rules.p.has_limits:
-        return "limits on the moving string"
-    if rules.p.has_exempt or rules.p.keep_clear_always:
-        return "parts to be kept clear at every reversal, or cars that stand on such a part until they move"
-    return None
 
 
 def backwards(standings: Standings, every: list[ClearStanding], meter: Meter) -> Distances:
@@ -83,14 +71,17 @@ def moves_from(
 
     starts = standings.placed(clear)
     result = search_events(standings.rules, goal, starts=starts, most_moves=most_moves, should_stop=count)
-    if result.node is None:
-        return None
-    root = result.node
+    return None if result.node is None else from_its_start(standings, result.node)
+
+
+def from_its_start(standings: Standings, node: EventNode) -> tuple[int, CoupledRows]:
+    """The moves up to ``node``, and how the clear standing was coupled from which it was reached."""
+    root = node
     while root.parent is not None:
         root = root.parent
     rows = standings.of(root.standing)
     assert rows is not None
-    return result.node.cost.moves, rows
+    return node.cost.moves, rows
 
 
 # ---- the two sweeps

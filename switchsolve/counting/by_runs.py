@@ -14,9 +14,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from itertools import chain
 
-from switchsolve.counting.by_events import Distances, moves_from
+from switchsolve.counting.by_events import moves_from
 from switchsolve.counting.refusing import Meter, Refused
-from switchsolve.counting.standings import ClearStanding, CoupledRows, Standings
+from switchsolve.counting.standings import ClearStanding, CoupledRows, Distances, Standings
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.rules import Rules, Standing

@@ -6,8 +6,9 @@ coupled or not as suits, and where in their tracks suits.  Spots and fixed place
 bind, its work does: a car on hold goes back to where the file has it.  Standings in which the work is done
 have distance 0.
 
-By longest runs backwards (:mod:`switchsolve.counting.by_runs`) where these are exact, else by the law itself
-(:mod:`switchsolve.counting.by_events`).
+By longest runs backwards (:mod:`switchsolve.counting.by_runs`) where these are exact, else by the law itself:
+plain (:mod:`switchsolve.counting.by_events`), and compiled (:mod:`switchsolve.counting.by_ends`) when that
+gets long.
 """
 
 from __future__ import annotations
@@ -16,13 +17,16 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from switchsolve.counting.by_events import Distances, backwards, forwards, one_way
+from switchsolve.counting.by_events import backwards, forwards
 from switchsolve.counting.by_runs import by_runs, runs_apply
 from switchsolve.counting.refusing import Meter
-from switchsolve.counting.standings import ClearStanding, Standings
+from switchsolve.counting.standings import ClearStanding, Distances, Standings
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
+from switchsolve.search.compilable import is_compilable
+from switchsolve.search.exact import why_one_way_only
+from switchsolve.search.readying import EVENTS, Readying, make_ready
 from switchsolve.work import AnyCars, EndsIn, Hold, Item, Place, Work
 
 __all__ = ["METHODS", "Census", "take_census"]
@@ -61,12 +65,13 @@ def take_census(
     method: str = "auto",
     tell: Callable[[str], None] | None = None,
     stop: Callable[[], str | None] | None = None,
+    most_bytes: int | None = None,
 ) -> Census:
     """The census, exact.
 
     ``most``: with more clear standings, or ``looks`` times as many standings of the search, it is refused;
     ``method``: one of :data:`METHODS`; ``tell`` receives lines of progress; ``stop`` gives a reason
-    to refuse, or ``None``.
+    to refuse, or ``None``; ``most_bytes``: what the standings kept may take.
 
     Raises :class:`~switchsolve.counting.Refused`; ``ValueError`` for an unknown method, or one that is not
     exact for this set-up.
@@ -75,26 +80,77 @@ def take_census(
     rules = Rules(pack(plain, starts_anywhere=True))
     name = _choose(rules, method)
     standings = Standings(rules)
-    meter = Meter(looks * most, tell, stop)
+    meter = Meter(looks * most, tell, stop, most_bytes)
     every = standings.all(most, meter)
-    found = METHODS[name](standings, every, meter)
+    try:
+        hurried = _Hurried(meter, name, rules) if method == "auto" and name in _COMPILED else meter
+        found = METHODS[name](standings, every, hurried)
+    except _Long:
+        name = _COMPILED[name]
+        found = METHODS[name](standings, every, meter)
     counts = Counter(moves for moves, _ in found.values())
     at = tuple(counts[distance] for distance in range(max(counts, default=-1) + 1))
     return Census(at, len(every) - len(found), _example(plain, standings, found), name)
 
 
+def _compiled_backwards(standings: Standings, every: list[ClearStanding], meter: Meter) -> Distances:
+    make_ready(meter.tell)
+    from switchsolve.counting.by_ends import by_ends
+
+    return by_ends(standings, every, meter)
+
+
+def _compiled_forwards(standings: Standings, every: list[ClearStanding], meter: Meter) -> Distances:
+    make_ready(meter.tell)
+    from switchsolve.counting.by_ends import by_each
+
+    return by_each(standings, every, meter)
+
+
 METHODS: dict[str, Callable[[Standings, list[ClearStanding], Meter], Distances]] = {
     "longest runs": by_runs,
     "events backwards": backwards,
+    "compiled events backwards": _compiled_backwards,
     "events forwards": forwards,
+    "compiled events forwards": _compiled_forwards,
 }
 """By name: the ways to find all distances, the fastest first."""
+_COMPILED = {name: f"compiled {name}" for name in ("events backwards", "events forwards")}
+"""What takes over when a plain way gets long."""
+_PLAIN = 300
+"""Standings that are looked at before it does."""
+
+
+def _why_not_compiled(rules: Rules) -> str | None:
+    return None if is_compilable(rules) else "a string can span too many cells for the compiled search"
+
+
 _REASONS: dict[str, Callable[[Rules], str | None]] = {
     "longest runs": runs_apply,
-    "events backwards": one_way,
+    "events backwards": why_one_way_only,
+    "compiled events backwards": lambda rules: why_one_way_only(rules) or _why_not_compiled(rules),
     "events forwards": lambda rules: None,
+    "compiled events forwards": _why_not_compiled,
 }
 """Why each is not exact for a set-up, or ``None``."""
+
+
+class _Long(Exception):
+    """It has gone on for long, and what is faster is ready."""
+
+
+class _Hurried(Meter):
+    """A meter that ends a plain way once the compiled one of the same name can take over."""
+
+    def __init__(self, meter: Meter, name: str, rules: Rules) -> None:
+        super().__init__(meter.most, meter.tell, meter.stop, meter.most_bytes)
+        self._readying = Readying(EVENTS) if _REASONS[_COMPILED[name]](rules) is None else None
+
+    def pause(self, how_far: str) -> None:
+        """As any meter; then raises :class:`_Long`, if it is time."""
+        super().pause(how_far)
+        if self._readying is not None and self.looked_at > _PLAIN and self._readying.is_ready():
+            raise _Long
 
 
 def _choose(rules: Rules, method: str) -> str:

@@ -23,7 +23,7 @@ from switchsolve.packing import PackedPuzzle
 from switchsolve.puzzle import Start, StartString
 from switchsolve.rules import Rules, Standing, reverse_string
 
-__all__ = ["ClearStanding", "CoupledRows", "Lane", "Standings", "rows_joined"]
+__all__ = ["ClearStanding", "CoupledRows", "Distances", "Lane", "Standings", "rows_joined"]
 
 ClearStanding = tuple[tuple[int, ...], ...]
 """For each lane its tokens, from ``from`` to ``to``; nose 1 heads to ``from``."""
@@ -31,6 +31,10 @@ ClearStanding = tuple[tuple[int, ...], ...]
 
 CoupledRows = tuple[tuple[tuple[int, ...], ...], ...]
 """For each lane its strings, from ``from`` to ``to``, each a row of tokens."""
+
+Distances = dict[ClearStanding, tuple[int, CoupledRows]]
+"""The least moves from a clear standing, and a way of coupling it that needs no more; without those from
+which the work cannot be done."""
 
 
 class Lane(NamedTuple):

@@ -1428,8 +1428,11 @@ def _take_zone(m, store, at):  # type: ignore[no-untyped-def]
 
 @register_jitable
 def _needs_its_cells(m, slot, side, going, joint):  # type: ignore[no-untyped-def]
-    """Layer 0: whether what a cut leaves holds a locomotive, or fits on no part of its cells."""
+    """Layer 0: whether what a cut leaves holds a locomotive, or fits on no part of its cells (with a table,
+    with room to spare).
+    """
     size = m[_token_len(m, 0, slot)]
+    spare = 1 if m[TABLES] else 0
     length = 0
     for v in range(0 if side else going, size - going if side else size):
         token = m[_tokens(m, 0, slot, v)]
@@ -1443,7 +1446,7 @@ def _needs_its_cells(m, slot, side, going, joint):  # type: ignore[no-untyped-de
             cell_length = m[_length(m, m[_path(m, 0, slot, j)] >> 1)]
             inner = whole - m[_length(m, m[_path(m, 0, slot, i)] >> 1)] if j > i else -1
             whole += cell_length
-            if (i > first or j + 1 < end) and inner < length <= whole:
+            if (i > first or j + 1 < end) and inner < length <= whole - spare:
                 return False
     return True
 
@@ -1947,6 +1950,34 @@ def _turned_between(m, forward, node, backward, other):  # type: ignore[no-untyp
         if goes != -ANY_WAY and came != goes:
             turned += 1
     return turned
+
+
+@njit(types.none(MEMORY, STORE, STORE, types.int64[::1]), cache=True)
+def nearest(m, forward, backward, least):  # type: ignore[no-untyped-def]
+    """For each node of ``forward`` the fewest moves of a plan that goes through it, as far as ``backward``
+    knows: into ``least`` where that is fewer than what is there.  Charges must be those by moves.
+    """
+    for node in range(forward.sizes[1]):
+        row = forward.places[forward.nodes[node, OF_PLACE]]
+        number = backward.table[_slot(backward, row)]
+        if number < 0:
+            continue
+        n = _nodes_kept(m, row)
+        other = backward.latest[number]
+        while other >= 0:
+            if not backward.nodes[other, DROPPED]:
+                moves = forward.nodes[node, COST] + backward.nodes[other, COST]
+                moves += _turned_between(m, forward, node, backward, other)
+                if moves < least[node] and _share_a_position(
+                    m,
+                    forward.zones,
+                    forward.nodes[node, ZONE_AT],
+                    backward.zones,
+                    backward.nodes[other, ZONE_AT],
+                    n,
+                ):
+                    least[node] = moves
+            other = backward.nodes[other, FOLLOWING]
 
 
 @njit(types.int64(MEMORY, STORE, STORE, types.int64[::1], types.int64[:, ::1]), cache=True)

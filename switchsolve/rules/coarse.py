@@ -100,13 +100,17 @@ class CoarseRules(Rules):
         yield from super()._beginnings(standing, slot, side, whole, wanted._replace(may_leave=leaves))
 
     def needs_its_cells(self, part: String) -> bool:
-        """Whether what is cut off holds a locomotive, or fits on no part of its cells."""
+        """Whether what is cut off holds a locomotive, or fits on no part of its cells (where there is a
+        table, with room to spare).
+        """
         size = len(part.ways)
         if size == 1 or self.has_loco(part.tokens):
             return True
         length = self.length(part.tokens)
+        # what is left just before a table that the locomotive fills touches it: nothing can be lined then
+        spare = 1 if self.p.start_lined else 0
         rows = (part.ways[i:j] for i in range(size) for j in range(i + 1, size + 1) if j - i < size)
-        return not any(self._inner(row) < length <= self.path_length(row) for row in rows)
+        return not any(self._inner(row) < length <= self.path_length(row) - spare for row in rows)
 
     def _inner(self, ways: tuple[int, ...]) -> int:
         """Length of what lies between the two end cells; -1 for one cell, in which nothing is too short."""

@@ -7,11 +7,11 @@ need it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from switchsolve.goal import Goal, Met
 from switchsolve.kernel import event_kernel as kernel
-from switchsolve.rules import Rules
+from switchsolve.rules import Rules, Standing
 from switchsolve.search.compilable import is_compilable
 from switchsolve.search.event_arrays import EventArrays
 from switchsolve.search.events import EventResult
@@ -32,19 +32,20 @@ def search_compiled(
     charges: Charges | None = None,
     most: int | None = None,
     most_bytes: int | None = None,
+    starts: Iterable[Standing] | None = None,
 ) -> EventResult:
     """The fewest moves that meet the work, or the least sum of ``charges``, as
     :func:`~switchsolve.search.events.search_events` finds them.
 
     ``most``: plans that cost more are not looked for.  ``most_bytes``: what the standings kept may take; the
-    search stops before it takes more.
+    search stops before it takes more.  ``starts``: where it begins, if not where the file says.
 
     Raises ``ValueError`` if :func:`~switchsolve.search.compilable.is_compilable` is false.
     """
     if not is_compilable(rules):
         raise ValueError("a string can span too many cells for the compiled search")
     charges = by_moves(rules) if charges is None else charges
-    search = EventArrays(rules, goal, charges)
+    search = EventArrays(rules, goal, charges, starts)
     best: tuple[int, int, Met] | None = None  # what it costs, final cuts included; its node
     resume = -1
 

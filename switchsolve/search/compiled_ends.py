@@ -25,12 +25,11 @@ from switchsolve.search.compilable import is_compilable
 from switchsolve.search.event_arrays import EventArrays
 from switchsolve.search.events import EventNode, EventResult
 from switchsolve.search.exact import why_one_way_only
+from switchsolve.search.one_end import Side
 from switchsolve.search.tariffs import by_moves
 
 __all__ = ["search_compiled_ends"]
 
-_SLICE = 2_000
-"""Standings expanded between two looks at the clock."""
 _NO_BOUND = 1 << 60
 _PAIRS = 1 << 12
 """Meetings that are written down at a time."""
@@ -67,45 +66,6 @@ def search_compiled_ends(
     return _BothEnds(rules, goal, lasts, should_stop, most, most_bytes, name).run()
 
 
-class _Side:
-    """The search from one end."""
-
-    def __init__(self, arrays: EventArrays) -> None:
-        self.arrays = arrays
-        arrays.ask_for_no_end()  # where both meet tells
-        self.closed = -1
-        """All standings within so many moves are known."""
-        self.met = 0
-        """Nodes that have been looked up on the other side."""
-        self.is_full = False
-        self._resume = -1
-
-    def go_on(self) -> bool:
-        """Expand standings within one move more, a slice of them; whether all are closed now."""
-        store = self.arrays.store
-        most = int(store.sizes[3]) + _SLICE
-        why = kernel.run(self.arrays.memory, store, most, self.closed + 1, self._resume)
-        self.is_full = why == kernel.FULL
-        if why == kernel.EXHAUSTED:
-            self._resume = -1
-            self.closed += 1
-            return True
-        self._resume = int(store.sizes[7])
-        return False
-
-    @property
-    def is_exhausted(self) -> bool:
-        return self.closed >= 0 and not self.waiting
-
-    @property
-    def waiting(self) -> int:
-        return int(self.arrays.store.sizes[5])
-
-    @property
-    def expanded(self) -> int:
-        return int(self.arrays.store.sizes[3])
-
-
 class _BothEnds:
     def __init__(
         self,
@@ -125,8 +85,8 @@ class _BothEnds:
         charges = by_moves(rules)
         any_way = (kernel.ANY_WAY,) * len(rules.p.loco_names)
         backwards = [standing._replace(last=any_way) for standing in lasts]
-        self.forward = _Side(EventArrays(rules, goal, charges))
-        self.backward = _Side(EventArrays(rules, goal, charges, backwards))
+        self.forward = Side(EventArrays(rules, goal, charges))
+        self.backward = Side(EventArrays(rules, goal, charges, backwards))
         self.rows: _Array = np.zeros((_PAIRS, 3), np.int64)
         self.ends = int(self.backward.arrays.store.sizes[1])
         """The first so many nodes back are ends of the work."""
@@ -154,7 +114,7 @@ class _BothEnds:
     def _are_exhausted(self) -> bool:
         return self.forward.is_exhausted or self.backward.is_exhausted
 
-    def _close(self, side: _Side) -> bool:
+    def _close(self, side: Side) -> bool:
         """Expand all standings of one side within one move more; ``False`` if stopped."""
         while not side.go_on():
             if side.is_full:
@@ -166,7 +126,7 @@ class _BothEnds:
                 return False
         return True
 
-    def _bytes_to_grow(self, side: _Side) -> int:
+    def _bytes_to_grow(self, side: Side) -> int:
         other = self.backward if side is self.forward else self.forward
         return side.arrays.bytes_to_grow() + other.arrays.bytes_held()
 
@@ -239,7 +199,7 @@ class _BothEnds:
     def _leg(self, node: EventNode, back: int) -> tuple[EventNode, int] | None:
         left = self.best - node.figures[0]
         arrays = EventArrays(self.rules, self.goal, by_moves(self.rules), [node.standing])
-        leg = _Side(arrays)
+        leg = Side(arrays)
         while leg.closed < left and not leg.is_exhausted:
             while not leg.go_on():
                 if leg.is_full:

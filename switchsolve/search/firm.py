@@ -2,7 +2,8 @@
 
 :class:`~switchsolve.rules.CoarseRules` leave out that cars have to be shoved to where there is room for what
 comes after.  Here the law goes the same way: within each number of moves it enters only cells that the coarse
-row has somebody on the move in, and leaves behind only what the row leaves there.
+row has somebody on the move in, and leaves behind only what the row leaves there; and it goes on first from
+where it has come farthest along the row.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from switchsolve.goal import Goal
-from switchsolve.rules import Rules, Standing, String
+from switchsolve.rules import CoarseRules, Cost, Rules, Standing, String
 from switchsolve.search.events import EventNode, EventResult, search_events
 
 __all__ = ["firm_plan"]
@@ -35,12 +36,22 @@ def firm_plan(
     """A plan of the law, of ``rules`` and ``goal``, with as many moves as the row that ends with ``coarse``;
     ``None``: it has none, or was stopped.
     """
+    seen = CoarseRules(rules.p)
+    row = _row(coarse)
     moves: dict[int, _Move] = {}
-    node = coarse
-    while node.parent is not None:
-        move = moves.setdefault(node.cost.moves, _Move())
-        _note(rules, move, node.parent.standing, node)
-        node = node.parent
+    steps: dict[tuple[object, ...], int] = {}
+    begins: dict[int, int] = {}
+    for number, node in enumerate(row):
+        if number:
+            move = moves.setdefault(node.cost.moves, _Move())
+            _note(rules, move, row[number - 1].standing, node)
+        begins.setdefault(node.cost.moves, number)
+        steps[(node.cost.moves, *node.standing.place)] = number
+
+    def guide(standing: Standing, cost: Cost) -> int:
+        """The farthest along the row first; what is not on it, as where its move began."""
+        place = seen.canonical(seen.draft(standing)).place
+        return -steps.get((cost.moves, *place), begins.get(cost.moves, 0))
 
     def may_enter(way: int, number: int) -> bool:
         return number in moves and way >> 1 in moves[number].cells
@@ -51,12 +62,21 @@ def firm_plan(
     result = search_events(
         rules,
         goal,
+        guide=guide,
         most_moves=coarse.cost.moves,
         may_enter=may_enter,
         may_leave=may_leave,
         should_stop=should_stop,
     )
     return result if result.node is not None else None
+
+
+def _row(last: EventNode) -> list[EventNode]:
+    """The nodes that lead to ``last``, from the start on."""
+    row = [last]
+    while row[-1].parent is not None:
+        row.append(row[-1].parent)
+    return row[::-1]
 
 
 def _note(rules: Rules, move: _Move, before: Standing, node: EventNode) -> None:

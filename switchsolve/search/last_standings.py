@@ -29,15 +29,23 @@ Lining = tuple[int, ...]
 
 
 def last_standings(
-    rules: Rules, goal: Goal, most: int, should_stop: Callable[[int], str | None] = lambda looked: None
+    rules: Rules,
+    goal: Goal,
+    most: int,
+    should_stop: Callable[[int], str | None] = lambda looked: None,
+    *,
+    from_anywhere: bool = False,
 ) -> list[Standing] | None:
     """Every standing at rest in which the work is done, with the positions in which it is.
+
+    ``from_anywhere``: those as well in which a locomotive heads as it could not from the start of the file.
 
     ``None``: there are more than ``most``, or more than four times as many would have to be looked at, or it
     was stopped (``should_stop`` is told how often it has been asked).
     """
+    headings = None if from_anywhere else _headings(rules)
     try:
-        return _listed(rules, goal, most, should_stop)
+        return _listed(rules, goal, most, should_stop, headings)
     except _Enough:
         return None
 
@@ -47,7 +55,11 @@ class _Enough(Exception):
 
 
 def _listed(
-    rules: Rules, goal: Goal, most: int, should_stop: Callable[[int], str | None]
+    rules: Rules,
+    goal: Goal,
+    most: int,
+    should_stop: Callable[[int], str | None],
+    headings: list[int] | None,
 ) -> list[Standing]:
     found: dict[Standing, None] = {}
     looks = count(1)
@@ -58,7 +70,7 @@ def _listed(
 
     seen = 0
     for lined in product(*(range(len(table.meets)) for table in rules.p.puzzle.district.tables)):
-        for draft in _Laying(rules, lined).drafts(look):
+        for draft in _Laying(rules, lined, headings).drafts(look):
             seen += 1
             look()
             for standing in rules.standings_of(draft.strings, draft.inside, lined):
@@ -81,16 +93,19 @@ class _Engine:
 
 
 class _Laying:
-    """Units laid on the rails of one set-up, its tables lined in one way."""
+    """Units laid on the rails of one set-up, its tables lined in one way.
 
-    def __init__(self, rules: Rules, lined: Lining) -> None:
+    ``headings``: which way each locomotive heads along the orientation of the rails (``None``: either way).
+    """
+
+    def __init__(self, rules: Rules, lined: Lining, headings: list[int] | None) -> None:
         self.rules = rules
         self.p = rules.p
         self.lined = lined
         district = self.p.puzzle.district
         tracks = [track.name for track in district.tracks]
         self.rails = sorted([*tracks, *(table.name for table in district.tables)])
-        self.heading = _headings(rules)
+        self.heading = headings
         self.rows_of_cells: dict[int, list[tuple[int, ...]]] = {}
 
     def drafts(self, look: Callable[[], None]) -> Iterator[Draft]:
