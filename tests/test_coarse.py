@@ -84,7 +84,7 @@ def _compare(seeds: Iterable[int]) -> int:
             search = "coarse events from both ends"
             assert _moves(_from_both_ends(coarse, goal)) == least, seed
         if from_start.node is not None:
-            plan = firm_plan(law, Goal(law), from_start.node, lambda expanded: None)
+            plan = firm_plan(law, Goal(law), coarse, from_start.node, lambda expanded: None)
             assert plan is not None and plan.node is not None and plan.node.cost.moves == least, seed
         solution = solve(puzzle, search=search, tie_standings=0)  # and replayed
         assert solution.verdict is (Verdict.IMPOSSIBLE if least is None else Verdict.PROVED), seed
@@ -149,7 +149,7 @@ def test_a_plan_along_a_long_row() -> None:
         nonlocal looked
         looked = expanded
 
-    plan = firm_plan(rules, Goal(rules), row, stop)
+    plan = firm_plan(rules, Goal(rules), coarse, row, stop)
     assert plan is not None and plan.node is not None and looked < 2_000
     begun = sum(1 for last in rules.p.start_last if last)
     assert plan.node.cost.moves + begun == solve(puzzle, search="longest runs", tie_standings=0).lower_bound

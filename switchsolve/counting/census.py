@@ -25,7 +25,7 @@ from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.compilable import is_compilable
-from switchsolve.search.exact import why_one_way_only
+from switchsolve.search.exact import why_limits_bind, why_one_way_only
 from switchsolve.search.readying import EVENTS, Readying, make_ready
 from switchsolve.work import AnyCars, EndsIn, Hold, Item, Place, Work
 
@@ -121,14 +121,19 @@ _PLAIN = 300
 """Standings that are looked at before it does."""
 
 
+def _why_not_backwards(rules: Rules) -> str | None:
+    # what is longer in a clear standing than the limits let it be can be cut, but no run leads back to it
+    return why_limits_bind(rules) or why_one_way_only(rules)
+
+
 def _why_not_compiled(rules: Rules) -> str | None:
     return None if is_compilable(rules) else "a string can span too many cells for the compiled search"
 
 
 _REASONS: dict[str, Callable[[Rules], str | None]] = {
     "longest runs": runs_apply,
-    "events backwards": why_one_way_only,
-    "compiled events backwards": lambda rules: why_one_way_only(rules) or _why_not_compiled(rules),
+    "events backwards": _why_not_backwards,
+    "compiled events backwards": lambda rules: _why_not_backwards(rules) or _why_not_compiled(rules),
     "events forwards": lambda rules: None,
     "compiled events forwards": _why_not_compiled,
 }

@@ -57,15 +57,17 @@ Array = np.ndarray[Any, Any]
 SCALARS = (
     "cells", "tables", "locos", "nodes", "width", "has orientation", "mirrored", "several", "has limits",
     "has exempt", "directions may differ", "any clear", "per move", "per coupling", "per cut", "per lining",
-    "coarse", "most at once", "zones at once",
+    "seen", "most at once", "zones at once",
 )  # fmt: skip
 """The first numbers of ``m``: how many cells, tables (turntables and the like) and locomotives; row length
 of a zone; length of a place; then what is true of the set-up; then what is charged for one of each; then
-whether the law is seen coarsely (:class:`switchsolve.rules.CoarseRules`), and the most standings that one
-expansion can make, with the numbers that their zones take."""
+how the law is seen (:data:`LOOSELY`, :data:`COARSELY`, or 0), and the most standings that one expansion can
+make, with the numbers that their zones take."""
+LOOSELY, COARSELY = 1, 2
+"""As :class:`switchsolve.rules.LooseRules` see it, or :class:`switchsolve.rules.CoarseRules`."""
 CELLS, TABLES, LOCOS, NODES, WIDTH, HAS_ORIENTATION, MIRRORED, SEVERAL = 0, 1, 2, 3, 4, 5, 6, 7
 HAS_LIMITS, HAS_EXEMPT, DIRECTIONS_MAY_DIFFER, ANY_CLEAR = 8, 9, 10, 11
-PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING, COARSE = 12, 13, 14, 15, 16
+PER_MOVE, PER_COUPLING, PER_CUT, PER_LINING, SEEN = 12, 13, 14, 15, 16
 MOST_AT_ONCE, ZONES_AT_ONCE = 17, 18
 DIRECTORY = 19
 
@@ -1369,7 +1371,7 @@ def _nodes_kept(m, row):  # type: ignore[no-untyped-def]
     strings with a locomotive alone, for the others follow.
     """
     strings = row[0]
-    if m[COARSE]:
+    if m[SEEN]:
         strings, at = 0, 3 + m[TABLES]
         for _ in range(row[0]):
             cells, size = row[at], row[at + 1]
@@ -1385,7 +1387,7 @@ def _nodes_kept(m, row):  # type: ignore[no-untyped-def]
 def _keep_zone(m, count):  # type: ignore[no-untyped-def]
     """Strike from the zone in ``out`` what is not kept; the nodes that are left."""
     size = 2 if m[MIRRORED] else 1
-    if not m[COARSE]:
+    if not m[SEEN]:
         return 1 + count * size
     nodes, kept = _scratch(m, 2, 0), 1
     m[nodes] = 0
@@ -1404,7 +1406,7 @@ def _keep_zone(m, count):  # type: ignore[no-untyped-def]
 def _take_zone(m, store, at):  # type: ignore[no-untyped-def]
     """The zone of layer 0 from what is kept of it."""
     n = _size(m, 0)
-    if not m[COARSE]:
+    if not m[SEEN]:
         for u in range(n):
             for v in range(n):
                 m[_zone_at(m, 0, u, v)] = store.zones[at + u * n + v]
@@ -1629,8 +1631,9 @@ def _offer(m, store, node, cost, event, string, side, cut, joint, way, other, mo
                     m[_zone_at(m, 3, u, v)] = m[_zone_at(m, 4, u, v)]
         if not is_at_rest:
             m[_moving(m, 3, 0)], m[_moving(m, 3, 1)] = string, side
-    if m[COARSE]:
+    if m[SEEN] == COARSELY:
         _put_together_in_cells(m)
+    if m[SEEN]:
         _let_loose(m, 3)
     count = _write_place(m)
     mover = _take_mover(m)
@@ -1832,7 +1835,7 @@ def _expand(m, store, node):  # type: ignore[no-untyped-def]
                 if moves < 0:
                     continue
                 for joint in range(m[_path_len(m, 0, slot)]):
-                    if m[COARSE] and not _needs_its_cells(m, slot, side, going, joint):
+                    if m[SEEN] == COARSELY and not _needs_its_cells(m, slot, side, going, joint):
                         continue
                     if _part(m, slot, side, going, joint):
                         _events(m, store, node, cost, slot, side, going, joint, moves, False)

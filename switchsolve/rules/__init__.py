@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from switchsolve.rules.actions import Rules
 from switchsolve.rules.begun import BegunRules
-from switchsolve.rules.coarse import CoarseRules
+from switchsolve.rules.coarse import CoarseRules, LooseRules
 from switchsolve.rules.measured import MeasuredRules
 from switchsolve.rules.standing import Action, Cost, Draft, Standing, String, Wanted, reverse_string
 
@@ -30,6 +30,7 @@ __all__ = [
     "CoarseRules",
     "Cost",
     "Draft",
+    "LooseRules",
     "MeasuredRules",
     "Rules",
     "Standing",

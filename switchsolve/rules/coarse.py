@@ -1,7 +1,11 @@
-"""The law seen coarsely: cars with no locomotive are told by the cells that they touch, and by no more.
+"""The law seen loosely, and coarsely: cars with no locomotive are told by the cells that they touch.
 
-Where exactly in its cells such a string stands does not matter, for whoever needs the room can shove it, and
-whoever comes for it can come as far as it stands.  So here
+**Loosely** (:class:`LooseRules`) such a string may be anywhere in its cells.  What the law can do can be done
+so, and more: what is found is a bound.
+
+**Coarsely** (:class:`CoarseRules`) even fewer standings do.  Where exactly in its cells such a string stands
+does not matter, for whoever needs the room can shove it, and whoever comes for it can come as far as it
+stands.  So
 
 * strings without a locomotive that stand wholly in one cell are one, touching or not: who comes for one
   shoves it against the next at no extra reversal;
@@ -23,11 +27,14 @@ from switchsolve.rules.actions import Rules
 from switchsolve.rules.standing import Cost, Draft, Standing, String, Wanted
 from switchsolve.zone import Zone
 
-__all__ = ["CoarseRules"]
+__all__ = ["CoarseRules", "LooseRules"]
 
 
-class CoarseRules(Rules):
-    """The physical model over one packed set-up, seen coarsely."""
+class LooseRules(Rules):
+    """The physical model over one packed set-up, without the positions of strings that have no locomotive.
+
+    Whatever can be done by the law can be done so.
+    """
 
     def starts(self) -> Iterator[Standing]:
         """All starting standings, as :meth:`Rules.starts` has them."""
@@ -35,12 +42,11 @@ class CoarseRules(Rules):
             yield self.canonical(self.draft(standing))
 
     def canonical(self, draft: Draft) -> Standing:
-        """The standing of a draft, strings without a locomotive put together and let loose."""
-        coarse = draft.copy()
-        coarse.moving = draft.moving
-        self._put_together_in_cells(coarse)
-        self._let_loose(coarse)
-        return super().canonical(coarse)
+        """The standing of a draft, strings without a locomotive let loose."""
+        loose = draft.copy()
+        loose.moving = draft.moving
+        self._let_loose(loose)
+        return super().canonical(loose)
 
     def with_cars(self, standing: Standing, kept: Sequence[int]) -> Standing:
         """The standing with its zone, of which ``kept`` begins with what concerns strings with a locomotive,
@@ -58,20 +64,6 @@ class CoarseRules(Rules):
         self._let_loose(draft)
         return standing._replace(zone=tuple(draft.zone.d))
 
-    def _put_together_in_cells(self, draft: Draft) -> None:
-        for cell in range(len(self.lengths)):
-            at = 0
-            while at + 1 < len(draft.inside.get(cell, ())):
-                one, other = draft.inside[cell][at : at + 2]
-                mine, its = draft.strings[one], draft.strings[other]
-                assert mine is not None and its is not None
-                if self.has_loco(mine.tokens) or self.has_loco(its.tokens):
-                    at += 1
-                else:
-                    side = 1 if mine.ways[0] == 2 * cell else 0
-                    other_side = 0 if its.ways[0] == 2 * cell else 1
-                    self.put_together(draft, one, side, other, other_side, -1)
-
     def _let_loose(self, draft: Draft) -> None:
         cars = [
             (slot, string)
@@ -88,6 +80,31 @@ class CoarseRules(Rules):
             if one is not None:
                 for side in (1, 0):
                     self._demand_end(draft, occupied, slot, side, draft.moving)
+
+
+class CoarseRules(LooseRules):
+    """The physical model over one packed set-up, seen coarsely."""
+
+    def canonical(self, draft: Draft) -> Standing:
+        """The standing of a draft, strings without a locomotive put together and let loose."""
+        coarse = draft.copy()
+        coarse.moving = draft.moving
+        self._put_together_in_cells(coarse)
+        return super().canonical(coarse)
+
+    def _put_together_in_cells(self, draft: Draft) -> None:
+        for cell in range(len(self.lengths)):
+            at = 0
+            while at + 1 < len(draft.inside.get(cell, ())):
+                one, other = draft.inside[cell][at : at + 2]
+                mine, its = draft.strings[one], draft.strings[other]
+                assert mine is not None and its is not None
+                if self.has_loco(mine.tokens) or self.has_loco(its.tokens):
+                    at += 1
+                else:
+                    side = 1 if mine.ways[0] == 2 * cell else 0
+                    other_side = 0 if its.ways[0] == 2 * cell else 1
+                    self.put_together(draft, one, side, other, other_side, -1)
 
     def _beginnings(
         self, standing: Standing, slot: int, side: int, whole: bool, wanted: Wanted

@@ -64,6 +64,10 @@ class Marks(Positions):
             return ahead <= limits.most_shoved
         return True
 
+    def keeps_limits(self, string: String) -> bool:
+        """Whether the limits let the string move, whichever way."""
+        return self._may_move(string, 0) and self._may_move(string, 1)
+
     def _may_move(self, string: String, side: int) -> bool:
         """Whether the limits let the string move towards ``side``."""
         if not self.p.has_limits:

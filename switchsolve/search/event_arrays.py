@@ -10,7 +10,7 @@ import numpy as np
 
 from switchsolve.goal import Goal
 from switchsolve.kernel import event_kernel as kernel
-from switchsolve.rules import Action, CoarseRules, Cost, Rules, Standing, String
+from switchsolve.rules import Action, CoarseRules, Cost, LooseRules, Rules, Standing, String
 from switchsolve.search.compilable import most_at_once, path_room
 from switchsolve.search.events import EventNode
 from switchsolve.search.tariffs import Charges
@@ -38,7 +38,7 @@ class EventArrays:
         path = path_room(rules) + 2
         self.nodes = 1 + strings * (2 if rules.mirrored else 1)
         self.width = 3 + self.tables + 6 * vehicles + path
-        kept = 1 + self.locos * (2 if rules.mirrored else 1) if isinstance(rules, CoarseRules) else self.nodes
+        kept = 1 + self.locos * (2 if rules.mirrored else 1) if isinstance(rules, LooseRules) else self.nodes
         self.at_once = most_at_once(rules), most_at_once(rules) * kept**2
         """The most standings that one expansion can make, and the numbers that their zones take."""
         arrays = _set_up(rules, goal, charges) | _drafts(
@@ -157,7 +157,7 @@ class EventArrays:
             (),
             (-1, -1) if mover < 0 else (mover >> 1, mover & 1),
         )
-        if isinstance(self.rules, CoarseRules):
+        if isinstance(self.rules, LooseRules):
             return self.rules.with_cars(standing, store.zones[begin : begin + self.nodes**2].tolist())
         n = 1 + count * (2 if self.rules.mirrored else 1)
         return standing._replace(zone=tuple(store.zones[begin : begin + n * n].tolist()))
@@ -180,6 +180,12 @@ class EventArrays:
             found = EventNode(standing, found, action, Cost(moves, 0, 0), figures=(int(row[kernel.COST]),))
         assert found is not None
         return found
+
+
+def _seen(rules: Rules) -> int:
+    if isinstance(rules, CoarseRules):
+        return kernel.COARSELY
+    return kernel.LOOSELY if isinstance(rules, LooseRules) else 0
 
 
 def _doubled(array: _Array) -> _Array:
@@ -211,7 +217,7 @@ def _flat(
         not p.keep_clear_always,
         bool(p.keep_clear_always),
         *charges[:4],
-        isinstance(rules, CoarseRules),
+        _seen(rules),
         *at_once,
     ]
     begin = len(kernel.SCALARS) + 3 * len(kernel.TABLE_NAMES)

@@ -13,7 +13,7 @@ from switchsolve.rules import CoarseRules, Rules
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
-__all__ = ["applies", "bounds", "has_kept_in_place", "why_not_coarse", "why_one_way_only"]
+__all__ = ["applies", "bounds", "has_kept_in_place", "why_limits_bind", "why_not_coarse", "why_one_way_only"]
 
 
 def applies(rules: Rules) -> str | None:
@@ -49,7 +49,8 @@ def bounds(rules: Rules) -> str | None:
 def why_one_way_only(rules: Rules) -> str | None:
     """What a set-up has that is not the same backwards (``None``: nothing).
 
-    Seen coarsely, going back leaves cars over no more cells than they need.
+    Seen coarsely, going back leaves cars over no more cells than they need.  A string that is longer than the
+    limits let it be may be cut, but is never made: so none is, at any time, if none is at the start.
     """
     p = rules.p
     if isinstance(rules, CoarseRules) and any(
@@ -58,9 +59,24 @@ def why_one_way_only(rules: Rules) -> str | None:
         return "a string that may start over more cells than it needs"
     if p.keep_clear_always or p.has_exempt:
         return "rail to be kept clear at every reversal"
-    if _limits_bind(p):  # a string that is too long may be cut, but not made
-        return "limits on the moving string"
+    if not _limits_bind(p):
+        return None
+    limits = (p.puzzle.district.limits, *(cell.limits for cell in p.cells))
+    if any(one.most_shoved is not None for one in limits):  # backwards they are behind
+        return "a limit on the cars ahead"
+    if not all(
+        rules.keeps_limits(string)
+        for standing in rules.starts()
+        for string in standing.strings
+        if rules.has_loco(string.tokens)
+    ):
+        return "a string that is longer at the start than the limits let it be"
     return None
+
+
+def why_limits_bind(rules: Rules) -> str | None:
+    """What a set-up has that no longest run keeps to (``None``: nothing)."""
+    return "limits on the moving string" if _limits_bind(rules.p) else None
 
 
 def why_not_coarse(rules: Rules) -> str | None:

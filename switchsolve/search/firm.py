@@ -1,9 +1,9 @@
-"""A plan of the law along a row of coarse standings.
+"""A plan of the law along a row of coarse or loose standings.
 
-:class:`~switchsolve.rules.CoarseRules` leave out that cars have to be shoved to where there is room for what
-comes after.  Here the law goes the same way: within each number of moves it enters only cells that the coarse
-row has somebody on the move in, and leaves behind only what the row leaves there; and it goes on first from
-where it has come farthest along the row.
+These leave out that cars have to be shoved to where there is room for what comes after
+(:mod:`switchsolve.rules.coarse`).  Here the law goes the same way: within each number of moves it enters only
+cells that the row has somebody on the move in, and leaves behind only what the row leaves there; and it goes
+on first from where it has come farthest along the row.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from switchsolve.goal import Goal
-from switchsolve.rules import CoarseRules, Cost, Rules, Standing, String
+from switchsolve.rules import Cost, LooseRules, Rules, Standing, String
 from switchsolve.search.events import EventNode, EventResult, search_events
 
 __all__ = ["firm_plan"]
@@ -31,12 +31,11 @@ class _Move:
 
 
 def firm_plan(
-    rules: Rules, goal: Goal, coarse: EventNode, should_stop: Callable[[int], str | None]
+    rules: Rules, goal: Goal, seen: LooseRules, coarse: EventNode, should_stop: Callable[[int], str | None]
 ) -> EventResult | None:
-    """A plan of the law, of ``rules`` and ``goal``, with as many moves as the row that ends with ``coarse``;
-    ``None``: it has none, or was stopped.
+    """A plan of the law, of ``rules`` and ``goal``, with as many moves as the row that ends with ``coarse``,
+    standings as ``seen`` has them; ``None``: it has none, or was stopped.
     """
-    seen = CoarseRules(rules.p)
     row = _row(coarse)
     moves: dict[int, _Move] = {}
     steps: dict[tuple[object, ...], int] = {}

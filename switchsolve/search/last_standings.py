@@ -73,6 +73,9 @@ def _listed(
         for draft in _Laying(rules, lined, headings).drafts(look):
             seen += 1
             look()
+            moved = (one for one in draft.strings if one is not None and rules.has_loco(one.tokens))
+            if not all(map(rules.keeps_limits, moved)):
+                continue  # no run ends so
             for standing in rules.standings_of(draft.strings, draft.inside, lined):
                 for zone in goal.zones_met(standing):
                     found[standing._replace(zone=zone)] = None

@@ -1,5 +1,5 @@
 """The fewest moves by the law itself: plain, compiled, and compiled from both ends, one after the other; and
-by the law seen coarsely, where no plan has fewer moves than that finds.
+by the law seen coarsely or loosely, for no plan has fewer moves than that finds.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from collections.abc import Callable, MutableMapping
 from dataclasses import replace
 
 from switchsolve.goal import Goal
-from switchsolve.rules import CoarseRules, Rules
+from switchsolve.rules import CoarseRules, LooseRules, Rules
 from switchsolve.search.compilable import is_compilable
 from switchsolve.search.events import EventResult, search_events
 from switchsolve.search.exact import why_not_coarse, why_one_way_only
@@ -17,12 +17,31 @@ from switchsolve.search.last_standings import last_standings
 from switchsolve.search.readying import EVENTS, Readying, make_ready
 from switchsolve.solving.limit import Limit
 
-__all__ = ["BOTH_ENDS", "COARSE", "COARSE_ENDS", "COMPILED", "EVENT_SEARCHES", "PLAIN", "EventSearches"]
+__all__ = [
+    "COARSE",
+    "COARSE_ENDS",
+    "EVENT_SEARCHES",
+    "FROM_BOTH_ENDS",
+    "PLAIN",
+    "SEEN",
+    "EventSearches",
+]
 
 PLAIN, COMPILED, BOTH_ENDS = "events", "compiled events", "compiled events from both ends"
 COARSE, COARSE_ENDS = "coarse events", "coarse events from both ends"
-EVENT_SEARCHES = (PLAIN, COMPILED, BOTH_ENDS, COARSE, COARSE_ENDS)
+LOOSE, LOOSE_ENDS = "loose events", "loose events from both ends"
+EVENT_SEARCHES = (PLAIN, COMPILED, BOTH_ENDS, COARSE, COARSE_ENDS, LOOSE, LOOSE_ENDS)
 """Names of the searches by events."""
+FROM_BOTH_ENDS = (BOTH_ENDS, COARSE_ENDS, LOOSE_ENDS)
+SEEN: dict[str, type[LooseRules]] = {
+    COARSE: CoarseRules,
+    COARSE_ENDS: CoarseRules,
+    LOOSE: LooseRules,
+    LOOSE_ENDS: LooseRules,
+}
+"""How the law is seen, by search."""
+_FROM_START: dict[type[Rules], str] = {CoarseRules: COARSE, LooseRules: LOOSE}
+_FROM_ENDS: dict[type[Rules], str] = {CoarseRules: COARSE_ENDS, LooseRules: LOOSE_ENDS}
 _PLAIN = 300
 """Standings that the plain search expands before the compiled one takes over."""
 _FROM_THE_START = 20_000
@@ -62,7 +81,7 @@ class EventSearches:
         self._begun = sum(1 for last in rules.p.start_last if last)
         """Moves that go on from before the start."""
         self.floor = 0
-        """No plan has fewer moves (locomotives under way not counted), as the law seen coarsely has it."""
+        """No plan has fewer moves (locomotives under way not counted), by the law not seen exactly."""
 
     def named(self, search: str) -> EventResult:
         """By the search of that name.
@@ -72,8 +91,9 @@ class EventSearches:
         if search == PLAIN:
             return self._plain(None)
         make_ready(self.limit.tell)
-        if search in (COARSE, COARSE_ENDS):
-            return self._coarsely(None if search == COARSE else 0) or self._exactly(None)
+        if search in SEEN:
+            from_the_start = None if search in (COARSE, LOOSE) else 0
+            return self._seen(SEEN[search], from_the_start) or self._exactly(None)
         if search == COMPILED:
             return self._exactly(None)
         found = self._from_both_ends(self.rules, self.goal)
@@ -82,8 +102,9 @@ class EventSearches:
         return found or self._exactly(None)
 
     def in_turn(self, at_once: bool) -> EventResult:
-        """Plain until that gets long (not if compiled ``at_once``); then coarsely, if the law can be seen so
-        and has a plan of as many moves; else by the law.
+        """Plain until that gets long (not if compiled ``at_once``); then coarsely if the law can be seen so,
+        else compiled until that gets long as well, and then loosely; and if the law has no plan of so few
+        moves, by the law.
         """
         if not at_once:
             readying = Readying(EVENTS) if is_compilable(self.rules) else None
@@ -91,11 +112,14 @@ class EventSearches:
             if result.is_exhausted or self.limit.reason is not None or readying is None:
                 return result
         make_ready(self.limit.tell)
-        if type(self.rules) is Rules and why_not_coarse(self.rules) is None:
-            found = self._coarsely(_FROM_THE_START)
-            if found is not None:
-                return found
-        return self._exactly(_FROM_THE_START)
+        if type(self.rules) is not Rules:
+            return self._exactly(_FROM_THE_START)
+        if why_not_coarse(self.rules) is None:
+            return self._seen(CoarseRules, _FROM_THE_START) or self._exactly(_FROM_THE_START)
+        found = self._compiled(self.rules, self.goal, _FROM_THE_START)
+        if found.is_exhausted or self.limit.reason is not None:
+            return found
+        return self._seen(LooseRules, _FROM_THE_START) or self._exactly(0)
 
     def _exactly(self, from_the_start: int | None) -> EventResult:
         """By the law, from both ends only where it is the same backwards."""
@@ -105,18 +129,18 @@ class EventSearches:
             return result
         return replace(result, lower_bound=max(result.lower_bound, self.floor))
 
-    def _coarsely(self, from_the_start: int | None) -> EventResult | None:
-        """By the law seen coarsely, and the plan by the law itself.  ``None``: that has none with so few
-        moves.
+    def _seen(self, kind: type[LooseRules], from_the_start: int | None) -> EventResult | None:
+        """By the law seen coarsely or loosely, and the plan by the law itself.  ``None``: that has none with
+        so few moves.
         """
-        rules = CoarseRules(self.rules.p)
+        rules = kind(self.rules.p)
         goal = Goal(rules)
         result = self._one_after_the_other(rules, goal, from_the_start)
         self.floor = result.lower_bound
         if result.node is None:
             return result
         found = firm_plan(
-            self.rules, self.goal, result.node, lambda expanded: "enough" if expanded > _FIRM else None
+            self.rules, self.goal, rules, result.node, lambda expanded: "enough" if expanded > _FIRM else None
         )
         if found is not None:
             return replace(result, node=found.node, met=found.met)
@@ -153,7 +177,7 @@ class EventSearches:
         """From the start (``most_expanded``: over so many standings only)."""
         from switchsolve.search.compiled import search_compiled
 
-        self.stats["search"] = COARSE if rules is not self.rules else COMPILED
+        self.stats["search"] = COMPILED if rules is self.rules else _FROM_START[type(rules)]
         limit = self.limit.named(PLAIN)
 
         def stop(expanded: int) -> str | None:
@@ -194,5 +218,5 @@ class EventSearches:
         self.limit.reason = self.limit.reason or result.reason
         if not result.is_exhausted and self.limit.reason is None:
             return None
-        self.stats["search"] = COARSE_ENDS if is_coarse else BOTH_ENDS
+        self.stats["search"] = BOTH_ENDS if rules is self.rules else _FROM_ENDS[type(rules)]
         return result

@@ -12,21 +12,30 @@ from switchsolve.plan import Plan, Solution, Verdict
 from switchsolve.planning import make_plan
 from switchsolve.puzzle import Puzzle
 from switchsolve.referee import Replay, replay
-from switchsolve.rules import Action, CoarseRules, Rules, Standing
+from switchsolve.rules import Action, Rules, Standing
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
-from switchsolve.search.exact import applies, bounds, why_not_coarse, why_one_way_only
+from switchsolve.search.exact import applies, bounds, why_limits_bind, why_not_coarse, why_one_way_only
 from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.solving.alone import alone, of_all
 from switchsolve.solving.along import plan_along
-from switchsolve.solving.by_events import BOTH_ENDS, COARSE, COARSE_ENDS, EVENT_SEARCHES, PLAIN, EventSearches
+from switchsolve.solving.by_events import (
+    COARSE,
+    COARSE_ENDS,
+    EVENT_SEARCHES,
+    FROM_BOTH_ENDS,
+    PLAIN,
+    SEEN,
+    EventSearches,
+)
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
+from switchsolve.solving.limited import plan_within_limits
 from switchsolve.solving.ties import least_distance, least_handling
 from switchsolve.tightest import tightest_place
 
@@ -97,8 +106,8 @@ def solve_by_moves(
         why = why_not_coarse(rules)
         if why is not None:
             raise ValueError(f"the law cannot be seen coarsely here: {why}")
-    if search in (BOTH_ENDS, COARSE_ENDS):
-        why = why_one_way_only(rules if search == BOTH_ENDS else CoarseRules(rules.p))
+    if search in FROM_BOTH_ENDS:
+        why = why_one_way_only(SEEN[search](rules.p) if search in SEEN else rules)
         if why is not None:
             raise ValueError(f"the law is not the same backwards here: {why}")
     return case.solve(search, reason is None)
@@ -197,16 +206,19 @@ class MovesCase:
         return self._best_found(result if result.node is not None else self._hunted(), least)
 
     def _most_to_be_better(self) -> int | None:
-        """The moves that a plan may have and be better than with one locomotive alone (those begun before the
+        """The moves that a plan may have and be better than one that was soon seen (those begun before the
         start not counted), or ``None``: no such plan is known.
         """
-        if len(self.puzzle.locomotives) > 1 and type(self.rules) is Rules and self.known is None:
-            self.known = self._alone()
+        if type(self.rules) is Rules and self.known is None:
+            if len(self.puzzle.locomotives) > 1:
+                self.known = self._alone()
+            elif why_limits_bind(self.rules) is not None and bounds(self.rules) is None:
+                self.known = self._within_limits()
         return None if self.known is None else self.known[1] - self.under_way - 1
 
     def _alone(self) -> tuple[Plan, int] | None:
         """A plan in which one locomotive does all the work, and its moves, the others' counted."""
-        seconds = _ALONE if self.limit.seconds is None else min(_ALONE, self.limit.seconds * _SHARE_ALONE)
+        seconds = self._share_for_a_plan()
         found: tuple[Plan, int] | None = None
         for lone in alone(self.puzzle):
             answer = solve_by_moves(
@@ -224,6 +236,19 @@ class MovesCase:
             if found is None or moves < found[1]:
                 found = plan, moves
         return found
+
+    def _within_limits(self) -> tuple[Plan, int] | None:
+        """A plan along longest runs that keep to the limits, and its moves."""
+        limit = allowed(self._share_for_a_plan(), self.limit.tell, self.limit.stop)
+        stop = limit.named("a plan within the limits")
+        found = plan_within_limits(self.rules, self.goal, self.under_way, stop)
+        if found is None or found.node is None:
+            return None
+        return plan_of(self.rules, found), found.node.cost.moves + self.under_way
+
+    def _share_for_a_plan(self) -> float:
+        """Seconds for a plan that comes soon."""
+        return _ALONE if self.limit.seconds is None else min(_ALONE, self.limit.seconds * _SHARE_ALONE)
 
     def out_of_time(self) -> Solution:
         """What to say where the limit came before all endings were listed: one run does not do."""
