@@ -26,6 +26,7 @@ from switchsolve.facts.shape import Loop, isolated, joined
 from switchsolve.facts.sparing import Change, shortage, spare
 from switchsolve.facts.tables import shuts_cars_off
 from switchsolve.facts.trips import least_moves
+from switchsolve.facts.turning import passing_by_table
 from switchsolve.puzzle import Puzzle
 from switchsolve.work import Place
 
@@ -261,17 +262,18 @@ class Measuring:
         """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``
         (``looks``: seen at once)."""
         hints = Hints(most_moves, takes_two=True)
-        probes = [pass_probe(bench, entry, cars) for entry in self.entries]
+        probes = []
+        for entry in self.entries:
+            probe = pass_probe(bench, entry, cars)
+            passing = passing_by_table(entry, probe)
+            if passing.most is not None and (most_moves is None or passing.most <= most_moves):
+                return True
+            if most_moves is None or max(passing.least, least_moves(bench, entry, probe)) <= most_moves:
+                probes.append(probe)
         # in so few moves a train is hardly taken in parts
         if self.prober.looks(filter(None, map(as_one, probes)), hints):
             return True
-        if looks:
-            return None
-        return self._any(
-            self.prober.ask(probe, hints)
-            for entry, probe in zip(self.entries, probes, strict=True)
-            if most_moves is None or least_moves(bench, entry, probe) <= most_moves
-        )
+        return None if looks else self._any(self.prober.ask(probe, hints) for probe in probes)
 
     def deciding(self, loop: Loop) -> list[str]:
         """The tracks on which passing may hang: those of the loop, those that lead to it, the tails."""
@@ -285,9 +287,13 @@ class Measuring:
         return " / ".join(names)
 
     def _passing(self, bench: Bench, cars: int) -> Answer:
-        return fewest(
-            self.prober.ask(pass_probe(bench, entry, cars), Hints(takes_two=True)) for entry in self.entries
-        )
+        return fewest(self._passing_from(entry, pass_probe(bench, entry, cars)) for entry in self.entries)
+
+    def _passing_from(self, entry: Entry, probe: Puzzle) -> Answer:
+        passing = passing_by_table(entry, probe)
+        if passing.least == passing.most:
+            return Answer(True, passing.most)
+        return self.prober.ask(probe, Hints(takes_two=True))
 
     def _guess(self, loop: Loop) -> int:
         district = self.bench.district
