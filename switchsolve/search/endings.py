@@ -109,9 +109,16 @@ def _wanted_rows(
     last_stays = not any(rules.p.classes[number].is_last for number in counts)
     trains = [replace(train, has_last=False) if last_stays else train for train in rules.p.trains]
     allowed = _allowed(rules, trains)
+    heading = _heading(rules, next(s for s in start.strings for t in s.tokens if rules.is_loco[t]))
+    paths: list[tuple[int, ...]] | None = None
+    seen: set[String] = set()
     for tokens in _trains(rules, start, counts):
-        for ways in _paths(rules, rules.length(tokens), allowed):
-            if _is_wanted(rules, goal, trains, start, ways, tokens):
+        if paths is None:  # as long in every order
+            paths = list(_paths(rules, rules.length(tokens), allowed))
+        for ways in paths:
+            string = String(ways, tokens)
+            if string not in seen and _is_wanted(rules, goal, trains, heading, string):
+                seen.add(reverse_string(string, rules.is_loco))  # the same, listed from its other end
                 yield tokens, ways
 
 
@@ -176,14 +183,15 @@ def _is_wanted(
     rules: Rules,
     goal: Goal,
     trains: list[PackedTrain],
-    start: Standing,
-    ways: tuple[int, ...],
-    tokens: tuple[int, ...],
+    heading: bool | None,
+    string: String,
 ) -> bool:
-    """Whether the string is made up and placed as the work wants it."""
+    """Whether the string is made up and placed as the work wants it (``heading``: the locomotive's at the
+    start).
+    """
     p = rules.p
-    string = String(ways, tokens)
-    if rules.orientation is not None and _has_turned(rules, rules.orientation, start, string):
+    ways, tokens = string
+    if heading is not None and _heading(rules, string) != heading:
         return False
     for train in trains:
         if not goal._is_made_up(train, string, 0, len(tokens)):
@@ -204,13 +212,13 @@ def _is_wanted(
     return True
 
 
-def _has_turned(rules: Rules, orientation: tuple[int, ...], start: Standing, string: String) -> bool:
-    """Whether the locomotive heads the other way than at the start, where nothing can turn it."""
-    own = next(token for token in string.tokens if rules.is_loco[token])
-    first, token = next((s, t) for s in start.strings for t in s.tokens if rules.is_loco[t])
-    is_along = (string.ways[0] & 1) == orientation[string.ways[0] >> 1]
-    was_along = (first.ways[0] & 1) == orientation[first.ways[0] >> 1]
-    return ((own & 1) != (token & 1)) != (is_along != was_along)
+def _heading(rules: Rules, string: String) -> bool | None:
+    """Which way the locomotive of a string heads; ``None`` where something can turn it."""
+    if rules.orientation is None:
+        return None
+    nose = next(token for token in string.tokens if rules.is_loco[token]) & 1
+    way = string.ways[0]
+    return bool(nose) != ((way & 1) == rules.orientation[way >> 1])
 
 
 def _joined_up(
