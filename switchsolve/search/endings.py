@@ -8,8 +8,9 @@ and spots, position by position (:mod:`switchsolve.search.lying`).
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from itertools import chain
 
 from switchsolve.goal import Goal
 from switchsolve.packing import PackedTrain
@@ -109,15 +110,16 @@ def _wanted_rows(
     last_stays = not any(rules.p.classes[number].is_last for number in counts)
     trains = [replace(train, has_last=False) if last_stays else train for train in rules.p.trains]
     allowed = _allowed(rules, trains)
-    heading = _heading(rules, next(s for s in start.strings for t in s.tokens if rules.is_loco[t]))
-    paths: list[tuple[int, ...]] | None = None
+    own, heading = _own_of_start(rules, start)
+    by_side: list[list[tuple[int, ...]]] = []
     seen: set[String] = set()
     for tokens in _trains(rules, start, counts):
-        if paths is None:  # as long in every order
-            paths = list(_paths(rules, rules.length(tokens), allowed))
-        for ways in paths:
+        if not by_side:  # trains are as long in every order
+            by_side = _by_side(rules, _paths(rules, rules.length(tokens), allowed))
+        nose = own & 1 if own in tokens else own & 1 ^ 1
+        for ways in chain(*by_side) if heading is None else by_side[nose ^ heading]:
             string = String(ways, tokens)
-            if string not in seen and _is_wanted(rules, goal, trains, heading, string):
+            if string not in seen and _is_wanted(rules, goal, trains, string):
                 seen.add(reverse_string(string, rules.is_loco))  # the same, listed from its other end
                 yield tokens, ways
 
@@ -183,16 +185,11 @@ def _is_wanted(
     rules: Rules,
     goal: Goal,
     trains: list[PackedTrain],
-    heading: bool | None,
     string: String,
 ) -> bool:
-    """Whether the string is made up and placed as the work wants it (``heading``: the locomotive's at the
-    start).
-    """
+    """Whether the string is made up and placed as the work wants it."""
     p = rules.p
     ways, tokens = string
-    if heading is not None and _heading(rules, string) != heading:
-        return False
     for train in trains:
         if not goal._is_made_up(train, string, 0, len(tokens)):
             return False
@@ -212,13 +209,27 @@ def _is_wanted(
     return True
 
 
-def _heading(rules: Rules, string: String) -> bool | None:
-    """Which way the locomotive of a string heads; ``None`` where something can turn it."""
+def _own_of_start(rules: Rules, start: Standing) -> tuple[int, int | None]:
+    """The locomotive's token at the start, and which way it heads; ``None`` where something can turn it."""
+    string, own = next((s, t) for s in start.strings for t in s.tokens if rules.is_loco[t])
     if rules.orientation is None:
-        return None
-    nose = next(token for token in string.tokens if rules.is_loco[token]) & 1
-    way = string.ways[0]
-    return bool(nose) != ((way & 1) == rules.orientation[way >> 1])
+        return own, None
+    return own, own & 1 ^ _side(rules.orientation, string.ways)
+
+
+def _by_side(rules: Rules, paths: Iterable[tuple[int, ...]]) -> list[list[tuple[int, ...]]]:
+    """The paths that lead one way along the district, and the others (all together where there is no such
+    thing).
+    """
+    sides: list[list[tuple[int, ...]]] = [[], []]
+    for ways in paths:
+        sides[0 if rules.orientation is None else _side(rules.orientation, ways)].append(ways)
+    return sides
+
+
+def _side(orientation: tuple[int, ...], ways: tuple[int, ...]) -> int:
+    """Which way along the district a path leads: 0 or 1."""
+    return ways[0] & 1 ^ orientation[ways[0] >> 1]
 
 
 def _joined_up(
