@@ -230,7 +230,7 @@ class Space:
     def _memory(self) -> _Array:
         p, rules = self.rules.p, self.rules
         cells, vehicles = len(rules.lengths), self.vehicles
-        longest = self.node_ways.shape[1]
+        longest = int(self.node_cells.max())
         conflicts = p.conflicts
         clear = set(p.keep_clear_always)
         aheads = [list(p.ahead(way, ())) for way in range(2 * cells)]
