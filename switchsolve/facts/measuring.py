@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from switchsolve.district import Track
+from switchsolve.facts.around import least_around
 from switchsolve.facts.blocks import as_one, easier, has_limits
 from switchsolve.facts.counts import Count, LoopFact, SpotFact, SpurFact, TailFact, from_guess, most_of
 from switchsolve.facts.deciding import Answer, Hints, Prober
@@ -269,11 +270,17 @@ class Measuring:
             if passing.most is not None and (most_moves is None or passing.most <= most_moves):
                 return True
             if most_moves is None or max(passing.least, least_moves(bench, entry, probe)) <= most_moves:
-                probes.append(probe)
+                probes.append((entry, probe))
         # in so few moves a train is hardly taken in parts
-        if self.prober.looks(filter(None, map(as_one, probes)), hints):
+        if self.prober.looks(filter(None, (as_one(probe) for _, probe in probes)), hints):
             return True
-        return None if looks else self._any(self.prober.ask(probe, hints) for probe in probes)
+        if looks:
+            return None
+        return self._any(
+            self.prober.ask(probe, hints)
+            for entry, probe in probes
+            if most_moves is None or least_around(entry, probe) <= most_moves
+        )
 
     def deciding(self, loop: Loop) -> list[str]:
         """The tracks on which passing may hang: those of the loop, those that lead to it, the tails."""

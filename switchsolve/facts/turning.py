@@ -11,14 +11,13 @@ from dataclasses import dataclass
 
 from switchsolve.district import End, Table, Track
 from switchsolve.facts.probes import Entry
+from switchsolve.facts.rail import MOST_PATHS, Rail, is_one_train
 from switchsolve.packing import PackedPuzzle, pack
 from switchsolve.puzzle import Puzzle
 
 __all__ = ["Passing", "passing_by_table"]
 
 _MOVES = 3
-_MOST_PATHS = 200
-"""Ways from the entry to tables that are looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +60,14 @@ def passing_by_table(entry: Entry, probe: Puzzle) -> Passing:
     there was a gap of one unit at least between them and the locomotive on it.
     """
     p = pack(probe)
-    if not _is_asked_so(p, entry):
+    if not is_one_train(probe, entry) or not _are_short(probe):
         return Passing()
-    rail = _Rail(p, entry)
+    rail = _Tables(p, entry)
     if not rail.goes_one_way():
         return Passing()
     needs = sum(car.length for car in probe.cars)
     paths = list(rail.paths())
-    if len(paths) > _MOST_PATHS:
+    if len(paths) > MOST_PATHS:
         return Passing(_MOVES)
     if not any(rail.holds(path, needs) for path in paths):
         return Passing(_MOVES + 1)
@@ -81,13 +80,8 @@ def passing_by_table(entry: Entry, probe: Puzzle) -> Passing:
     return Passing(_MOVES, _MOVES if is_enough else None)
 
 
-def _is_asked_so(p: PackedPuzzle, entry: Entry) -> bool:
-    """Whether all stands in one train, at rest, and no table takes the locomotive with a car."""
-    puzzle = p.puzzle
-    if len(puzzle.locomotives) != 1 or len(puzzle.start.strings) != 1 or not puzzle.cars:
-        return False
-    if puzzle.start.under_way or puzzle.start.strings[0].track != entry.track:
-        return False
+def _are_short(puzzle: Puzzle) -> bool:
+    """Whether there are tables, at the ends of tracks, and none takes the locomotive with a car."""
     short = puzzle.locomotives[0].length + min(car.length for car in puzzle.cars)
     district = puzzle.district
     meet_tracks = all(
@@ -104,85 +98,29 @@ def _forbids_nothing(p: PackedPuzzle) -> bool:
     return is_open and not p.puzzle.locomotives[0].rear_only
 
 
-class _Rail:
+class _Tables(Rail):
     """The rail between the entry track and the tables."""
-
-    def __init__(self, p: PackedPuzzle, entry: Entry) -> None:
-        self._p = p
-        self._inwards = self._last_way(End(entry.track, entry.inward))
-        self._meets = {
-            self._last_way(outside): (table, outside)
-            for table in p.puzzle.district.tables
-            for _, outside in table.meets
-        }
-        outer = self._last_way(End(entry.track, entry.outward))
-        self._is_dead_end = not self._after(outer) and outer not in self._meets
-
-    def _last_way(self, end: End) -> int:
-        """The way that leads out of a track at ``end``."""
-        cells = sorted(self._p.cells_of_track[end.place])
-        return 2 * cells[-1] if end.end == "to" else 2 * cells[0] + 1
-
-    def _after(self, way: int) -> tuple[int, ...]:
-        """The ways that follow, but for those onto a table."""
-        p = self._p
-        following = p.ahead(way, p.start_lined)
-        return tuple(one for one in following if not self._is_table(one >> 1))
-
-    def _is_table(self, cell: int) -> bool:
-        return isinstance(self._p.puzzle.district.place(self._p.cells[cell].cell.place), Table)
-
-    def _reached(self, ways: set[int]) -> set[int]:
-        """``ways``, and all that follow."""
-        found = set(ways)
-        waiting = list(ways)
-        while waiting:
-            for following in self._after(waiting.pop()):
-                if following not in found:
-                    found.add(following)
-                    waiting.append(following)
-        return found
-
-    def goes_one_way(self) -> bool:
-        """Whether nothing but a table turns anybody, no run comes back, and routes that part exclude each
-        other.
-        """
-        p = self._p
-        inwards = self._reached({self._inwards})
-        outwards = self._reached({way ^ 1 for way in (*inwards, *self._meets)})
-        if not self._is_dead_end or inwards & outwards:
-            return False
-        for way in range(2 * len(p.cells)):
-            if self._is_table(way >> 1):
-                continue
-            after = self._after(way)
-            own = {way >> 1, *p.conflicts[way >> 1]}
-            if any(following >> 1 in own for following in self._reached(set(after))):
-                return False
-            if any(a != b and b >> 1 not in p.conflicts[a >> 1] for a in after for b in after):
-                return False
-        return True
 
     def paths(self) -> Iterator[_Path]:
         """All ways in to a table, one more than are to be looked at at the most."""
-        waiting: list[tuple[int, tuple[int, ...]]] = [(self._inwards, ())]
+        waiting: list[tuple[int, tuple[int, ...]]] = [(self.inwards, ())]
         count = 0
-        while waiting and count <= _MOST_PATHS:
+        while waiting and count <= MOST_PATHS:
             way, cells = waiting.pop()
-            if way in self._meets:
+            if way in self.meets:
                 count += 1
-                yield _Path(cells, *self._meets[way])
-            waiting += [(one, (*cells, one >> 1)) for one in self._after(way)]
+                yield _Path(cells, *self.meets[way])
+            waiting += [(one, (*cells, one >> 1)) for one in self.after(way)]
 
     def holds(self, path: _Path, needs: int) -> bool:
         """Whether cars of the length ``needs`` fit on the path beyond its first cell that excludes one."""
-        first = next((at for at, cell in enumerate(path.cells) if self._p.conflicts[cell]), len(path.cells))
+        first = next((at for at, cell in enumerate(path.cells) if self.p.conflicts[cell]), len(path.cells))
         return self._fits(path, first + 1, needs)
 
     def _fits(self, path: _Path, first: int, needs: int) -> bool:
         """Whether they fit from that cell on, with the locomotive on the table, and a gap between."""
-        room = sum(self._p.lengths[cell] for cell in path.cells[first:])
-        beside = path.table.length - self._p.puzzle.locomotives[0].length
+        room = sum(self.p.lengths[cell] for cell in path.cells[first:])
+        beside = path.table.length - self.p.puzzle.locomotives[0].length
         return beside >= 0 and needs <= room and needs + 1 <= room + beside
 
     def can_go_around(self, path: _Path, other: _Path, needs: int) -> bool:
@@ -191,7 +129,7 @@ class _Rail:
 
         The whole train fits on the entry track, so the locomotive gets clear of all junctions there.
         """
-        conflicts = self._p.conflicts
+        conflicts = self.p.conflicts
         at = next(
             (at for at, (a, b) in enumerate(zip(path.cells, other.cells, strict=False)) if a != b), None
         )
