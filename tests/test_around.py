@@ -103,15 +103,18 @@ def test_cars_do_not_stand_on_a_turnout_that_the_locomotive_needs() -> None:
 
 
 def _with_spur(*, two: int = 5, spur_before: bool = False) -> tuple[Bench, Entry]:
-    west, west_ends = turnout("W", "lead.to" if not spur_before else "way.to", "one.from", "other.from")
-    middle = turnout("M", "one.to", "two.from", "spur.from")
-    east = turnout("E", "tail.from", "two.to", "other.to")
-    devices = [(west, west_ends), middle, east]
+    device, links = turnout("W", "lead.to", "one.from", "other.from")
     tracks = [track("lead", 14, entrance="from"), track("one", 4), track("two", two), track("other", 3)]
     tracks += [track("spur", 2), track("tail", 12)]
-    if spur_before:
-        devices.append(turnout("B", "way.from", "lead.to", "before.to"))
-        tracks += [track("way", 1), track("before", 4)]
+    devices = [
+        turnout("M", "one.to", "two.from", "spur.from"),
+        turnout("E", "tail.from", "two.to", "other.to"),
+    ]
+    if spur_before:  # points to points
+        devices += [(device, links[1:]), turnout("B", "W.points", "lead.to", "before.to")]
+        tracks.append(track("before", 4))
+    else:
+        devices.append((device, links))
     found = bench(
         set_up(build(tracks, devices), {"lead": "a L"}, heads={"L": "to"}, lengths={"L": 2, "a": 2})
     )
