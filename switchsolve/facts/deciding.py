@@ -229,7 +229,7 @@ class _Decision:
         if self._most is not None and self._most < 2:
             return False
         return self._by_runs().is_possible is False and (
-            self._hints.takes_two or self._by_events(1).is_possible is False
+            self._hints.takes_two or self._in_one_run().is_possible is False
         )
 
     def _is_refuted_with_all_open(self) -> bool:
