@@ -29,6 +29,7 @@ class Rail:
 
     def __init__(self, p: PackedPuzzle, entry: Entry) -> None:
         self.p = p
+        self._known: dict[int, tuple[int, ...]] = {}
         self.inwards = self._last_way(End(entry.track, entry.inward))
         self.meets = {
             self._last_way(outside): (table, outside)
@@ -45,9 +46,11 @@ class Rail:
 
     def after(self, way: int) -> tuple[int, ...]:
         """The ways that follow, but for those onto a table."""
-        p = self.p
-        following = p.ahead(way, p.start_lined)
-        return tuple(one for one in following if not self._is_table(one >> 1))
+        found = self._known.get(way)
+        if found is None:
+            following = self.p.ahead(way, self.p.start_lined)
+            found = self._known[way] = tuple(one for one in following if not self._is_table(one >> 1))
+        return found
 
     def _is_table(self, cell: int) -> bool:
         return isinstance(self.p.puzzle.district.place(self.p.cells[cell].cell.place), Table)

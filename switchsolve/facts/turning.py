@@ -59,9 +59,9 @@ def passing_by_table(entry: Entry, probe: Puzzle) -> Passing:
     came off the table to their outer end, or came up to them, by such a route.  And when the table was lined
     there was a gap of one unit at least between them and the locomotive on it.
     """
-    p = pack(probe)
     if not is_one_train(probe, entry) or not _are_short(probe):
         return Passing()
+    p = pack(probe)
     rail = _Tables(p, entry)
     if not rail.goes_one_way():
         return Passing()
