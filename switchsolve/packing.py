@@ -125,8 +125,11 @@ class PackedPuzzle:
     def conflicts(self) -> tuple[tuple[int, ...], ...]:
         """By cell: the cells that may not be entered while it is touched."""
         district = self.puzzle.district
+        near: dict[str, list[int]] = {}  # cells of one place, for others do not exclude each other
+        for number, cell in enumerate(self.cells):
+            near.setdefault(cell.cell.place, []).append(number)
         return tuple(
-            tuple(j for j, other in enumerate(self.cells) if district.conflicts(one.cell, other.cell))
+            tuple(j for j in near[one.cell.place] if district.conflicts(one.cell, self.cells[j].cell))
             for one in self.cells
         )
 

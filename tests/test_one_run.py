@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from random import Random
 
 import pytest
 
+from switchsolve.district import District, Limits
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
-from switchsolve.search.exact import bounds
-from switchsolve.search.one_run import may_do_in_one_run
+from switchsolve.search.events import search_events
+from switchsolve.search.exact import applies, bounds
+from switchsolve.search.one_run import may_do_in_one_run, search_one_run
 from switchsolve.work import EndsIn, Place
 from tests.brute_force import brute_minimum
 from tests.builders import run_around_district, set_up, spur_district, switchback_district
@@ -58,6 +61,31 @@ def test_no_is_never_wrong() -> None:
     said = Counter((may, least is not None and least <= 1) for may, least in _said(range(60)))
     assert not said[False, True]
     assert said[True, True] >= 8 and said[False, False] >= 20
+
+
+def test_one_run_is_found_where_the_law_finds_it() -> None:
+    """Also with limits and a locomotive that couples at its rear only, of which longest runs know nothing."""
+    found: Counter[bool] = Counter()
+    for seed in range(300):
+        puzzle = _drawn(seed)
+        if puzzle is None:
+            continue
+        rules = Rules(pack(_forbidding(puzzle, seed)))
+        if bounds(rules) is None and applies(rules) is not None:
+            one = search_one_run(rules, Goal(rules), 0)
+            law = search_events(rules, Goal(rules), most_moves=1)
+            assert (one.node is None) == (law.node is None)
+            found[one.node is not None] += 1
+    assert found[True] >= 10 and found[False] >= 100
+
+
+def _forbidding(puzzle: Puzzle, seed: int) -> Puzzle:
+    """The same with a limit on the moving string, or on what is shoved, or with a front that does nothing."""
+    old = puzzle.district
+    limits = (Limits(1), Limits(longest=1), Limits(most_shoved=0), Limits(most_shoved=1), Limits())[seed % 5]
+    district = District(old.tracks, old.junctions, old.tables, old.links, limits)
+    (engine,) = puzzle.locomotives
+    return replace(puzzle, district=district, locomotives=(replace(engine, rear_only=not limits),))
 
 
 @pytest.mark.slow

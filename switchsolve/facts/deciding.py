@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from importlib import import_module
 
 from switchsolve.goal import Goal
@@ -229,7 +230,7 @@ class _Decision:
         if self._most is not None and self._most < 2:
             return False
         return self._by_runs().is_possible is False and (
-            self._hints.takes_two or self._by_events(1).is_possible is False
+            self._hints.takes_two or self._in_one_run().is_possible is False
         )
 
     def _is_refuted_with_all_open(self) -> bool:
@@ -360,12 +361,12 @@ class _Decision:
     def _by_runs(self) -> Answer:
         runs = LongestRuns(self._rules)
         first = first_states(self._rules, runs, self._under_way)
-        readying, may_compile = Readying(RUNS), is_packable(self._rules)
+        readying, may_compile = Readying(RUNS), cache(lambda: is_packable(self._rules))
         is_loaded = RUNS in sys.modules
         plain = _PLAIN_RUNS if is_loaded else _PLAIN_RUNS_AT_FIRST
 
         def stop(expanded: int) -> str | None:
-            if may_compile and expanded > plain and not expanded % 64 and readying.is_ready():
+            if expanded > plain and not expanded % 64 and may_compile() and readying.is_ready():
                 return "long"
             return self._should_stop(expanded)
 

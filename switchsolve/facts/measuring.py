@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from switchsolve.district import Track
+from switchsolve.facts.around import least_around
 from switchsolve.facts.blocks import as_one, easier, has_limits
 from switchsolve.facts.counts import Count, LoopFact, SpotFact, SpurFact, TailFact, from_guess, most_of
 from switchsolve.facts.deciding import Answer, Hints, Prober
@@ -26,6 +27,7 @@ from switchsolve.facts.shape import Loop, isolated, joined
 from switchsolve.facts.sparing import Change, shortage, spare
 from switchsolve.facts.tables import shuts_cars_off
 from switchsolve.facts.trips import least_moves
+from switchsolve.facts.turning import passing_by_table
 from switchsolve.puzzle import Puzzle
 from switchsolve.work import Place
 
@@ -261,16 +263,23 @@ class Measuring:
         """Whether the locomotive gets from one end of so many cars to the other within ``most_moves``
         (``looks``: seen at once)."""
         hints = Hints(most_moves, takes_two=True)
-        probes = [pass_probe(bench, entry, cars) for entry in self.entries]
+        probes = []
+        for entry in self.entries:
+            probe = pass_probe(bench, entry, cars)
+            passing = passing_by_table(entry, probe)
+            if passing.most is not None and (most_moves is None or passing.most <= most_moves):
+                return True
+            if most_moves is None or max(passing.least, least_moves(bench, entry, probe)) <= most_moves:
+                probes.append((entry, probe))
         # in so few moves a train is hardly taken in parts
-        if self.prober.looks(filter(None, map(as_one, probes)), hints):
+        if self.prober.looks(filter(None, (as_one(probe) for _, probe in probes)), hints):
             return True
         if looks:
             return None
         return self._any(
             self.prober.ask(probe, hints)
-            for entry, probe in zip(self.entries, probes, strict=True)
-            if most_moves is None or least_moves(bench, entry, probe) <= most_moves
+            for entry, probe in probes
+            if most_moves is None or least_around(entry, probe) <= most_moves
         )
 
     def deciding(self, loop: Loop) -> list[str]:
@@ -285,9 +294,13 @@ class Measuring:
         return " / ".join(names)
 
     def _passing(self, bench: Bench, cars: int) -> Answer:
-        return fewest(
-            self.prober.ask(pass_probe(bench, entry, cars), Hints(takes_two=True)) for entry in self.entries
-        )
+        return fewest(self._passing_from(entry, pass_probe(bench, entry, cars)) for entry in self.entries)
+
+    def _passing_from(self, entry: Entry, probe: Puzzle) -> Answer:
+        passing = passing_by_table(entry, probe)
+        if passing.least == passing.most:
+            return Answer(True, passing.most)
+        return self.prober.ask(probe, Hints(takes_two=True))
 
     def _guess(self, loop: Loop) -> int:
         district = self.bench.district

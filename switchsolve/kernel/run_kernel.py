@@ -1,7 +1,7 @@
 """Longest runs, compiled: the steps of :mod:`switchsolve.search.runs`, one layer at a time, on integers.
 
-Everything about the set-up, and the drafts, lies in one array ``m`` of int64: first :data:`SCALARS` numbers,
-then for each table of :data:`TABLE_NAMES` where it begins, then the tables.
+Everything about the set-up, and the drafts, lies in one array ``raw`` of int64 (``m``: where it begins):
+first :data:`SCALARS` numbers, then for each table of :data:`TABLE_NAMES` where it begins, then the tables.
 
 A **node** is a row of cells run through in one direction; ``child`` leads from a node to the same row with
 one more cell, by the number of the branch.  ``rest`` numbers the nodes over which cars may be left (each
@@ -24,7 +24,9 @@ from typing import Any
 
 import numpy as np
 from numba import njit, types
+from numba.core import config
 from numba.core.options import DefaultOptions
+from numba.extending import intrinsic
 
 __all__ = [
     "DONE",
@@ -50,6 +52,32 @@ one function by another took a dozen atomic additions, and two threads waited fo
 """
 
 Array = np.ndarray[Any, Any]
+
+
+def _same(m):  # type: ignore[no-untyped-def]
+    """The array itself."""
+    return m
+
+
+@intrinsic
+def _begin_of(typing_context, m):  # type: ignore[no-untyped-def]
+    """Where the first number of an array lies in memory."""
+    pointer = types.CPointer(m.dtype)  # type: ignore[no-untyped-call]
+
+    def generate(context, builder, signature, arguments):  # type: ignore[no-untyped-def]
+        return context.make_array(m)(context, builder, arguments[0]).data
+
+    return pointer(m), generate
+
+
+_pointer: Any = _begin_of
+"""What is as good as the array for who reads and writes in it from its begin on.  In an array a place below
+zero counts from its end: to ask for that, each time one was read or written, took a fifth of all time.
+"""
+if config.DISABLE_JIT:  # type: ignore[attr-defined]
+    _pointer = _same
+elif config.BOUNDSCHECK:  # type: ignore[attr-defined]  # which only arrays know
+    _pointer = njit(**_UNCOUNTED)(_same)
 
 SCALARS = (
     "cells",
@@ -194,8 +222,9 @@ def keep(out, out_parents, first, count, depth, keys, parents, depths, table, si
 
 
 @njit(types.void(M, KEYS, SIGNS, M, M), cache=True, **_UNCOUNTED)
-def rehash(m, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
+def rehash(raw, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
     """Fill an empty (-1) ``table`` with the states kept."""
+    m = _pointer(raw)
     key_ = m[KEY]
     words = m[5]
     mask = len(table) - 1
@@ -962,25 +991,27 @@ def _bound(m, strings, fewer, token_of, node_of, keys, table, enough, patterns, 
 
 
 @njit(types.void(M, KEYS, M, M, M, M, KEYS, M, KEYS, M, M, I64, I64), cache=True, nogil=True, **_UNCOUNTED)
-def bounds(m, keys, chosen, fewer, token_of, node_of, f_keys, f_table, patterns, work, found, enough, adds):  # type: ignore[no-untyped-def]
+def bounds(raw, keys, chosen, fewer, token_of, node_of, f_keys, f_table, patterns, work, found, enough, adds):  # type: ignore[no-untyped-def]
     """What :func:`_bound` says of each state ``chosen``, into ``found`` (modified in place).
 
     ``fewer``, ``f_keys``, ``f_table``: the space of the tables, and what they hold; ``token_of``,
     ``node_of``: the numbers that tokens and nodes of ``m`` have there (a node may have none: -1).
     """
+    m = _pointer(raw)
+    left = _pointer(fewer)
     key_ = m[KEY]
     for number in range(len(chosen)):
         for i in range(m[5]):
             m[key_ + i] = keys[chosen[number], i]
         strings = _decode(m)
         found[number] = _bound(
-            m, strings, fewer, token_of, node_of, f_keys, f_table, enough, patterns, work, adds
+            m, strings, left, token_of, node_of, f_keys, f_table, enough, patterns, work, adds
         )
         _wipe(m, strings)
 
 
 @njit(I64(M, KEYS, M, M, I64, M, SMALL, M), cache=True, nogil=True, **_UNCOUNTED)
-def expand(m, keys, table, chosen, depth, out, parents, info):  # type: ignore[no-untyped-def]
+def expand(raw, keys, table, chosen, depth, out, parents, info):  # type: ignore[no-untyped-def]
     """Expand the states ``chosen`` and write to ``out`` and ``parents`` what is not kept yet (some of it more
     than once); the sign of ``depth``: from which end.  What is kept is only read, so that two threads can do
     this at once.
@@ -988,6 +1019,7 @@ def expand(m, keys, table, chosen, depth, out, parents, info):  # type: ignore[n
     ``info``, modified in place: rows written; states expanded; generated; state met, and the one it was met
     from.
     """
+    m = _pointer(raw)
     key_ = m[KEY]
     for place in range(len(chosen)):
         number = chosen[place]
@@ -1009,10 +1041,11 @@ def expand(m, keys, table, chosen, depth, out, parents, info):  # type: ignore[n
 
 
 @njit(types.void(M, KEYS, KEYS, M, M), cache=True, **_UNCOUNTED)
-def look_up(m, rows, keys, table, found):  # type: ignore[no-untyped-def]
+def look_up(raw, rows, keys, table, found):  # type: ignore[no-untyped-def]
     """Of each state of ``rows``: how many runs from where the table was begun, or -1, into ``found``
     (modified in place).
     """
+    m = _pointer(raw)
     key_ = m[KEY]
     for number in range(len(rows)):
         for i in range(m[5]):

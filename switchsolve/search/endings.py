@@ -8,8 +8,9 @@ and spots, position by position (:mod:`switchsolve.search.lying`).
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from itertools import chain
 
 from switchsolve.goal import Goal
 from switchsolve.packing import PackedTrain
@@ -109,9 +110,17 @@ def _wanted_rows(
     last_stays = not any(rules.p.classes[number].is_last for number in counts)
     trains = [replace(train, has_last=False) if last_stays else train for train in rules.p.trains]
     allowed = _allowed(rules, trains)
+    own, heading = _own_of_start(rules, start)
+    by_side: list[list[tuple[int, ...]]] = []
+    seen: set[String] = set()
     for tokens in _trains(rules, start, counts):
-        for ways in _paths(rules, rules.length(tokens), allowed):
-            if _is_wanted(rules, goal, trains, start, ways, tokens):
+        if not by_side:  # trains are as long in every order
+            by_side = _by_side(rules, _paths(rules, rules.length(tokens), allowed))
+        nose = own & 1 if own in tokens else own & 1 ^ 1
+        for ways in chain(*by_side) if heading is None else by_side[nose ^ heading]:
+            string = String(ways, tokens)
+            if string not in seen and _is_wanted(rules, goal, trains, string):
+                seen.add(reverse_string(string, rules.is_loco))  # the same, listed from its other end
                 yield tokens, ways
 
 
@@ -176,15 +185,11 @@ def _is_wanted(
     rules: Rules,
     goal: Goal,
     trains: list[PackedTrain],
-    start: Standing,
-    ways: tuple[int, ...],
-    tokens: tuple[int, ...],
+    string: String,
 ) -> bool:
     """Whether the string is made up and placed as the work wants it."""
     p = rules.p
-    string = String(ways, tokens)
-    if rules.orientation is not None and _has_turned(rules, rules.orientation, start, string):
-        return False
+    ways, tokens = string
     for train in trains:
         if not goal._is_made_up(train, string, 0, len(tokens)):
             return False
@@ -204,13 +209,27 @@ def _is_wanted(
     return True
 
 
-def _has_turned(rules: Rules, orientation: tuple[int, ...], start: Standing, string: String) -> bool:
-    """Whether the locomotive heads the other way than at the start, where nothing can turn it."""
-    own = next(token for token in string.tokens if rules.is_loco[token])
-    first, token = next((s, t) for s in start.strings for t in s.tokens if rules.is_loco[t])
-    is_along = (string.ways[0] & 1) == orientation[string.ways[0] >> 1]
-    was_along = (first.ways[0] & 1) == orientation[first.ways[0] >> 1]
-    return ((own & 1) != (token & 1)) != (is_along != was_along)
+def _own_of_start(rules: Rules, start: Standing) -> tuple[int, int | None]:
+    """The locomotive's token at the start, and which way it heads; ``None`` where something can turn it."""
+    string, own = next((s, t) for s in start.strings for t in s.tokens if rules.is_loco[t])
+    if rules.orientation is None:
+        return own, None
+    return own, own & 1 ^ _side(rules.orientation, string.ways)
+
+
+def _by_side(rules: Rules, paths: Iterable[tuple[int, ...]]) -> list[list[tuple[int, ...]]]:
+    """The paths that lead one way along the district, and the others (all together where there is no such
+    thing).
+    """
+    sides: list[list[tuple[int, ...]]] = [[], []]
+    for ways in paths:
+        sides[0 if rules.orientation is None else _side(rules.orientation, ways)].append(ways)
+    return sides
+
+
+def _side(orientation: tuple[int, ...], ways: tuple[int, ...]) -> int:
+    """Which way along the district a path leads: 0 or 1."""
+    return ways[0] & 1 ^ orientation[ways[0] >> 1]
 
 
 def _joined_up(

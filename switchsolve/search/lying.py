@@ -102,14 +102,20 @@ def _room_of_car(rules: Rules, whole: String, entry: tuple[Group, int]) -> tuple
 
 def extent(rules: Rules, ways: tuple[int, ...], part: tuple[int, ...]) -> tuple[int, int]:
     """From where to where along ``ways`` the cells of ``part`` lie."""
+    lengths = rules.lengths
+    if ways == part:
+        return 0, rules.path_length(ways)
     cells = {way >> 1 for way in part}
-    begin, found = 0, []
+    at, begin, end = 0, -1, -1
     for way in ways:
-        end = begin + rules.lengths[way >> 1]
-        if way >> 1 in cells:
-            found += [begin, end]
-        begin = end
-    return min(found), max(found)
+        cell = way >> 1
+        after = at + lengths[cell]
+        if cell in cells:
+            if begin < 0:
+                begin = at
+            end = after
+        at = after
+    return begin, end
 
 
 def _point(rules: Rules, ways: tuple[int, ...], group: Group, spot: str) -> int | None:

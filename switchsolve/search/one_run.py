@@ -26,7 +26,7 @@ def search_one_run(
 ) -> EventResult:
     """The plans of one run (``under_way``: how many locomotives are at the start, 0 or 1).
 
-    Exact where longest runs are: nobody comes back to what he has left, so nothing is left where it may not
+    Exact where longest runs bound: nobody comes back to what he has left, so nothing is left where it may not
     stay.
     """
     return search_events(

@@ -19,8 +19,8 @@ _Array = np.ndarray[Any, Any]
 _I64 = np.int64
 _AT_ONCE = 2_000
 """States expanded before what is new among their successors is kept."""
-_TWO_HANDS = 128
-"""Fewer than this are not worth two threads."""
+_TWO_HANDS = 512
+"""Fewer than this are not worth two threads: on a busy machine the second one is not woken at once."""
 _ROWS = 1 << 12
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -79,27 +79,54 @@ class Space:
         self.token_number = {token: number for number, token in enumerate(self.tokens)}
 
     def _number_nodes(self) -> None:
-        p, lengths = self.rules.p, self.rules.lengths
+        p = self.rules.p
         cars = self.longest - self.token_lengths[0]
         clear = set(p.keep_clear_always)
         self.nodes = rows_of_cells(self.rules, longest=self.longest)
         standing = _rows_of(string for others, _ in self.states for string in others)
         rows = standing | _rows_of(mine for _, mine in self.states)
         self.nodes += sorted(rows.difference(self.nodes))
-        self.least = [
-            1 if len(ways) == 1 else 2 + sum(lengths[way >> 1] for way in ways[1:-1]) for ways in self.nodes
-        ]
-        """The shortest string that touches all of the row."""
         self.node_number = {ways: number for number, ways in enumerate(self.nodes)}
-        self.turned = [self.node_number[tuple(way ^ 1 for way in reversed(ways))] for ways in self.nodes]
+        turned = [tuple([way ^ 1 for way in ways[::-1]]) for ways in self.nodes]
+        self.turned = [self.node_number[ways] for ways in turned]
+        self._measure_nodes()
         self.rests = [
             number
-            for number, ways in enumerate(self.nodes)
-            if ways <= self.nodes[self.turned[number]]
-            and (self.least[number] <= cars or ways in standing)
-            and not any(way >> 1 in clear for way in ways)
+            for number, (ways, back, least) in enumerate(zip(self.nodes, turned, self.least, strict=True))
+            if ways <= back
+            and (least <= cars or ways in standing)
+            and not (clear and any(way >> 1 in clear for way in ways))
         ]
         self.rest_number = {node: number for number, node in enumerate(self.rests)}
+
+    def _measure_nodes(self) -> None:
+        by_way = np.repeat(np.array(self.rules.lengths, _I64), 2)
+        self.node_cells = np.array([len(ways) for ways in self.nodes], _I64)
+        has = np.arange(self.node_cells.max()) < self.node_cells[:, None]
+        self.node_ways = np.full(has.shape, -1, _I64)
+        self.node_ways[has] = list(chain.from_iterable(self.nodes))
+        self.node_length = np.where(has, by_way[self.node_ways], 0).sum(axis=1)
+        outer = (
+            by_way[self.node_ways[:, 0]] + by_way[self.node_ways[np.arange(len(has)), self.node_cells - 1]]
+        )
+        self.least: list[int] = np.where(self.node_cells == 1, 1, 2 + self.node_length - outer).tolist()
+        """The shortest string that touches all of the row."""
+
+    def _links(self, ahead: _Array) -> tuple[_Array, _Array]:
+        """By node the branches taken along it (0 at its first cell), and what each branch makes of it (-1:
+        nothing); ``ahead``: the ways after each way, by branch.
+        """
+        ways, cells = self.node_ways, self.node_cells
+        taken = np.zeros(ways.shape, _I64)
+        taken[:, 1:] = (ahead[ways[:, :-1]] == ways[:, 1:, None]).argmax(axis=2)
+        taken[ways < 0] = 0
+        child = np.full((len(ways), ahead.shape[1]), -1, _I64)
+        # some of the rows that strings apart from each other lie over have no shorter one
+        number_of = self.node_number.get
+        shorter = np.array([number_of(row[:-1], -1) for row in self.nodes], _I64)
+        longer = np.flatnonzero(shorter >= 0)
+        child[shorter[longer], taken[longer, cells[longer] - 1]] = longer
+        return taken, child
 
     def _words(self) -> int:
         words, used = 1, 0
@@ -203,12 +230,13 @@ class Space:
     def _memory(self) -> _Array:
         p, rules = self.rules.p, self.rules
         cells, vehicles = len(rules.lengths), self.vehicles
-        branches = max(1, *(len(p.ahead(way, ())) for way in range(2 * cells)))
-        longest = max(len(ways) for ways in self.nodes)
+        longest = int(self.node_cells.max())
         conflicts = p.conflicts
         clear = set(p.keep_clear_always)
         aheads = [list(p.ahead(way, ())) for way in range(2 * cells)]
-        branch_of = [[0] + [aheads[a].index(b) for a, b in pairwise(ways)] for ways in self.nodes]
+        branches = max(1, *map(len, aheads))
+        ahead = np.array([row + [-1] * (branches - len(row)) for row in aheads], _I64)
+        taken, child = self._links(ahead)
         path = 2 * cells + longest + 2
         tables: dict[str, Any] = {
             "length": rules.lengths,
@@ -221,23 +249,15 @@ class Space:
             ],
             "clear": [cell in clear for cell in range(cells)],
             "ahead_count": [len(row) for row in aheads],
-            "ahead": [row + [-1] * (branches - len(row)) for row in aheads],
+            "ahead": ahead,
             "root": range(2 * cells),
-            "child": [
-                [
-                    self.node_number.get((*ways, aheads[ways[-1]][b]), -1)
-                    if b < len(aheads[ways[-1]])
-                    else -1
-                    for b in range(branches)
-                ]
-                for ways in self.nodes
-            ],
-            "node_length": [sum(rules.lengths[way >> 1] for way in ways) for ways in self.nodes],
+            "child": child,
+            "node_length": self.node_length,
             "node_least": self.least,
-            "node_cells": [len(ways) for ways in self.nodes],
+            "node_cells": self.node_cells,
             "node_turned": self.turned,
-            "node_ways": [list(ways) + [-1] * (longest - len(ways)) for ways in self.nodes],
-            "node_branches": [row + [0] * (longest - len(row)) for row in branch_of],
+            "node_ways": self.node_ways,
+            "node_branches": taken,
             "rest": [self.rest_number.get(number, -1) for number in range(len(self.nodes))],
             "rest_node": self.rests,
             "at": np.zeros(cells),
