@@ -203,9 +203,9 @@ def test_what_it_may_take_is_kept() -> None:
 
 
 def test_where_the_way_back_is_another_it_is_refused() -> None:
-    """A string longer than a limit allows can be cut but not made, so a limit is not the same backwards."""
+    """What is ahead of the locomotive is behind it backwards, so a limit on that is not the same."""
     puzzle, _ = random_puzzle(4)
-    district = replace(puzzle.district, limits=Limits(most_cars=1))
+    district = replace(puzzle.district, limits=Limits(most_shoved=0))
     with pytest.raises(ValueError, match="not the same backwards"):
         solve(replace(puzzle, district=district), search=BOTH_ENDS)
 

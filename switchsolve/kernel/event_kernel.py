@@ -52,6 +52,9 @@ ANY_WAY = 2
 """A last direction that lets the locomotive set out either way for nothing: at the end of a plan, from which
 a search goes backwards."""
 
+ENGINES = -2
+"""For who may touch what it meets: whatever stands with a locomotive."""
+
 Array = np.ndarray[Any, Any]
 
 SCALARS = (
@@ -684,6 +687,8 @@ def _demand_gap(m, layer, slot, side, met, overlap, moving):  # type: ignore[no-
     if _couples(m, layer, slot, side) and _couples(m, layer, other, other_side):
         gap = 1
     if (moving == 2 * slot + side or moving == met) and other != slot:
+        gap = 0
+    if moving == ENGINES and (_has_loco(m, layer, slot) or _has_loco(m, layer, other)):
         gap = 0
     need = overlap + gap - _room_constant(m, layer, slot, side)
     need -= _room_constant(m, layer, other, other_side)
@@ -1359,6 +1364,8 @@ def _let_loose(m, layer):  # type: ignore[no-untyped-def]
     moving = -1
     if m[_moving(m, layer, 0)] >= 0:
         moving = 2 * m[_moving(m, layer, 0)] + m[_moving(m, layer, 1)]
+    if m[SEEN] == LOOSELY and not m[SEVERAL]:
+        moving = ENGINES
     for slot in range(m[_count(m, layer)]):
         if m[_alive(m, layer, slot)]:
             for side in (1, 0):

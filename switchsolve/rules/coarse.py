@@ -24,6 +24,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from switchsolve.rules.actions import Rules
+from switchsolve.rules.positions import ENGINES
 from switchsolve.rules.standing import Cost, Draft, Standing, String, Wanted
 from switchsolve.zone import Zone
 
@@ -33,8 +34,14 @@ __all__ = ["CoarseRules", "LooseRules"]
 class LooseRules(Rules):
     """The physical model over one packed set-up, without the positions of strings that have no locomotive.
 
-    Whatever can be done by the law can be done so.
+    Whatever can be done by the law can be done so.  (With one locomotive a standing of the law does not say
+    whether it is on the move, and may touch what it meets.)
     """
+
+    @property
+    def _keeps_gaps(self) -> bool:
+        """Whether what stands with a locomotive that is not on the move keeps a gap to cars."""
+        return self.several
 
     def starts(self) -> Iterator[Standing]:
         """All starting standings, as :meth:`Rules.starts` has them."""
@@ -76,14 +83,19 @@ class LooseRules(Rules):
         for slot, string in cars:
             self._demand_span(draft.zone, slot, string)
         occupied = self._occupied(draft)
+        touching = draft.moving if self._keeps_gaps else ENGINES
         for slot, one in enumerate(draft.strings):
             if one is not None:
                 for side in (1, 0):
-                    self._demand_end(draft, occupied, slot, side, draft.moving)
+                    self._demand_end(draft, occupied, slot, side, touching)
 
 
 class CoarseRules(LooseRules):
-    """The physical model over one packed set-up, seen coarsely."""
+    """The physical model over one packed set-up, seen coarsely: who touches cars is coupled to them."""
+
+    @property
+    def _keeps_gaps(self) -> bool:
+        return True
 
     def canonical(self, draft: Draft) -> Standing:
         """The standing of a draft, strings without a locomotive put together and let loose."""

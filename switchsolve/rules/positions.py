@@ -6,7 +6,10 @@ from switchsolve.packing import PackedPuzzle
 from switchsolve.rules.standing import Draft, Standing, String, reverse_string
 from switchsolve.zone import Zone
 
-__all__ = ["Positions"]
+__all__ = ["ENGINES", "Positions"]
+
+ENGINES = (-2, -2)
+"""For who may touch what it meets: whatever stands with a locomotive."""
 
 
 class Positions:
@@ -164,7 +167,7 @@ class Positions:
         moving: tuple[int, int] = (-1, -1),
     ) -> bool:
         """That end of the string keeps its gap to whatever it faces (the end ``moving`` ahead may come up
-        to what it meets).
+        to what it meets; :data:`ENGINES`: whatever stands with a locomotive may).
         """
         string = draft.strings[slot]
         assert string is not None
@@ -192,6 +195,8 @@ class Positions:
         sign, constant = self._room(string, side)
         other_sign, other_constant = self._room(other, met[1])
         touches = moving in ((slot, side), met) and met[0] != slot
+        if moving == ENGINES:
+            touches = self.has_loco(string.tokens) or self.has_loco(other.tokens)
         gap = 0 if touches else self._gap(string, side, other, met[1])
         need = overlap + gap - constant - other_constant
         if met[0] == slot:

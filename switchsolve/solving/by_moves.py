@@ -53,10 +53,12 @@ _FEW = 9
 _PLAIN_RUNS = 1_500
 """Standings that the plain search by longest runs expands before the compiled one takes over."""
 _MOST_ENDINGS = 20_000
-_ALONE = 20.0
-"""Seconds for a plan in which one locomotive does all the work, for each of them,"""
+_SOON = 20.0
+"""Seconds for a plan that comes soon, and at most such a share of the time allowed:"""
 _SHARE_ALONE = 0.1
-"""and at most such a share of the time allowed."""
+"""one in which one locomotive does all the work, for each of them,"""
+_SHARE_LIMITED = 0.25
+"""one along longest runs within the limits."""
 _MANY_WITHOUT_BOUNDS = 500_000
 """Standings expanded without bounds where questions are many and each is small: a session of three cars and
 three takes 20,000 to 100,000, half a second, and the tables for its bounds take two.
@@ -218,7 +220,7 @@ class MovesCase:
 
     def _alone(self) -> tuple[Plan, int] | None:
         """A plan in which one locomotive does all the work, and its moves, the others' counted."""
-        seconds = self._share_for_a_plan()
+        seconds = self._seconds_for_a_plan(_SHARE_ALONE)
         found: tuple[Plan, int] | None = None
         for lone in alone(self.puzzle):
             answer = solve_by_moves(
@@ -239,16 +241,16 @@ class MovesCase:
 
     def _within_limits(self) -> tuple[Plan, int] | None:
         """A plan along longest runs that keep to the limits, and its moves."""
-        limit = allowed(self._share_for_a_plan(), self.limit.tell, self.limit.stop)
+        limit = allowed(self._seconds_for_a_plan(_SHARE_LIMITED), self.limit.tell, self.limit.stop)
         stop = limit.named("a plan within the limits")
         found = plan_within_limits(self.rules, self.goal, self.under_way, stop)
         if found is None or found.node is None:
             return None
         return plan_of(self.rules, found), found.node.cost.moves + self.under_way
 
-    def _share_for_a_plan(self) -> float:
-        """Seconds for a plan that comes soon."""
-        return _ALONE if self.limit.seconds is None else min(_ALONE, self.limit.seconds * _SHARE_ALONE)
+    def _seconds_for_a_plan(self, share: float) -> float:
+        """For a plan that comes soon: no more than a share of the time allowed."""
+        return _SOON if self.limit.seconds is None else min(_SOON, self.limit.seconds * share)
 
     def out_of_time(self) -> Solution:
         """What to say where the limit came before all endings were listed: one run does not do."""
