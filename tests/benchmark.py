@@ -45,7 +45,7 @@ from tests.benchmark_session import sessions_table
 from tests.design_files import BENCHMARK, HARDER
 from tests.pddl import planner_minimum
 from tests.published import railway_muddle, railway_shunting, wye_exchange
-from tests.reference_district import evening, reference, with_two_locomotives
+from tests.reference_district import evening, reference, with_two_locomotives, within_limits
 
 _FAMILIES: dict[str, Callable[[int], Puzzle]] = {"reference": reference, "evening": evening}
 _MOST_LOOKS = 20_000_000
@@ -269,17 +269,25 @@ _MOST_BYTES = 8 << 30
 """What the standings of one search by events may take."""
 
 
-def _by_events(seconds: float) -> None:
-    """Puzzles in print, and two locomotives on the reference district: by the law, and seen coarsely."""
+def _by_events(seconds: float, only: str) -> None:
+    """Puzzles in print; the reference district with two locomotives, with one, and with limits: by the law,
+    and seen coarsely or loosely.  ``only``: those whose names hold that.
+    """
     puzzles = {
         "wye, engine back": wye_exchange(back=True),
         "two trains, a loop of one": railway_muddle(1),
         "two trains, a spur of one": railway_shunting(),
         "two locomotives, 1+1": with_two_locomotives(1),
         "two locomotives, 2+2": with_two_locomotives(2),
+        "one locomotive, 2+2": reference(2),
+        "one locomotive, 3+3": reference(3),
+        "one car at most, 1+1": within_limits(1, 1),
+        "two cars at most, 2+2": within_limits(2, 2),
     }
     print("\n| puzzle | search | moves | expanded | stored | s |\n| --- | --- | --- | --- | --- | --- |")
     for name, puzzle in puzzles.items():
+        if only not in name:
+            continue
         for search in EVENT_SEARCHES[1:]:
             if search in (COARSE, COARSE_ENDS) and why_not_coarse(Rules(pack(puzzle))) is not None:
                 continue
@@ -348,6 +356,7 @@ def main() -> int:
     parser.add_argument(
         "--events", type=float, metavar="SECONDS", help="searches by events, so long for each, and no more"
     )
+    parser.add_argument("--only", default="", metavar="TEXT", help="with --events: puzzles of such a name")
     parser.add_argument("--study", action="store_true", help="many sessions of two arrangements, and no more")
     parser.add_argument("--design", action="store_true", help="designing, and no more")
     parser.add_argument("--session", action="store_true", help="sessions of a layout, and no more")
@@ -365,7 +374,7 @@ def main() -> int:
         _planner(given.planner)
         return 0
     if given.events:
-        _by_events(given.events)
+        _by_events(given.events, given.only)
         return 0
     if given.tried:
         _tried([3, 4])

@@ -21,6 +21,7 @@ from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
 
+from switchsolve.district import Limits
 from switchsolve.puzzle import Puzzle, StartString
 from switchsolve.puzzlefile import load
 
@@ -135,6 +136,12 @@ def with_two_locomotives(count: int) -> Puzzle:
             heads={**start.heads, "M": "from"},
         ),
     )
+
+
+def within_limits(count: int, cars: int) -> Puzzle:
+    """Work ``count`` + ``count`` with so many cars in the moving string at most."""
+    puzzle = reference(count)
+    return replace(puzzle, district=replace(puzzle.district, limits=Limits(most_cars=cars)))
 
 
 def evening(count: int) -> Puzzle:

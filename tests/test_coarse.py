@@ -27,7 +27,7 @@ from switchsolve.search.last_standings import last_standings
 from switchsolve.solving import by_events, solve
 from switchsolve.work import EndsIn, Item, LocomotiveEnds, Place
 from tests.brute_force import TooManyStates, brute_minimum
-from tests.builders import build, run_around_district, set_up, spur_district, track
+from tests.builders import build, run_around_district, set_up, spur_district, track, turnout
 from tests.published import railway_muddle, railway_shunting
 from tests.random_districts import random_puzzle
 from tests.reference_district import reference
@@ -153,6 +153,32 @@ def test_a_plan_along_a_long_row() -> None:
     assert plan is not None and plan.node is not None and looked < 2_000
     begun = sum(1 for last in rules.p.start_last if last)
     assert plan.node.cost.moves + begun == solve(puzzle, search="longest runs", tie_standings=0).lower_bound
+
+
+def test_a_plan_where_it_is_tight() -> None:
+    """Nine units of cars on a track of ten: the third has to be shoved against the others and is left coupled
+    to them, which the coarse row does not say.
+    """
+    district = build(
+        [track("stub", 1), track("lead", 2, 1), track("spur", 2, 4, 4)],
+        [turnout("J", "lead.from", "stub.to", "spur.from", lengths=(2, 2))],
+    )
+    wanted = [EndsIn(name, (Place("spur"),)) for name in "abc"]
+    puzzle = set_up(
+        district,
+        {"stub": "a", "lead": "L", "spur": "c | b"},
+        *wanted,
+        LocomotiveEnds("L", "lead"),
+        heads={"L": "from"},
+        lengths={"b": 4, "c": 4, "L": 2},
+    )
+    rules = Rules(pack(puzzle))
+    coarse = CoarseRules(rules.p)
+    row = search_compiled(coarse, Goal(coarse)).node
+    assert row is not None
+    plan = firm_plan(rules, Goal(rules), coarse, row, lambda looked: None)
+    assert plan is not None and plan.node is not None and plan.node.cost.moves == row.cost.moves
+    assert solve(puzzle, search="events", tie_standings=0).lower_bound == row.cost.moves
 
 
 @pytest.mark.slow

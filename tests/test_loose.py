@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 import pytest
 
@@ -12,7 +11,6 @@ from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.plan import Verdict
 from switchsolve.planning import make_plan
-from switchsolve.puzzle import Puzzle
 from switchsolve.referee import replay
 from switchsolve.rules import LooseRules, Rules
 from switchsolve.search.compilable import is_compilable
@@ -27,7 +25,7 @@ from switchsolve.solving.limited import plan_within_limits
 from switchsolve.work import EndsIn, Place
 from tests.builders import set_up, spur_district
 from tests.random_districts import random_puzzle
-from tests.reference_district import reference
+from tests.reference_district import within_limits
 
 _SMALL = 12_000
 """Standings that are expanded in what is compared here."""
@@ -126,15 +124,9 @@ def test_solved_loosely_as_by_the_law(search: str) -> None:
     assert told > 4
 
 
-def _limited(cars: int) -> Puzzle:
-    """The reference district, 2+2, with so many cars in the moving string at most."""
-    puzzle = reference(2)
-    return replace(puzzle, district=replace(puzzle.district, limits=Limits(most_cars=cars)))
-
-
 def test_a_plan_within_the_limits_comes_soon() -> None:
     """Two cars at most in the moving string, four to be worked: the law alone finds no plan in minutes."""
-    puzzle = _limited(2)
+    puzzle = within_limits(2, 2)
     rules = Rules(pack(puzzle))
     found = plan_within_limits(rules, Goal(rules), 1, lambda looked: "enough" if looked > 20_000 else None)
     assert found is not None and found.node is not None and found.met is not None

@@ -34,7 +34,8 @@ def firm_plan(
     rules: Rules, goal: Goal, seen: LooseRules, coarse: EventNode, should_stop: Callable[[int], str | None]
 ) -> EventResult | None:
     """A plan of the law, of ``rules`` and ``goal``, with as many moves as the row that ends with ``coarse``,
-    standings as ``seen`` has them; ``None``: it has none, or was stopped.
+    standings as ``seen`` has them; ``None``: it has none, or was stopped (``should_stop`` is asked twice from
+    nothing on).
     """
     row = _row(coarse)
     moves: dict[int, _Move] = {}
@@ -58,16 +59,20 @@ def firm_plan(
     def may_leave(part: String, number: int) -> bool:
         return number in moves and _classes(part.tokens) in moves[number].left
 
-    result = search_events(
-        rules,
-        goal,
-        guide=guide,
-        most_moves=coarse.cost.moves,
-        may_enter=may_enter,
-        may_leave=may_leave,
-        should_stop=should_stop,
-    )
-    return result if result.node is not None else None
+    # where it is tight, cars may have to be shoved against others, and are left coupled to them
+    for leaves in (may_leave, None):
+        result = search_events(
+            rules,
+            goal,
+            guide=guide,
+            most_moves=coarse.cost.moves,
+            may_enter=may_enter,
+            may_leave=leaves,
+            should_stop=should_stop,
+        )
+        if result.node is not None:
+            return result
+    return None
 
 
 def _row(last: EventNode) -> list[EventNode]:
