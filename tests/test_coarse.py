@@ -134,6 +134,31 @@ def test_a_table_that_the_locomotive_fills(more: tuple[str, ...]) -> None:
         assert found.counts is not None and found.counts.moves == least, search
 
 
+@pytest.mark.parametrize("search", ["events", "coarse events", "loose events", "auto"])
+def test_nobody_is_lined_away_from_what_it_comes_up_to(search: str) -> None:
+    """What has just come up to a car across the edge of a table, and is not coupled to it, is not at rest, so
+    the table is not lined: 7 moves, by brute force as well (``test_brute_force.py`` says what that is).
+    """
+    meets = (("from", End("one", "to")), ("to", End("two", "from")), ("to", End("three", "from")))
+    district = build(
+        [track("one", 1), track("two", 3), track("three", 2), track("four", 4), track("five", 3)],
+        [turnout("J", "one.from", "five.from", "four.from", lengths=(2, 2))],
+        tables=[Table("table", "transfer table", 3, meets, 0)],
+    )
+    wanted = [EndsIn(car, (Place(end),)) for car, end in (("a", "three"), ("b", "two"), ("c", "two"))]
+    puzzle = set_up(
+        district,
+        {"five": "L b", "one": "a", "three": "c"},
+        *wanted,
+        LocomotiveEnds("L", "two"),
+        heads={"L": "to"},
+    )
+    if search == "events":
+        assert brute_minimum(puzzle) == 7
+    found = solve(puzzle, search=search, tie_standings=0)
+    assert (found.verdict, found.lower_bound) == (Verdict.PROVED, 7)
+
+
 def test_a_plan_along_a_long_row() -> None:
     """Four cars on ten tracks: the law goes along the coarse row without looking far aside, and needs as few
     moves as longest runs.

@@ -1806,8 +1806,9 @@ def _line(m, store, node, cost, table):  # type: ignore[no-untyped-def]
         if index == m[_lined(m, 0, table)]:
             continue
         _copy_all(m, 0, 3)
+        # nobody on the move may be lined away from what it is just coming up to
+        fits = _comes_to_rest(m, 3, -1)
         m[_lined(m, 3, table)] = index
-        fits = True
         for slot in range(m[_count(m, 3)]):
             fits = fits and _demand(m, 3, slot, -1)
         if fits:

@@ -366,6 +366,10 @@ class Rules(SettingOff):
     # ---- tables
 
     def _linings(self, standing: Standing) -> Iterator[tuple[Action, Draft, Cost]]:
+        # nobody on the move may be lined away from what it is just coming up to
+        rested = self.at_rest(standing)
+        if rested is None:
+            return
         for number, table in enumerate(self.p.puzzle.district.tables):
             cells = self.p.cells_of_track.get(table.name, frozenset())
             if any(
@@ -376,7 +380,7 @@ class Rules(SettingOff):
             for index in range(len(table.meets)):
                 if index == standing.lined[number]:
                     continue
-                draft = self.draft(standing)
+                draft = self.draft(rested)
                 draft.lined = (*standing.lined[:number], index, *standing.lined[number + 1 :])
                 occupied = self._occupied(draft)
                 slots = range(len(draft.strings))

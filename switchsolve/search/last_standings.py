@@ -138,10 +138,19 @@ class _Laying:
             units = []
             for order in orders(leaving):
                 row = tuple(one for one, _ in order)
-                units += [
+                rows = [
                     (*row[:at], nose, *row[at:]) for at in range(len(row) + 1) for nose in (token, token ^ 1)
                 ]
+                units += [one for one in rows if self._are_coupled(one)]
             yield _Engine(tuple(units), tracks)
+
+    def _are_coupled(self, row: Tokens) -> bool:
+        """Whether all in a row can be coupled: the front of a rear-only locomotive never is."""
+        is_rear_only = [self.p.classes[token >> 1].rear_only for token in row]
+        return not any(
+            (is_rear_only[at] and not row[at] & 1) or (is_rear_only[at + 1] and row[at + 1] & 1)
+            for at in range(len(row) - 1)
+        )
 
     # ---- units on tracks
 

@@ -80,6 +80,7 @@ class EventSearches:
         self.most_to_be_better = most_to_be_better
         self._begun = sum(1 for last in rules.p.start_last if last)
         """Moves that go on from before the start."""
+        self._has_too_many_ends = False
         self.floor = 0
         """No plan has fewer moves (locomotives under way not counted), by the law not seen exactly."""
 
@@ -97,7 +98,7 @@ class EventSearches:
         if search == COMPILED:
             return self._exactly(None)
         found = self._from_both_ends(self.rules, self.goal)
-        if found is None and self.limit.reason is None:
+        if self._has_too_many_ends and self.limit.reason is None:
             raise ValueError("the work has too many ends to go back from")
         return found or self._exactly(None)
 
@@ -197,6 +198,7 @@ class EventSearches:
         most_moves = self.most_to_be_better()
         lasts = last_standings(rules, goal, most, self.limit.named("ends of the work"))
         if lasts is None:
+            self._has_too_many_ends = True
             return None
         from switchsolve.search.compiled_ends import search_compiled_ends
 
