@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from switchsolve.cli import main
+from switchsolve.cli import why as why_screen
 from switchsolve.cli.codes import BAD_FILE, BEST_FOUND, IMPOSSIBLE, OK, USAGE
 from switchsolve.district import District, KeepClear, Limits, Marks
 from switchsolve.effort import trips_around
@@ -256,7 +258,28 @@ def test_why_says_what_time_did_not_decide(capsys: pytest.CaptureFixture[str]) -
     """With hardly any time nothing is called proved that is not, and the exit code says so."""
     code = main(["why", str(PUZZLES / "marrow_point_front_street.toml"), "--limit-seconds", "0.2"])
     assert code in (BEST_FOUND, 12)
-    assert "saves" not in capsys.readouterr().out.split("The one car")[0]
+    told = " ".join(capsys.readouterr().out.split("The one car")[0].split())
+    assert "saves" not in told.replace("No single car skipped saves a move (as far as proved).", "")
+
+
+def test_nothing_is_said_of_skips_of_which_none_was_decided(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """That no single car skipped saves a move is said only if one at least was decided."""
+    shown = "No single car skipped saves a move"
+    path = str(PUZZLES / "marrow_point_yard.toml")
+    main(["why", path])
+    assert shown in capsys.readouterr().out
+    monkeypatch.setattr(why_screen, "weigh", _undecided)
+    main(["why", path])
+    out = capsys.readouterr().out
+    assert shown not in out and "Not decided" in out
+
+
+def _undecided(*told: Any, **more: Any) -> Weighing:
+    found = weigh(*told, **more)
+    open_ones = tuple(replace(one, verdict=Verdict.GAVE_UP, moves=None, saved=None) for one in found.weighed)
+    return replace(found, weighed=open_ones)
 
 
 def test_wrong_arguments_and_files(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

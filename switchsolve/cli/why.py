@@ -31,6 +31,7 @@ __all__ = ["run_why"]
 
 _MOST_STANDINGS = 200_000
 """For forced moves: some seconds."""
+_NOT_DECIDED = "Not decided"
 _SHORT = {Kind.TAIL, Kind.RUN_AROUND, Kind.SPUR, Kind.TRACK}
 
 
@@ -127,7 +128,8 @@ class _Screen:
         skips = self._found.skips
         self._console.print()
         if not skips:
-            if any(one.nuisance.kind is Kind.SKIP for one in self._found.weighed):
+            tried = [one for one in self._found.weighed if one.nuisance.kind is Kind.SKIP]
+            if any(self._fate(one) != _NOT_DECIDED for one in tried):
                 what = "makes the work possible" if self._is_impossible else "saves a move (as far as proved)"
                 self._say(f"No single car skipped {what}.")
             return
@@ -163,7 +165,7 @@ class _Screen:
         if one.verdict is Verdict.IMPOSSIBLE:
             return "No help" if self._is_impossible else "Impossible then"
         if one.saved is None:
-            return "Not decided"
+            return _NOT_DECIDED
         return "No difference" if not one.saved else "More moves then"
 
     def _plan(self, forced: Forced) -> None:
