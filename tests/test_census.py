@@ -14,7 +14,7 @@ import pytest
 from switchsolve.cli import census as census_screen
 from switchsolve.cli import main
 from switchsolve.cli.codes import BAD_FILE, GAVE_UP, IMPOSSIBLE, INTERRUPTED, OK, USAGE
-from switchsolve.counting import Refused, count_plans, take_census
+from switchsolve.counting import Refused, by_ends, count_plans, take_census
 from switchsolve.counting.census import METHODS
 from switchsolve.counting.standings import Standings
 from switchsolve.district import Limits, Marks, Part
@@ -232,6 +232,28 @@ def test_what_gets_long_is_compiled() -> None:
     assert solve(census.example).lower_bound == census.farthest
     with pytest.raises(Refused, match=r"distances: stopped by the limit of memory \(\d+ MiB\)"):
         take_census(puzzle, most_bytes=1 << 20)
+
+
+def test_too_many_ends_to_go_back_from(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is counted does not hang on how soon the compiled search was ready: the plain one goes on."""
+    puzzle = load(str(ROOT / "puzzles" / "marrow_point_turntable.toml"))
+    make_ready(None)
+    compiled = take_census(puzzle)
+    assert compiled.method == "compiled events backwards"
+    monkeypatch.setattr(by_ends, "_MOST_ENDS", 1)
+    with pytest.raises(Refused, match="more than 1 standings in which the work is done"):
+        take_census(puzzle, method="compiled events backwards")
+    plain = take_census(puzzle)
+    assert plain.method == "events backwards"
+    assert (plain.at, plain.never) == (compiled.at, compiled.never)
+
+
+def test_asked_a_few_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """How many clear standings are asked about at a time makes no difference."""
+    puzzle = load(str(ROOT / "puzzles" / "marrow_point_turntable.toml"))
+    whole = take_census(puzzle, method="compiled events backwards")
+    monkeypatch.setattr(by_ends, "_AT_A_TIME", 7)
+    assert take_census(puzzle, method="compiled events backwards") == whole
 
 
 def test_distances_are_what_solve_says() -> None:

@@ -11,19 +11,21 @@ from __future__ import annotations
 import numpy as np
 
 from switchsolve.counting.by_events import from_its_start
-from switchsolve.counting.refusing import Meter, Refused
+from switchsolve.counting.refusing import Meter, Refused, TooManyEnds
 from switchsolve.counting.standings import ClearStanding, Distances, Standings, rows_joined
 from switchsolve.goal import Goal
 from switchsolve.kernel import event_kernel as kernel
 from switchsolve.search.compiled import search_compiled
 from switchsolve.search.event_arrays import EventArrays
 from switchsolve.search.last_standings import last_standings
-from switchsolve.search.one_end import Side
+from switchsolve.search.one_end import from_the_ends
 from switchsolve.search.tariffs import by_moves
 
 __all__ = ["by_each", "by_ends"]
 
 _MOST_ENDS = 20_000
+_AT_A_TIME = 500
+"""Clear standings that are asked about at a time: each is coupled in every way."""
 _FAR = 1 << 60
 """More moves than any plan has."""
 
@@ -31,22 +33,25 @@ _FAR = 1 << 60
 def by_ends(standings: Standings, every: list[ClearStanding], meter: Meter) -> Distances:
     """Distances of ``every`` clear standing, where every run can be undone by a run.
 
-    Raises :class:`~switchsolve.counting.Refused`.
+    Raises :class:`~switchsolve.counting.Refused`, :class:`~switchsolve.counting.refusing.TooManyEnds` among
+    them.
     """
     rules = standings.rules
     goal = Goal(rules)
     back = _gone_back(standings, goal, meter)
-    starts = [standing for clear in every for standing in standings.placed(clear)]
-    asked = EventArrays(rules, goal, by_moves(rules), starts)
-    least = np.full(asked.store.sizes[1], _FAR, np.int64)
-    kernel.nearest(asked.memory, asked.store, back.store, least)
     found: Distances = {}
-    for node in np.flatnonzero(least < _FAR).tolist():
-        rows = standings.of(asked.standing(node))
-        assert rows is not None
-        clear, moves = rows_joined(rows), int(least[node])
-        if clear not in found or moves < found[clear][0]:
-            found[clear] = moves, rows
+    for first in range(0, len(every), _AT_A_TIME):
+        meter.pause(f"{first:,} clear standings told")
+        starts = (one for clear in every[first : first + _AT_A_TIME] for one in standings.placed(clear))
+        asked = EventArrays(rules, goal, by_moves(rules), starts)
+        least = np.full(asked.store.sizes[1], _FAR, np.int64)
+        kernel.nearest(asked.memory, asked.store, back.store, least)
+        for node in np.flatnonzero(least < _FAR).tolist():
+            rows = standings.of(asked.standing(node))
+            assert rows is not None
+            clear, moves = rows_joined(rows), int(least[node])
+            if clear not in found or moves < found[clear][0]:
+                found[clear] = moves, rows
     return found
 
 
@@ -86,12 +91,11 @@ def _gone_back(standings: Standings, goal: Goal, meter: Meter) -> EventArrays:
 
     lasts = last_standings(rules, goal, _MOST_ENDS, look, from_anywhere=True)
     if lasts is None:
-        raise Refused(f"there are more than {_MOST_ENDS:,} standings in which the work is done")
+        raise TooManyEnds(
+            f"there are more than {_MOST_ENDS:,} standings in which the work is done, or too many to look at"
+        )
     meter.doing = "distances"
-    # every locomotive may set out either way: what comes before is told where the two meet
-    any_way = (kernel.ANY_WAY,) * len(rules.p.loco_names)
-    ends = [standing._replace(last=any_way) for standing in lasts]
-    side = Side(EventArrays(rules, goal, by_moves(rules), ends))
+    side = from_the_ends(rules, goal, lasts)
     before = meter.looked_at
     while not side.is_exhausted:
         while not side.go_on():
@@ -100,4 +104,3 @@ def _gone_back(standings: Standings, goal: Goal, meter: Meter) -> EventArrays:
                 side.arrays.grow()
             meter.have_looked_at(before + side.expanded)
     return side.arrays
-

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 
 from switchsolve.counting.by_events import backwards, forwards
 from switchsolve.counting.by_runs import by_runs, runs_apply
-from switchsolve.counting.refusing import Meter
+from switchsolve.counting.refusing import Meter, TooManyEnds
 from switchsolve.counting.standings import ClearStanding, Distances, Standings
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
@@ -86,8 +86,11 @@ def take_census(
         hurried = _Hurried(meter, name, rules) if method == "auto" and name in _COMPILED else meter
         found = METHODS[name](standings, every, hurried)
     except _Long:
-        name = _COMPILED[name]
-        found = METHODS[name](standings, every, meter)
+        try:
+            found = METHODS[_COMPILED[name]](standings, every, meter)
+            name = _COMPILED[name]
+        except TooManyEnds:  # what is counted is not to hang on how soon the compiled search was ready
+            found = METHODS[name](standings, every, meter)
     counts = Counter(moves for moves, _ in found.values())
     at = tuple(counts[distance] for distance in range(max(counts, default=-1) + 1))
     return Census(at, len(every) - len(found), _example(plain, standings, found), name)

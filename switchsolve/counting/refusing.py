@@ -6,11 +6,15 @@ from collections.abc import Callable
 
 from switchsolve.errors import SwitchsolveError
 
-__all__ = ["Meter", "Refused"]
+__all__ = ["Meter", "Refused", "TooManyEnds"]
 
 
 class Refused(SwitchsolveError):
     """There is more to count than was allowed, or it has no number; the message says which."""
+
+
+class TooManyEnds(Refused):
+    """There are too many standings in which the work is done to go back from."""
 
 
 class Meter:

@@ -25,7 +25,6 @@ from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventResult, search_events
 from switchsolve.search.exact import applies, bounds, why_one_way_only
 from switchsolve.search.last_standings import last_standings
-from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import EVENTS, RUNS, Readying, is_on_disk, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
@@ -204,24 +203,19 @@ class _Decision:
 
     def _is_seen_within_limits(self) -> bool:
         """Whether longest runs that keep to the limits come upon a plan, made by the law."""
-        runs = RunsWithinLimits(self._rules)
-
-        def stop(expanded: int) -> str | None:
-            return "enough" if expanded > _SOON_RUNS else self._should_stop(expanded)
-
-        first = first_states(self._rules, runs, self._under_way)
-        seen = search_both_ends(runs, first, most_runs=self._most, should_stop=stop)
-        if seen.chain is None:
-            return False
         # few files have limits, and it loads all that solves
-        from switchsolve.solving.along import plan_along
+        from switchsolve.solving.limited import plan_within_limits
 
-        made = plan_along(
+        def at_most(most: int) -> Callable[[int], str | None]:
+            return lambda expanded: "enough" if expanded > most else self._should_stop(expanded)
+
+        made = plan_within_limits(
             self._rules,
             self._goal,
-            seen.chain,
             self._under_way,
-            should_stop=lambda expanded: "enough" if expanded > _SOON_ALONG else self._should_stop(expanded),
+            at_most(_SOON_RUNS),
+            stop_along=at_most(_SOON_ALONG),
+            most_runs=self._most,
         )
         return made is not None
 

@@ -25,7 +25,7 @@ from switchsolve.search.compilable import is_compilable
 from switchsolve.search.event_arrays import EventArrays
 from switchsolve.search.events import EventNode, EventResult
 from switchsolve.search.exact import why_one_way_only
-from switchsolve.search.one_end import Side
+from switchsolve.search.one_end import Side, from_the_ends
 from switchsolve.search.tariffs import by_moves
 
 __all__ = ["search_compiled_ends"]
@@ -82,11 +82,8 @@ class _BothEnds:
         self.should_stop = should_stop
         self.most_bytes = most_bytes
         self.name = name
-        charges = by_moves(rules)
-        any_way = (kernel.ANY_WAY,) * len(rules.p.loco_names)
-        backwards = [standing._replace(last=any_way) for standing in lasts]
-        self.forward = Side(EventArrays(rules, goal, charges))
-        self.backward = Side(EventArrays(rules, goal, charges, backwards))
+        self.forward = Side(EventArrays(rules, goal, by_moves(rules)))
+        self.backward = from_the_ends(rules, goal, lasts)
         self.rows: _Array = np.zeros((_PAIRS, 3), np.int64)
         self.ends = int(self.backward.arrays.store.sizes[1])
         """The first so many nodes back are ends of the work."""

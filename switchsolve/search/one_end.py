@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from switchsolve.kernel import event_kernel as kernel
-from switchsolve.search.event_arrays import EventArrays
+from collections.abc import Iterable
 
-__all__ = ["Side"]
+from switchsolve.goal import Goal
+from switchsolve.kernel import event_kernel as kernel
+from switchsolve.rules import Rules, Standing
+from switchsolve.search.event_arrays import EventArrays
+from switchsolve.search.tariffs import by_moves
+
+__all__ = ["Side", "from_the_ends"]
 
 _SLICE = 2_000
 """Standings expanded between two looks at the clock."""
@@ -51,3 +56,13 @@ class Side:
     def expanded(self) -> int:
         """How many standings have been expanded."""
         return int(self.arrays.store.sizes[3])
+
+
+def from_the_ends(rules: Rules, goal: Goal, lasts: Iterable[Standing]) -> Side:
+    """The search back from the ends of the work.
+
+    Every locomotive may set out either way for nothing: what comes before is told where it is met.
+    """
+    any_way = (kernel.ANY_WAY,) * len(rules.p.loco_names)
+    ends = [standing._replace(last=any_way) for standing in lasts]
+    return Side(EventArrays(rules, goal, by_moves(rules), ends))

@@ -17,19 +17,27 @@ __all__ = ["plan_within_limits"]
 
 
 def plan_within_limits(
-    rules: Rules, goal: Goal, under_way: int, should_stop: Callable[[int], str | None]
+    rules: Rules,
+    goal: Goal,
+    under_way: int,
+    should_stop: Callable[[int], str | None],
+    *,
+    stop_along: Callable[[int], str | None] | None = None,
+    most_runs: int | None = None,
 ) -> EventResult | None:
     """A plan by the law along longest runs that keep to the limits cell by cell, or ``None``: none is seen.
 
     For one locomotive, where :func:`switchsolve.search.exact.bounds` has nothing against longest runs;
-    ``under_way``: whether it is at the start (0 or 1).  ``should_stop`` is asked before each standing.
+    ``under_way``: whether it is at the start (0 or 1).  ``should_stop`` is asked before each standing that is
+    looked at for the runs, ``stop_along`` (if it is not the same) for the plan.  ``most_runs``: plans of more
+    are not looked for.
     """
     runs = RunsWithinLimits(rules)
     first = first_states(rules, runs, under_way)
     try:
-        seen = search_both_ends(runs, first, should_stop=should_stop)
+        seen = search_both_ends(runs, first, most_runs=most_runs, should_stop=should_stop)
     except TooManyEndings:
         return None
     if seen.chain is None:
         return None
-    return plan_along(rules, goal, seen.chain, under_way, should_stop=should_stop)
+    return plan_along(rules, goal, seen.chain, under_way, should_stop=stop_along or should_stop)
