@@ -12,7 +12,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 
@@ -214,6 +214,34 @@ class PackedPuzzle:
         if found is None:
             found = self._ahead[key] = self._find_ahead(way, lined)
         return found
+
+    @cached_property
+    def table_cells(self) -> frozenset[int]:
+        """The packed cells of all tables."""
+        tables = self.puzzle.district.tables
+        return frozenset().union(*(self.cells_of_track.get(table.name, frozenset()) for table in tables))
+
+    @cached_property
+    def ways_on(self) -> tuple[tuple[int, ...], ...]:
+        """By way: the ways that follow it, each table lined as one likes (no table meets another)."""
+        tables = self.puzzle.district.tables
+        linings = [
+            tuple(index if other == number else 0 for other in range(len(tables)))
+            for number, table in enumerate(tables)
+            for index in range(len(table.meets))
+        ] or [()]
+        ways = range(2 * len(self.cells))
+        return tuple(
+            tuple(dict.fromkeys(one for lined in linings for one in self.ahead(way, lined))) for way in ways
+        )
+
+    def beyond(self, ways: Sequence[int]) -> tuple[int, ...]:
+        """The ways that a row of cells may be carried on into.
+
+        None where it has come on to a table: that is lined on with everything at rest and nothing over its
+        edge, and then a row begins on it.
+        """
+        return () if len(ways) > 1 and ways[-1] >> 1 in self.table_cells else self.ways_on[ways[-1]]
 
     def _find_ahead(self, way: int, lined: tuple[int, ...]) -> tuple[int, ...]:
         here = self.cells[way >> 1]

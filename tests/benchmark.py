@@ -45,9 +45,13 @@ from tests.benchmark_session import sessions_table
 from tests.design_files import BENCHMARK, HARDER
 from tests.pddl import planner_minimum
 from tests.published import railway_muddle, railway_shunting, wye_exchange
-from tests.reference_district import evening, reference, with_two_locomotives, within_limits
+from tests.reference_district import evening, reference, with_table, with_two_locomotives, within_limits
 
-_FAMILIES: dict[str, Callable[[int], Puzzle]] = {"reference": reference, "evening": evening}
+_FAMILIES: dict[str, Callable[[int], Puzzle]] = {
+    "reference": reference,
+    "evening": evening,
+    "table": with_table,
+}
 _MOST_LOOKS = 20_000_000
 """With more the floor is reckoned from so many."""
 _CONFIGURATIONS = ("astar(blind())", "astar(lmcut())", "astar(merge_and_shrink())", "astar(ipdb())")
@@ -281,6 +285,8 @@ def _by_events(seconds: float, only: str) -> None:
         "two locomotives, 2+2": with_two_locomotives(2),
         "one locomotive, 2+2": reference(2),
         "one locomotive, 3+3": reference(3),
+        "a table, 1+1": with_table(1),
+        "a table, 2+2": with_table(2),
         "one car at most, 1+1": within_limits(1, 1),
         "two cars at most, 2+2": within_limits(2, 2),
     }

@@ -52,7 +52,17 @@ from tests.random_work import (
     place_vehicles,
 )
 
-__all__ = ["SHARES", "Drawn", "compare", "deal", "draw", "draw_table", "missing_shares", "random_puzzle"]
+__all__ = [
+    "SHARES",
+    "Drawn",
+    "compare",
+    "deal",
+    "draw",
+    "draw_once",
+    "draw_table",
+    "missing_shares",
+    "random_puzzle",
+]
 
 _BLOCK = 20
 _BASES = (
@@ -162,13 +172,13 @@ def random_puzzle(seed: int) -> tuple[Puzzle, frozenset[str]]:
         # now and then the features dealt do not go together: then some are left out
         for _ in range(attempt // _LEAVES_OUT):
             still.discard(random.choice(sorted(MAKERS)))
-        drawn = _attempt(random, base, still, strict=attempt < _PATIENCE)
+        drawn = draw_once(random, base, still, strict=attempt < _PATIENCE)
         if drawn is not None:
             return drawn
         attempt += 1
 
 
-def _attempt(
+def draw_once(
     random: Random, base: str, wanted: set[str], *, strict: bool
 ) -> tuple[Puzzle, frozenset[str]] | None:
     draft = Draft(random)

@@ -10,6 +10,9 @@ An evening's work n+n, nearer to what a crew meets: four spots, three of them ta
 left for two cars on f1 and one each on t1 and f2); a caboose behind the set-outs; and the pulls leave with it
 in a train on the entrance track, locomotive to the west, caboose last.
 
+With a table: work n+n; the two tracks of the run-around end at a transfer table, and f2 and the tail lie
+behind it.
+
 With two locomotives: work n+n, and a second locomotive that stands on the side; who does what is left open.
 
 ``python -m tests.reference_district`` writes the files anew.
@@ -23,9 +26,17 @@ from pathlib import Path
 
 from switchsolve.district import Limits
 from switchsolve.puzzle import Puzzle, StartString
-from switchsolve.puzzlefile import load
+from switchsolve.puzzlefile import load, loads
 
-__all__ = ["FOLDER", "evening", "evening_text", "reference", "reference_text", "with_two_locomotives"]
+__all__ = [
+    "FOLDER",
+    "evening",
+    "evening_text",
+    "reference",
+    "reference_text",
+    "with_table",
+    "with_two_locomotives",
+]
 
 FOLDER = Path(__file__).parent / "reference"
 _SPURS = ("f1", "t1", "f2")
@@ -120,6 +131,26 @@ def reference_text(count: int) -> str:
 def reference(count: int) -> Puzzle:
     """Work ``count`` + ``count``, read from its file."""
     return load(FOLDER / f"{count}.toml")
+
+
+def with_table(count: int) -> Puzzle:
+    """Work ``count`` + ``count`` with a transfer table, a little longer than locomotive and car, for the
+    turnouts B and F.
+    """
+    table = '[transfer_tables]\n"the table" = { length = 2.5, lined = "main b to" }\n'
+    text = reference_text(count)
+    for old, new in (
+        ('to = "B straight"', 'to = "the table from"'),
+        ('to = "B diverging"', 'to = "the table from"'),
+        ('e2       = { from = "B points", to = "F points", length = 0.5 }\n', ""),
+        ('from = "F straight"', 'from = "the table to"'),
+        ('from = "F diverging"', 'from = "the table to"'),
+        ("B = { length = 0.75 }\n", ""),
+        ("F = { length = 0.75 }\n", table),
+    ):
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return loads(text)
 
 
 def with_two_locomotives(count: int) -> Puzzle:

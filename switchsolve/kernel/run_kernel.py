@@ -91,18 +91,19 @@ SCALARS = (
     "any closed",
     "tokens",
     "marked",
+    "any table",
 )
 TABLE_NAMES = (
     "length", "token_length", "conflict_start", "conflicts", "all_may_touch", "may_touch", "clear",
     "ahead_count", "ahead", "root", "child", "node_length", "node_least", "node_cells", "node_turned",
-    "node_ways", "node_branches", "rest", "rest_node",
+    "node_ways", "node_branches", "rest", "rest_node", "on_table",
     "at", "token", "string_node", "string_begin", "path", "branch", "begin", "moving",
     "frame", "level", "spans", "block", "key", "order", "reached",
 )  # fmt: skip
 (
     LENGTH, TOKEN_LENGTH, CONFLICT_START, CONFLICTS, ALL_MAY, MAY, CLEAR,
     AHEAD_COUNT, AHEAD, ROOT, CHILD, NODE_LENGTH, NODE_LEAST, NODE_CELLS, NODE_TURNED,
-    NODE_WAYS, NODE_BRANCHES, REST, REST_NODE,
+    NODE_WAYS, NODE_BRANCHES, REST, REST_NODE, ON_TABLE,
     AT, TOKEN, STRING_NODE, STRING_BEGIN, PATH, BRANCH, BEGIN, MOVING,
     FRAME, LEVEL, SPANS, BLOCK, KEY, ORDER, REACHED,
 ) = range(len(SCALARS), len(SCALARS) + len(TABLE_NAMES))  # fmt: skip
@@ -629,6 +630,16 @@ def _end_of_run(m, keys, table, out, parents, info, number, depth, strings, take
 
 
 @njit(forceinline=True, **_UNCOUNTED)
+def _branches(m, way, cells):  # type: ignore[no-untyped-def]
+    """Into how many ways a run may be carried on that has come over so many cells, ``way`` the last: into
+    none from a table that it has come on to.
+    """
+    if m[11] and cells > 1 and m[m[ON_TABLE] + (way >> 1)]:
+        return 0
+    return m[m[AHEAD_COUNT] + way]
+
+
+@njit(forceinline=True, **_UNCOUNTED)
 def _enter(m, way, branch, cells, moving, frame):  # type: ignore[no-untyped-def]
     """Carry the run into ``way``, with what stands there taken along; writes the next frame, 1 if it can."""
     length_ = m[LENGTH]
@@ -682,6 +693,8 @@ def _enter(m, way, branch, cells, moving, frame):  # type: ignore[no-untyped-def
         ways = node_ways_ + node * m[7]
         first, end = m[string_begin_ + s], m[string_begin_ + s + 1]
         if count > 1:
+            if m[11] and m[m[ON_TABLE] + cell]:
+                return 0  # what lies over the edge of a table has it lined there
             nearest = m[node_length_ + node] - m[length_ + (m[ways + count - 1] >> 1)] + 1
             for v in range(first, end):
                 nearest -= m[token_length_ + m[token_ + v]]
@@ -744,7 +757,6 @@ def _steps(m, keys, table, out, parents, info, number, depth, strings):  # type:
     """Offer all states after one more run from the decoded state ``number``: -1, or what :func:`_offer`
     said.
     """
-    ahead_count_ = m[AHEAD_COUNT]
     ahead_ = m[AHEAD]
     string_begin_ = m[STRING_BEGIN]
     path_ = m[PATH]
@@ -756,7 +768,7 @@ def _steps(m, keys, table, out, parents, info, number, depth, strings):  # type:
         cells, moving = m[frame], m[frame + 1]
         way = m[path_ + cells - 1]
         branch = m[frame + 3]
-        if branch < m[ahead_count_ + way]:
+        if branch < _branches(m, way, cells):
             m[frame + 3] = branch + 1
             if _enter(m, m[ahead_ + way * m[6] + branch], branch, cells, moving, frame):
                 m[frame + 6] = 1
@@ -869,7 +881,6 @@ def _far_back(m, strings, keys, table, unknown, most, enough):  # type: ignore[n
     """The most runs that the table gives for any farthest standing to which the locomotive, that has just
     been turned, could have gone: from none of them is less work left.  ``most``, if it is no less.
     """
-    ahead_count_ = m[AHEAD_COUNT]
     ahead_ = m[AHEAD]
     string_begin_ = m[STRING_BEGIN]
     path_ = m[PATH]
@@ -880,7 +891,7 @@ def _far_back(m, strings, keys, table, unknown, most, enough):  # type: ignore[n
         cells, moving = m[frame], m[frame + 1]
         way = m[path_ + cells - 1]
         branch = m[frame + 3]
-        if branch < m[ahead_count_ + way]:
+        if branch < _branches(m, way, cells):
             m[frame + 3] = branch + 1
             if _enter(m, m[ahead_ + way * m[6] + branch], branch, cells, moving, frame):
                 m[frame + 6] = 1
@@ -1010,11 +1021,29 @@ def bounds(raw, keys, chosen, fewer, token_of, node_of, f_keys, f_table, pattern
         _wipe(m, strings)
 
 
-@njit(I64(M, KEYS, M, M, I64, M, SMALL, M), cache=True, nogil=True, **_UNCOUNTED)
-def expand(raw, keys, table, chosen, depth, out, parents, info):  # type: ignore[no-untyped-def]
+@njit(**_UNCOUNTED)
+def _turn(m):  # type: ignore[no-untyped-def]
+    """List the locomotive's string of the decoded state from its other end."""
+    token_ = m[TOKEN]
+    reached_ = m[REACHED]
+    m[reached_] = m[m[NODE_TURNED] + m[reached_]]
+    first, last = token_, token_ + m[m[STRING_BEGIN]] - 1
+    while first <= last:
+        one, other = m[first], m[last]
+        m[first] = other ^ 1 if other < 2 else other
+        m[last] = one ^ 1 if one < 2 else one
+        first += 1
+        last -= 1
+
+
+@njit(I64(M, KEYS, M, M, SMALL, I64, M, SMALL, M), cache=True, nogil=True, **_UNCOUNTED)
+def expand(raw, keys, table, chosen, onward_from, depth, out, parents, info):  # type: ignore[no-untyped-def]
     """Expand the states ``chosen`` and write to ``out`` and ``parents`` what is not kept yet (some of it more
     than once); the sign of ``depth``: from which end.  What is kept is only read, so that two threads can do
     this at once.
+
+    ``onward_from``: nothing; or, by state kept, what it was reached from: then the runs that led to the
+    states chosen go on, from there, instead of a next one.
 
     ``info``, modified in place: rows written; states expanded; generated; state met, and the one it was met
     from.
@@ -1027,7 +1056,11 @@ def expand(raw, keys, table, chosen, depth, out, parents, info):  # type: ignore
             m[key_ + i] = keys[number, i]
         rows, generated = info[0], info[2]
         strings = _decode(m)
-        found = _steps(m, keys, table, out, parents, info, number, depth, strings)
+        source = number
+        if len(onward_from):
+            _turn(m)
+            source = onward_from[number]
+        found = _steps(m, keys, table, out, parents, info, source, depth, strings)
         _wipe(m, strings)
         if found == -2:  # as if it had not been begun
             info[0], info[2] = rows, generated
@@ -1035,7 +1068,7 @@ def expand(raw, keys, table, chosen, depth, out, parents, info):  # type: ignore
         info[1] += 1
         if found >= 0:
             info[3] = found
-            info[4] = number
+            info[4] = source
             return MET
     return DONE
 

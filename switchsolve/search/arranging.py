@@ -161,4 +161,4 @@ def _over_cells(
 
 
 def _joined(rules: Rules, one: int, other: int) -> bool:
-    return 2 * other in rules.p.ahead(2 * one, rules.p.start_lined)
+    return 2 * other in rules.p.ways_on[2 * one]

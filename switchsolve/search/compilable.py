@@ -56,7 +56,7 @@ def rows_of_cells(
         ways = rows[at]
         between = inner[at] + (rules.lengths[ways[-1] >> 1] if len(ways) > 1 else 0)
         if between + 2 <= longest:
-            following = rules.p.ahead(ways[-1], rules.p.start_lined)
+            following = rules.p.beyond(ways)
             rows.extend((*ways, way) for way in following)
             inner.extend(between for _ in following)
         at += 1

@@ -64,7 +64,7 @@ def endings(
 
 Whole = tuple[String, String]
 """The locomotive's string with what it is coupled to, and the same listed from its other end."""
-Key = tuple[tuple[int, ...], tuple[Wanted, ...], tuple[int, ...], bool] | None
+Key = tuple[tuple[int, ...], tuple[tuple[Wanted, ...], ...], int, bool]
 
 
 class Row:
@@ -80,10 +80,8 @@ class Row:
     def __init__(self, rules: Rules, tokens: tuple[int, ...], ways: tuple[int, ...]) -> None:
         self.mine = String(ways, tokens)
         self.cells = frozenset(way >> 1 for way in ways)
-        following = (
-            *rules.p.ahead(ways[0] ^ 1, rules.p.start_lined),
-            *rules.p.ahead(ways[-1], rules.p.start_lined),
-        )
+        back = tuple(way ^ 1 for way in reversed(ways))
+        following = (*rules.p.beyond(back), *rules.p.beyond(ways))
         self.near = self.cells.union(way >> 1 for way in following)
         self.wholes: dict[tuple[Key, Key], Whole | None] = {}
 
@@ -177,7 +175,7 @@ def _paths(rules: Rules, length: int, allowed: frozenset[int]) -> Iterator[tuple
                 yield ways
             inner = between + (rules.lengths[ways[-1] >> 1] if len(ways) > 1 else 0)
             if inner + 2 <= length:  # it touches both end cells, one grid unit at least
-                ahead = rules.p.ahead(ways[-1], ())
+                ahead = rules.p.beyond(ways)
                 stack.extend(((*ways, way), inner) for way in ahead if way >> 1 in allowed)
 
 
@@ -241,13 +239,13 @@ def _joined_up(
     ways = row.mine.ways
     if any(way >> 1 in occupied for way in ways[1:-1]):
         return
-    behind = _along_end(rules, occupied, ways[0] ^ 1)
-    ahead = _along_end(rules, occupied, ways[-1])
+    behind = _along_end(rules, occupied, tuple(way ^ 1 for way in reversed(ways)))
+    ahead = _along_end(rules, occupied, ways)
     for tail in behind:
         for head in ahead:
             whole = _whole_of(rules, row, tail, head)
             if whole is not None:
-                yield whole, tuple(group for group in (tail.group, head.group) if group is not None)
+                yield whole, tail.groups + head.groups
 
 
 def _whole_of(rules: Rules, row: Row, tail: _Beside, head: _Beside) -> Whole | None:
@@ -260,68 +258,97 @@ def _whole_of(rules: Rules, row: Row, tail: _Beside, head: _Beside) -> Whole | N
 
 
 class _Beside:
-    """Cars that the locomotive's string is coupled to at one end: the cars ``first``, ``first + 1``... of
-    ``group`` outwards.
+    """Cars that the locomotive's string is coupled to at one end, outwards: those of ``groups``, one behind
+    the other, but for some of the first.
 
-    ``ways``: the group's cells outwards.  ``is_shared``: in the very cell of that end (else across its
-    edge).  ``group`` None: nothing.
+    ``ways``: the groups' cells outwards.  ``is_shared``: the first lies in the very cell of that end (else
+    across its edge).  No groups: nothing.
     """
 
-    __slots__ = ("cars", "group", "is_shared", "key", "ways")
+    __slots__ = ("cars", "groups", "is_shared", "key", "ways")
 
     def __init__(
-        self, group: Group | None, ways: tuple[int, ...], cars: tuple[int, ...], is_shared: bool
+        self,
+        groups: tuple[Group, ...],
+        ways: tuple[int, ...],
+        cars: tuple[tuple[Group, int], ...],
+        is_shared: bool,
     ) -> None:
-        self.group = group
+        self.groups = groups
         self.ways = ways
         self.cars = cars
         self.is_shared = is_shared
-        self.key: Key = None if group is None else (ways, group.cars, cars, is_shared)
+        self.key: Key = (ways, tuple(group.cars for group in groups), len(cars), is_shared)
+
+    def of_first(self) -> list[int]:
+        """Which cars of the first group these are."""
+        return [i for group, i in self.cars if group is self.groups[0]]
+
+    def touches(self) -> bool:
+        """Whether the first car is coupled across the edge of a cell."""
+        return bool(self.cars) and not (self.is_shared and self.cars[0][0] is self.groups[0])
 
 
-_NOTHING = _Beside(None, (), (), False)
+_NOTHING = _Beside((), (), (), False)
 
 
-def _along_end(rules: Rules, occupied: dict[int, Group], way: int) -> list[_Beside]:
-    """What may be coupled at the end of a string that faces along ``way``."""
-    own = occupied.get(way >> 1)
-    if own is not None:
-        order = tuple(range(len(own.cars)))
-        is_along = way in own.ways
-        order = order if is_along else order[::-1]
-        ways = own.ways if is_along else tuple(w ^ 1 for w in reversed(own.ways))
-        return [_Beside(own, ways, order[n:], True) for n in range(len(order) + 1)]
+def _along_end(rules: Rules, occupied: dict[int, Group], mine: tuple[int, ...]) -> list[_Beside]:
+    """What may be coupled to the head of a string over the ways ``mine``."""
+    own = occupied.get(mine[-1] >> 1)
     found = [_NOTHING]
-    for following in rules.p.ahead(way, rules.p.start_lined):
-        group = occupied.get(following >> 1)
-        if group is None:
-            continue
-        ways = group.ways if following in group.ways else tuple(w ^ 1 for w in reversed(group.ways))
-        order = tuple(range(len(group.cars)))
-        if ways[0] == following:
-            found.append(_Beside(group, ways, order if following in group.ways else order[::-1], False))
+    if own is not None:
+        order, ways = _outwards(own, mine[-1])
+        found = [
+            _Beside((own,), ways, tuple((own, i) for i in order[n:]), True) for n in range(len(order) + 1)
+        ]
+    at = 0
+    while at < len(found):  # and what stands across the edge of the last cell, coupled to that
+        beside = found[at]
+        at += 1
+        row = _reaching(mine, beside.ways, beside.is_shared) if beside.groups else mine
+        for following in rules.p.beyond(row):
+            group = occupied.get(following >> 1)
+            if group is None or group in beside.groups:
+                continue
+            order, ways = _outwards(group, following)
+            if ways[0] == following:
+                cars = (*beside.cars, *((group, i) for i in order))
+                groups = (*beside.groups, group)
+                found.append(_Beside(groups, beside.ways + ways, cars, beside.is_shared))
     return found
+
+
+def _outwards(group: Group, way: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The numbers of the cars of a group, and its ways, listed along ``way``, one of its cells."""
+    order = tuple(range(len(group.cars)))
+    if way in group.ways:
+        return order, group.ways
+    return order[::-1], tuple(w ^ 1 for w in reversed(group.ways))
 
 
 def _whole(rules: Rules, tail: _Beside, head: _Beside, mine: String) -> String | None:
     """The string made of the cars behind, the locomotive's string and the cars ahead, if it has room."""
-    if tail.group is not None and tail.group is head.group:
-        if not (tail.is_shared and head.is_shared) or set(tail.cars) & set(head.cars):
+    if tail.groups and head.groups and tail.groups[0] is head.groups[0]:
+        if not (tail.is_shared and head.is_shared):
             return None
-        if len(tail.cars) + len(head.cars) != len(tail.group.cars):
+        behind, ahead = tail.of_first(), head.of_first()
+        if set(behind) & set(ahead) or len(behind) + len(ahead) != len(tail.groups[0].cars):
             return None
+        others = tail.groups[1:] + head.groups[1:]
     else:
         for beside in (tail, head):
-            if beside.group is not None and len(beside.cars) != len(beside.group.cars):
+            if beside.groups and len(beside.of_first()) != len(beside.groups[0].cars):
                 return None
+        others = tail.groups + head.groups
+    if len(set(others)) != len(others):
+        return None
     ways = mine.ways
-    if head.group is not None:
+    if head.groups:
         ways = _reaching(ways, head.ways, head.is_shared)
-    if tail.group is not None:
+    if tail.groups:
         back = tuple(w ^ 1 for w in reversed(ways))
         ways = tuple(w ^ 1 for w in reversed(_reaching(back, tail.ways, tail.is_shared)))
-    before = [(tail.group, i) for i in reversed(tail.cars)] if tail.group is not None else []
-    after = [(head.group, i) for i in head.cars] if head.group is not None else []
+    before, after = tail.cars[::-1], head.cars
     tokens = (
         *(group.cars[i][0] for group, i in before),
         *mine.tokens,
@@ -329,8 +356,9 @@ def _whole(rules: Rules, tail: _Beside, head: _Beside, mine: String) -> String |
     )
     row: list[tuple[Group, int] | None] = [*before, None, *after]
     whole = String(ways, tokens)
-    touches = (bool(before) and not tail.is_shared, bool(after) and not head.is_shared)
-    return whole if fits(rules, whole, row, mine, touches) else None
+    if not rules.p.table_cells.isdisjoint(way >> 1 for way in ways[1:-1]):
+        return None  # a table meets one end at a time
+    return whole if fits(rules, whole, row, mine, (tail.touches(), head.touches())) else None
 
 
 def _reaching(ways: tuple[int, ...], outwards: tuple[int, ...], is_shared: bool) -> tuple[int, ...]:

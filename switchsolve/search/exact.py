@@ -9,19 +9,25 @@ from itertools import combinations, product
 from switchsolve.district import Limits
 from switchsolve.packing import PackedPuzzle
 from switchsolve.puzzle import Puzzle, StartString
-from switchsolve.rules import CoarseRules, Rules
+from switchsolve.rules import BegunRules, CoarseRules, Rules
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
 __all__ = ["applies", "bounds", "has_kept_in_place", "why_limits_bind", "why_not_coarse", "why_one_way_only"]
 
-
-def applies(rules: Rules) -> str | None:
-    """``None`` if longest runs are exact for this set-up, else the reason why they are not."""
-    return bounds(rules) or _why_forbidden(rules.p) or _why_places_matter(rules.p)
+_MOST_SUMS = 100_000
+"""Lengths that vehicles can have together; who has more has vehicles of very many lengths."""
 
 
-def bounds(rules: Rules) -> str | None:
+def applies(rules: Rules, *, with_tables: bool = False) -> str | None:
+    """``None`` if longest runs are exact for this set-up, else the reason why they are not.
+
+    ``with_tables``: who asks knows that a run over a table is a row of runs, each a longest one.
+    """
+    return bounds(rules, with_tables=with_tables) or _why_forbidden(rules.p) or _why_places_matter(rules.p)
+
+
+def bounds(rules: Rules, *, with_tables: bool = False) -> str | None:
     """``None`` if no plan has fewer runs than longest runs find, and there is none where they find none; else
     the reason why that is not so.
 
@@ -33,7 +39,9 @@ def bounds(rules: Rules) -> str | None:
     if len(p.loco_names) != 1:
         return "more than one locomotive"
     if p.start_lined:
-        return "a table"
+        why = _why_not_over(rules) if with_tables else "a table"
+        if why is not None:
+            return why
     if p.has_exempt:
         return "a car stands on a part to be kept clear"
     if _closed_is_open_at_both_ends(p):
@@ -209,11 +217,54 @@ def _wanted(puzzle: Puzzle) -> Iterator[tuple[list[str], tuple[Place, ...]]]:
             yield [car.name for car in puzzle.cars if car.kind == item.kind], (item.place,)
 
 
+def _why_not_over(rules: Rules) -> str | None:
+    """What keeps longest runs from going over tables (``None``: nothing).
+
+    What fills a table from edge to edge touches who fills the rail beyond: whether a table can then be lined
+    hangs on places that longest runs do not see.  (Two grid units to spare are enough, one for each edge.)
+    """
+    p = rules.p
+    tables = p.puzzle.district.tables
+    if any(len(p.cells_of_track.get(table.name, ())) != 1 for table in tables):
+        return "a table with a car that may not be touched"
+    if not all(p.all_may_touch[cell] for cell in p.table_cells):
+        return "a table closed to some vehicle"
+    if p.keep_clear_always:
+        return "a table, and rail to be kept clear at every reversal"
+    if isinstance(rules, BegunRules):
+        return "a table, and strings at exact places"
+    names = {table.name for table in tables}
+    if any(one.track in names and one.fixed_at is not None for one in p.puzzle.start.strings):
+        return "a string that starts at an exact place on a table"
+    if any(way >> 1 in p.table_cells for cell in p.table_cells for way in _beside(p, cell)):
+        return "a table that meets another"
+    sums = {0}
+    longest = max(p.lengths[cell] for cell in p.table_cells)
+    for number in p.class_of.values():
+        own = p.classes[number].length
+        sums |= {some + own for some in sums if some + own <= longest}
+        if len(sums) > _MOST_SUMS:
+            return "a table, and vehicles of too many lengths"
+    if any(p.lengths[cell] - spare in sums for cell in p.table_cells for spare in (0, 1)):
+        return "a table that vehicles fill to the last"
+    if any(p.lengths[way >> 1] == 1 for cell in p.table_cells for way in _beside(p, cell)):
+        return "a table beside a track of no length to speak of"
+    return None
+
+
+def _beside(p: PackedPuzzle, cell: int) -> tuple[int, ...]:
+    """The ways that lead on from both ends of a cell."""
+    return p.ways_on[2 * cell] + p.ways_on[2 * cell + 1]
+
+
 def _reachable(p: PackedPuzzle, way: int) -> set[int]:
     seen: set[int] = set()
     stack = [way]
     while stack:
-        for following in p.ahead(stack.pop(), ()):
+        here = stack.pop()
+        if here in seen and here >> 1 in p.table_cells:
+            continue  # come on to a table: see :meth:`PackedPuzzle.beyond`
+        for following in p.ways_on[here]:
             if following not in seen:
                 seen.add(following)
                 stack.append(following)
@@ -231,6 +282,6 @@ def _can_come_back(p: PackedPuzzle) -> bool:
 def _closed_is_open_at_both_ends(p: PackedPuzzle) -> bool:
     """Whether a part that some vehicle may not touch has rail on beyond both of its ends."""
     return any(
-        not p.all_may_touch[cell] and p.ahead(2 * cell, ()) and p.ahead(2 * cell + 1, ())
+        not p.all_may_touch[cell] and p.ways_on[2 * cell] and p.ways_on[2 * cell + 1]
         for cell in range(len(p.cells))
     )

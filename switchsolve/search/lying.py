@@ -32,7 +32,7 @@ def fits(
     (``None``) among them.
 
     ``touches``: whether the string is coupled to the car before and to the car after it across the edge of
-    its end cells.
+    its end cells.  Cars of two groups are coupled across the edge between them.
     """
     at = 0
     is_flush = False
@@ -51,6 +51,12 @@ def fits(
             low, high, length = found
             if is_flush:
                 high = min(high, at)
+            before = row[number - 1] if number else None
+            if before is not None and before[0] is not entry[0]:
+                high = min(high, extent(rules, whole.ways, entry[0].ways)[0])
+            after = row[number + 1] if number + 1 < len(row) else None
+            if after is not None and after[0] is not entry[0]:
+                low = max(low, extent(rules, whole.ways, entry[0].ways)[1] - length)
             if touches[0] and number + 1 < len(row) and row[number + 1] is None:
                 assert mine is not None
                 low = max(low, extent(rules, whole.ways, mine.ways)[0] - length)

@@ -27,7 +27,7 @@ def search_one_run(
     """The plans of one run (``under_way``: how many locomotives are at the start, 0 or 1).
 
     Exact where longest runs bound: nobody comes back to what he has left, so nothing is left where it may not
-    stay.
+    stay.  Who goes on over a table may come back: of such runs :mod:`switchsolve.search.over_tables` tells.
     """
     return search_events(
         rules,
@@ -96,7 +96,7 @@ class _Onward:
             found: set[int] = set()
             stack = [way]
             while stack:
-                for following in self._rules.p.ahead(stack.pop(), self._rules.p.start_lined):
+                for following in self._rules.p.ways_on[stack.pop()]:
                     if following not in found:
                         found.add(following)
                         stack.append(following)

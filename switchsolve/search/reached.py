@@ -22,6 +22,7 @@ _AT_ONCE = 2_000
 _TWO_HANDS = 512
 """Fewer than this are not worth two threads: on a busy machine the second one is not woken at once."""
 _ROWS = 1 << 12
+_NOTHING = np.empty(0, np.int32)
 
 
 class NoRoom(Exception):
@@ -65,12 +66,18 @@ class _Half:
         self.out = np.empty(room * self.space.words, _I64)
         self.parents = np.empty(room, np.int32)
 
-    def expand(self, keys: _Array, table: _Array, chosen: _Array, depth: int) -> None:
-        """Successors of the states ``chosen``; ``keys`` and ``table`` are only read."""
+    def expand(
+        self, keys: _Array, table: _Array, chosen: _Array, depth: int, onward_from: _Array = _NOTHING
+    ) -> None:
+        """Successors of the states ``chosen`` (or, with ``onward_from``, of what these were reached from, by
+        runs that go on); ``keys`` and ``table`` are only read.
+        """
         scalars = len(kernel.SCALARS)
         self.memory[:scalars] = self.space.memory[:scalars]
         self.info[:] = 0
-        self.why = kernel.expand(self.memory, keys, table, chosen, depth, self.out, self.parents, self.info)
+        self.why = kernel.expand(
+            self.memory, keys, table, chosen, onward_from, depth, self.out, self.parents, self.info
+        )
 
 
 class Reached:
@@ -152,9 +159,21 @@ class Reached:
 
         Raises :class:`NoRoom`.
         """
+        first = self.count
+        if self._expand_all(chosen, depth, is_onward=False):
+            return True
+        while self.space.has_tables and first < self.count:
+            # runs that have come to rest on a table go on, lined otherwise
+            fresh = np.arange(first, self.count)
+            first = self.count
+            if self._expand_all(fresh[self.space.are_on_table(self.keys[fresh])], depth, is_onward=True):
+                return True
+        return False
+
+    def _expand_all(self, chosen: _Array, depth: int, *, is_onward: bool) -> bool:
         begin = 0
         while begin < len(chosen):
-            for half in self._expand(chosen[begin : begin + _AT_ONCE], depth):
+            for half in self._expand(chosen[begin : begin + _AT_ONCE], depth, is_onward):
                 self._keep(half, depth)
                 begin += int(half.info[1])
                 if half.why == kernel.MET:
@@ -165,19 +184,20 @@ class Reached:
                     break  # what comes later in line is expanded anew, so that the order stays
         return False
 
-    def _expand(self, chosen: _Array, depth: int) -> Sequence[_Half]:
+    def _expand(self, chosen: _Array, depth: int, is_onward: bool) -> Sequence[_Half]:
         """Expand by one thread or two, the first states first."""
+        onward_from = self.parents if is_onward else _NOTHING
         with_two = self.hands is not None and len(chosen) >= _TWO_HANDS
         while len(self._halves) < 1 + with_two:
             self._halves.append(_Half(self.space, self.budget))
         if self.hands is None or not with_two:
-            self._halves[0].expand(self.keys, self.table, chosen, depth)
+            self._halves[0].expand(self.keys, self.table, chosen, depth, onward_from)
             return self._halves[:1]
         middle = len(chosen) // 2
         one, other = self._halves
         self.hands.both(
-            partial(one.expand, self.keys, self.table, chosen[:middle], depth),
-            partial(other.expand, self.keys, self.table, chosen[middle:], depth),
+            partial(one.expand, self.keys, self.table, chosen[:middle], depth, onward_from),
+            partial(other.expand, self.keys, self.table, chosen[middle:], depth, onward_from),
         )
         return self._halves
 
@@ -218,20 +238,35 @@ def successors(space: Space, budget: Budget, states: _Array) -> tuple[_Array, _A
     Raises :class:`NoRoom`.
     """
     half = _Half(space, budget)
-    nothing_kept = np.full(2, -1, _I64)
-    keys = np.ascontiguousarray(states)
-    sources, rows, begin = [np.empty(0, np.int32)], [np.empty((0, space.words), _I64)], 0
     try:
-        while begin < len(keys):
-            half.expand(keys, nothing_kept, np.arange(begin, len(keys)), 1)
-            count, done = int(half.info[0]), int(half.info[1])
-            sources.append(half.parents[:count].copy())
-            rows.append(half.out[: count * space.words].reshape(-1, space.words).copy())
-            begin += done
-            if half.why == kernel.FULL:
-                half.grow()
+        sources, rows = _expanded(half, np.ascontiguousarray(states), _NOTHING)
+        all_sources, all_rows = [sources], [rows]
+        seen: set[tuple[int, bytes]] = set()
+        while space.has_tables and len(rows):
+            # runs that have come to rest on a table go on, lined otherwise
+            on_table = np.flatnonzero(space.are_on_table(rows))
+            fresh = [at for at in on_table if (int(sources[at]), rows[at].tobytes()) not in seen]
+            seen |= {(int(sources[at]), rows[at].tobytes()) for at in fresh}
+            sources, rows = _expanded(half, rows[fresh], sources[fresh])
+            all_sources.append(sources)
+            all_rows.append(rows)
     finally:
         budget.taken -= half.taken
+    return np.concatenate(all_sources), np.concatenate(all_rows)
+
+
+def _expanded(half: _Half, keys: _Array, onward_from: _Array) -> tuple[_Array, _Array]:
+    nothing_kept = np.full(2, -1, _I64)
+    words = half.space.words
+    sources, rows, begin = [_NOTHING], [np.empty((0, words), _I64)], 0
+    while begin < len(keys):
+        half.expand(keys, nothing_kept, np.arange(begin, len(keys)), 1, onward_from)
+        count, done = int(half.info[0]), int(half.info[1])
+        sources.append(half.parents[:count].copy())
+        rows.append(half.out[: count * words].reshape(-1, words).copy())
+        begin += done
+        if half.why == kernel.FULL:
+            half.grow()
     return np.concatenate(sources), np.concatenate(rows)
 
 

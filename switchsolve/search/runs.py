@@ -138,7 +138,31 @@ class LongestRuns:
         raise AssertionError("a locomotive is gone: a defect")
 
     def steps(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
-        """All states after one more run, each after a reversal (``only``: by runs that end so)."""
+        """All states after one more run, each after a reversal (``only``: by runs that end so).
+
+        A run that has come to rest on a table may go on from it, with the table lined otherwise.
+        """
+        if not self.p.table_cells:
+            yield from self._run(state, only)
+            return
+        seen: set[RunState] = set()
+        stack = [state]
+        while stack:
+            for following in self._run(stack.pop()):
+                if following in seen:
+                    continue
+                seen.add(following)
+                yield following
+                others, mine = following
+                if self.is_on_table(mine):
+                    stack.append((others, reverse_string(mine, self.rules.is_loco)))
+
+    def is_on_table(self, mine: String) -> bool:
+        """Whether a string stands on a table, and on nothing else."""
+        return len(mine.ways) == 1 and mine.ways[0] >> 1 in self.p.table_cells
+
+    def _run(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
+        """As :meth:`steps`, of a run over no table lined otherwise on the way."""
         others, mine = state
         if only is not None and not only.in_two and self._ahead(mine) not in only.ahead:
             return
@@ -176,6 +200,24 @@ class LongestRuns:
 
     def path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
         """The ways of the run that leads from ``state`` to ``following``; ``None`` if none does."""
+        if not self.p.table_cells:
+            return self._path_of(state, following)
+        seen: set[RunState] = set()
+        stack: list[tuple[RunState, tuple[int, ...]]] = [(state, ())]
+        while stack:
+            here, before = stack.pop()
+            ways = self._path_of(here, following)
+            if ways is not None:
+                return before + ways
+            for after in self._run(here):
+                if self.is_on_table(after[1]) and after not in seen:
+                    seen.add(after)
+                    onward = after[0], reverse_string(after[1], self.rules.is_loco)
+                    stack.append((onward, before + (self._path_of(here, after) or ())))
+        return None
+
+    def _path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
+        """As :meth:`path_of`, of a run over no table lined otherwise on the way."""
         others, mine = state
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
         loco = self._loco(mine.tokens)
@@ -201,7 +243,7 @@ class LongestRuns:
             total = self.rules.path_length(ways)
             limit = 1 << 60 if self._is_open else self._limit(ways, len(mine.ways), tokens)
             went_on = False
-            for way in self.p.ahead(ways[-1], ()):
+            for way in self.p.beyond(ways):
                 grown = self._into(others, at, taken, ways, tokens, way, total, limit)
                 if grown is not None:
                     went_on = True
@@ -257,8 +299,8 @@ class LongestRuns:
         met = others[number]
         if met.ways[0] != way:
             met = reverse_string(met, self.rules.is_loco)
-        if met.ways[0] != way:
-            return None
+        if met.ways[0] != way or (len(met.ways) > 1 and cell in self.p.table_cells):
+            return None  # what lies over the edge of a table has it lined there
         nearest = self.rules.path_length(met.ways[:-1]) - self.rules.length(met.tokens) + 1
         if len(met.ways) > 1 and nearest > reach:
             return None

@@ -137,6 +137,22 @@ class Space:
             used += width
         return words + self.is_marked
 
+    @property
+    def has_tables(self) -> bool:
+        """Whether there is any table."""
+        return bool(self.rules.p.table_cells)
+
+    def are_on_table(self, rows: _Array) -> _Array:
+        """Of each state (a row of words): whether the locomotive's string stands on a table, and on nothing
+        else.
+        """
+        tables = [
+            number
+            for number, ways in enumerate(self.nodes)
+            if len(ways) == 1 and ways[0] >> 1 in self.rules.p.table_cells
+        ]
+        return np.isin(rows[:, 0] & (1 << self.node_bits) - 1, tables)
+
     def set_length(self, token: int, length: int) -> None:
         """Give a vehicle of the fleet another length."""
         self.token_lengths[token] = length
@@ -233,7 +249,7 @@ class Space:
         longest = int(self.node_cells.max())
         conflicts = p.conflicts
         clear = set(p.keep_clear_always)
-        aheads = [list(p.ahead(way, ())) for way in range(2 * cells)]
+        aheads = [list(row) for row in p.ways_on]
         branches = max(1, *map(len, aheads))
         ahead = np.array([row + [-1] * (branches - len(row)) for row in aheads], _I64)
         taken, child = self._links(ahead)
@@ -260,6 +276,7 @@ class Space:
             "node_branches": taken,
             "rest": [self.rest_number.get(number, -1) for number in range(len(self.nodes))],
             "rest_node": self.rests,
+            "on_table": [cell in p.table_cells for cell in range(cells)],
             "at": np.zeros(cells),
             "token": np.zeros(vehicles + 1),
             "string_node": np.zeros(vehicles + 1),
@@ -278,7 +295,7 @@ class Space:
         }
         scalars = [
             cells, vehicles, self.token_bits, self.node_bits, self.rest_bits, self.words, branches, longest,
-            not all(p.all_may_touch), len(self.tokens), self.is_marked,
+            not all(p.all_may_touch), len(self.tokens), self.is_marked, bool(p.table_cells),
         ]  # fmt: skip
         begin = len(scalars) + len(kernel.TABLE_NAMES)
         directory = []

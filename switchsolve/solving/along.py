@@ -33,16 +33,20 @@ def plan_along(
     along = _Along(rules, chain, under_way)
     # first only what leaves each cell as the chain has it; by the law a string may lie otherwise for a while
     # and come right later, which is rare and dear to follow
-    for may_go_on in (along.may_go_on, None):
+    # (and over a table a run may come back to what it has left)
+    passes: list[tuple[bool, bool]] = [(True, True), (False, True)]
+    if rules.p.table_cells:
+        passes.append((False, False))
+    for goes_on, leaves in passes:
         result = search_events(
             rules,
             goal,
             ties=ties,
             most_moves=len(chain) - 1 - under_way,
             may_begin=along.may_begin,
-            may_leave=along.may_leave,
+            may_leave=along.may_leave if leaves else None,
             may_enter=along.may_enter,
-            may_go_on=may_go_on,
+            may_go_on=along.may_go_on if goes_on else None,
             guide=None if ties else lambda standing, cost: -cost.moves,
             should_stop=should_stop,
         )

@@ -21,6 +21,7 @@ from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.exact import applies, bounds, why_limits_bind, why_not_coarse, why_one_way_only
 from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
+from switchsolve.search.over_tables import does_over_table
 from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.solving.alone import alone, of_all
@@ -94,7 +95,7 @@ def solve_by_moves(
     if search not in SEARCHES:
         raise ValueError(f"no search is called {search!r}: it is one of {', '.join(SEARCHES)}")
     rules = Rules(pack(puzzle))
-    reason = applies(rules)
+    reason = applies(rules, with_tables=True)
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
@@ -156,6 +157,7 @@ class MovesCase:
         """No plan has fewer moves, as longest runs have found."""
         self.replayed: Replay | None = None
         """What the referee saw of the plan that was told last."""
+        self._all_endings: list[RunState] | None = None
         self.known: tuple[Plan, int] | None = None
         """A plan known before the search went far, and its moves."""
 
@@ -163,7 +165,7 @@ class MovesCase:
         """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
         along them).
         """
-        if bounds(self.rules) is None and search not in EVENT_SEARCHES:
+        if bounds(self.rules, with_tables=True) is None and search not in EVENT_SEARCHES:
             try:
                 at_once = True if self.many and is_packable(self.rules) else None
                 compiled = {"longest runs": False, "compiled longest runs": True}
@@ -296,8 +298,14 @@ class MovesCase:
         return self.of_one_run(short) if short.node is not None else self.of_chain(self.chain(compiled))
 
     def one_run(self) -> EventResult:
-        """The plans of one run, by the law."""
-        return search_one_run(self.rules, self.goal, self.under_way)
+        """The plans of one run, by the law.  Raises :class:`OutOfTime`."""
+        found = search_one_run(self.rules, self.goal, self.under_way)
+        if found.node is None and self.rules.p.table_cells:
+            runs = LongestRuns(self.rules)
+            first = first_states(self.rules, runs, self.under_way)
+            if does_over_table(runs, first, self._endings(runs)):
+                return search_events(self.rules, self.goal, most_moves=1 - self.under_way)
+        return found
 
     def of_one_run(self, short: EventResult) -> Solution:
         """What to say of a plan of one run."""
@@ -331,6 +339,8 @@ class MovesCase:
         return self._answer(Verdict.PROVED, self.rules, result, found.least, found.least)
 
     def _endings(self, runs: LongestRuns) -> list[RunState]:
+        if self._all_endings is not None:
+            return self._all_endings
         limit = self.limit.named("endings")
         looked = 0
 
@@ -340,7 +350,8 @@ class MovesCase:
             if limit(looked) is not None:
                 raise OutOfTime
 
-        return endings(self.rules, runs, _MOST_ENDINGS, look=look)
+        self._all_endings = endings(self.rules, runs, _MOST_ENDINGS, look=look)
+        return self._all_endings
 
     def _runs(self, runs: LongestRuns, compiled: bool | None) -> RunsResult:
         first = first_states(self.rules, runs, self.under_way)

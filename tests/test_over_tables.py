@@ -1,0 +1,215 @@
+"""Longest runs over tables: the same minimum as the law, plain and compiled, and where they are not asked."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+import pytest
+
+from switchsolve.district import District, End, KeepClear, Marks, Table
+from switchsolve.goal import Goal
+from switchsolve.packing import pack
+from switchsolve.plan import Verdict
+from switchsolve.puzzle import Puzzle
+from switchsolve.rules import Rules
+from switchsolve.search import bounded, compiled_runs
+from switchsolve.search.compilable import is_packable
+from switchsolve.search.compiled import search_compiled
+from switchsolve.search.endings import TooManyEndings
+from switchsolve.search.exact import applies, bounds
+from switchsolve.search.runs import LongestRuns
+from switchsolve.solving import solve
+from switchsolve.solving.by_events import EVENT_SEARCHES
+from switchsolve.work import EndsIn, LocomotiveEnds, Place
+from tests.brute_force import brute_minimum
+from tests.builders import build, set_up, track, turnout
+from tests.random_tables import puzzle_with_table
+from tests.reference_district import with_table
+
+_MOST = 25_000
+"""Standings that the law expands in what is compared here."""
+_PLAIN = Marks()
+_SEEDS = (0, 5, 17, 29, 80, 103, 2037)
+"""Districts that showed a defect of an earlier version, and some more."""
+
+
+def _turntable(length: int = 5, *, tail: int = 4, marks: Marks = _PLAIN) -> District:
+    """A lead, behind its turnout two tracks that end at a table, and a stall behind the table."""
+    ends = [End("one", "to"), End("two", "to"), End("stall", "from")]
+    meets = [("from", end) for end in ends] + [("to", end) for end in ends]
+    return build(
+        [track("lead", 8), track("one", tail), track("two", tail), track("stall", 3)],
+        [turnout("J", "lead.to", "one.from", "two.from", lengths=(1, 1))],
+        tables=[Table("T", "turntable", length, tuple(meets), 0, marks)],
+    )
+
+
+def _moves(puzzle: Puzzle, search: str) -> int | None:
+    found = solve(puzzle, search=search, tie_standings=0)
+    assert found.verdict in (Verdict.PROVED, Verdict.IMPOSSIBLE)
+    assert "longest runs" in str(found.stats["search"]) or found.lower_bound == 1
+    return None if found.counts is None else found.counts.moves
+
+
+@pytest.mark.parametrize("search", ["longest runs", "compiled longest runs"])
+def test_a_locomotive_is_turned_in_one_move(search: str) -> None:
+    """It runs on to the table, is turned end for end, and leaves it ahead: no reversal, by the definition of
+    a move.  The other way round it takes the two tracks for a run-around: 1 move as well.
+    """
+    for where, heads in (("lead", "from"), ("stall", "to")):
+        puzzle = set_up(_turntable(), {"lead": "L"}, LocomotiveEnds("L", where, heads), heads={"L": "to"})
+        assert brute_minimum(puzzle) == _moves(puzzle, search) == 1
+
+
+@pytest.mark.parametrize("search", ["longest runs", "compiled longest runs"])
+def test_cars_are_passed_by_a_table(search: str) -> None:
+    """The locomotive leaves its car on one track, goes over the table, and comes back by the other: it is
+    behind the car then, and shoves it where it was to be shoved.
+
+    By hand: ahead with the car to ``one``, cut, on to the table, lined to ``two`` by its other end, out to
+    the lead, all in one move; back up to the car.
+    """
+    puzzle = set_up(
+        _turntable(),
+        {"lead": "c L"},
+        EndsIn("c", (Place("stall"),)),
+        LocomotiveEnds("L", "one"),
+        heads={"L": "to"},
+    )
+    assert applies(Rules(pack(puzzle)), with_tables=True) is None
+    assert _moves(puzzle, search) == brute_minimum(puzzle)
+
+
+def _enough(expanded: int) -> str | None:
+    return "enough" if expanded > _MOST else None
+
+
+def _compare(seeds: Iterable[int], searches: Sequence[str]) -> Counter[str]:
+    """Verdicts of those compared; the law says them with what it expands from the start."""
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        puzzle = puzzle_with_table(seed)
+        rules = Rules(pack(puzzle))
+        if applies(rules, with_tables=True) is not None:
+            continue
+        assert is_packable(rules)
+        goal = Goal(rules)
+        law = search_compiled(rules, goal, should_stop=_enough)
+        if not law.is_exhausted:
+            continue
+        under_way = len(puzzle.start.under_way)
+        least = None if law.node is None else law.node.cost.moves + under_way
+        try:
+            for search in searches:
+                assert _moves(puzzle, search) == least, f"seed {seed}, {search}"
+        except TooManyEndings:
+            continue
+        seen["impossible" if least is None else "six or more" if least >= 6 else "fewer"] += 1
+    return seen
+
+
+def test_as_many_moves_as_by_the_law(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On random districts with a table: as the law says, which is held to brute force elsewhere
+    (``test_random_districts.py``).  The compiled search has all its tables of bounds from the start.
+    """
+    monkeypatch.setattr(compiled_runs, "_PLAIN", 0)
+    monkeypatch.setattr(bounded, "_TABLES_PAY", 1e9)
+    seen = _compare((*range(40), *_SEEDS), ("longest runs", "compiled longest runs"))
+    assert min(seen[what] for what in ("impossible", "six or more", "fewer")) >= 3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(100, 900, 100))
+def test_as_many_moves_as_by_the_law_on_many(first: int) -> None:
+    """The same on hundreds more, half a minute each."""
+    seen = _compare(range(first, first + 100), ("longest runs", "compiled longest runs"))
+    assert seen["six or more"] > 10
+
+
+def test_cars_coupled_over_the_edge_of_a_table() -> None:
+    """The work is done with one car on the table, one on the short track before it, and the locomotive
+    coupled to both: it shoved them there in its last move.
+
+    By hand: it takes a car from either track and shoves both home; the second one is coupled to in passing.
+    """
+    ends = (End("short", "to"), End("far", "from"))
+    district = build(
+        [track("lead", 8), track("side", 3), track("short", 2), track("far", 4)],
+        [turnout("J", "lead.to", "short.from", "side.from", lengths=(1, 1))],
+        tables=[Table("T", "transfer table", 7, (("from", ends[0]), ("to", ends[1])), 0)],
+    )
+    puzzle = set_up(
+        district,
+        {"lead": "L", "side": "b", "short": "a"},
+        EndsIn("a", (Place("T"),)),
+        EndsIn("b", (Place("short"),)),
+        heads={"L": "to"},
+        lengths={"a": 2, "b": 2, "L": 1},
+    )
+    assert applies(Rules(pack(puzzle)), with_tables=True) is None
+    assert brute_minimum(puzzle) == _moves(puzzle, "longest runs") == 3
+
+
+def test_cars_coupled_over_the_edge_between_two_tracks() -> None:
+    """The same where two tracks meet end to end: the locomotive pulls a car out of a spur, shoves it against
+    another, and both home, over the edge between two tracks: 3 moves, by brute force as well.
+    """
+    district = build(
+        [track("lead", 8), track("spur", 3), track("B", 5), track("A", 1)],
+        [turnout("J", "lead.to", "B.from", "spur.from", lengths=(2, 2))],
+        links=[("B.to", "A.from")],
+    )
+    puzzle = set_up(
+        district,
+        {"lead": "L", "spur": "c2", "B": "c1"},
+        EndsIn("c1", (Place("A"),)),
+        EndsIn("c2", (Place("B"),)),
+        heads={"L": "to"},
+    )
+    assert brute_minimum(puzzle) == 3
+    assert _moves(puzzle, "longest runs") == _moves(puzzle, "compiled longest runs") == 3
+
+
+@pytest.mark.parametrize(
+    ("district", "why"),
+    [
+        (_turntable(3), "fill to the last"),
+        (_turntable(4), "fill to the last"),
+        (_turntable(5, marks=Marks(no_locomotives=True)), "closed to some vehicle"),
+        (_turntable(5, marks=Marks(keep_clear=KeepClear.ALWAYS)), "to be kept clear"),
+    ],
+    ids=["filled", "but for one unit", "closed", "kept clear"],
+)
+def test_where_they_are_not_asked(district: District, why: str) -> None:
+    """Where places on the table matter that longest runs do not see: with a car of 2 and a locomotive of 1,
+    together 3, a table of 3, or of 4, which leaves no room at both ends.  The law is asked then.
+    """
+    puzzle = set_up(
+        district, {"lead": "c L"}, EndsIn("c", (Place("stall"),)), heads={"L": "to"}, lengths={"c": 2}
+    )
+    said = bounds(Rules(pack(puzzle)), with_tables=True)
+    assert said is not None and why in said
+    assert solve(puzzle, tie_standings=0).stats["search"] in EVENT_SEARCHES
+
+
+def test_a_run_may_not_pass_a_table_that_somebody_lies_over() -> None:
+    """A car lies over the edge of the table, so from the other side nobody comes on to it."""
+    puzzle = set_up(_turntable(5, tail=2), {"lead": "c L"}, EndsIn("c", (Place("stall"),)), heads={"L": "to"})
+    rules = Rules(pack(puzzle))
+    runs = LongestRuns(rules)
+    for standing in rules.starts():
+        for state in runs.from_standing(standing):
+            for others, mine in runs.steps(state):
+                for string in (*others, mine):
+                    inner = {way >> 1 for way in string.ways[1:-1]}
+                    assert not inner & rules.p.table_cells
+
+
+@pytest.mark.parametrize(("count", "least"), [(1, 7), (2, 12)])
+def test_the_reference_district_with_a_table(count: int, least: int) -> None:
+    """As many moves as by coarse events from both ends, another search; 2+2 by events takes ten seconds."""
+    assert _moves(with_table(count), "compiled longest runs") == least
+    if count == 1:
+        by_events = solve(with_table(count), search="coarse events from both ends", tie_standings=0)
+        assert by_events.counts is not None and by_events.counts.moves == least
