@@ -74,7 +74,7 @@ def _named(name: str) -> Puzzle:
 def _case(puzzle: Puzzle) -> tuple[LongestRuns, list[RunState], list[RunState]] | None:
     """Steps, first states and goals, where longest runs are exact."""
     rules = Rules(pack(puzzle))
-    if applies(rules, with_tables=True) is not None or not is_packable(rules):
+    if applies(rules, with_halts=True) is not None or not is_packable(rules):
         return None
     runs = LongestRuns(rules)
     first = first_states(rules, runs, len(puzzle.start.under_way))

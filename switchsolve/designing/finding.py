@@ -123,7 +123,7 @@ def design(
             file = None if rows is None else RowsFile(rows, QUESTION, "design")
             if file is not None:
                 stack.callback(file.close)
-            room = RUNS if applies(Rules(pack(puzzle)), with_tables=True) is None else EVENTS
+            room = RUNS if applies(Rules(pack(puzzle)), with_halts=True) is None else EVENTS
             make_ready(tell, room)  # so that it does not hang on the clock which search finds a plan
             chosen = executor or stack.enter_context(pool(workers or cores(), room))
             asker = Asker(chosen, file, None if seconds is None else time.time() + seconds, tell)

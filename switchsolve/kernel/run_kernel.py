@@ -91,19 +91,19 @@ SCALARS = (
     "any closed",
     "tokens",
     "marked",
-    "any table",
+    "any halt",
 )
 TABLE_NAMES = (
     "length", "token_length", "conflict_start", "conflicts", "all_may_touch", "may_touch", "clear",
     "ahead_count", "ahead", "root", "child", "node_length", "node_least", "node_cells", "node_turned",
-    "node_ways", "node_branches", "rest", "rest_node", "on_table",
+    "node_ways", "node_branches", "rest", "rest_node", "on_table", "halts",
     "at", "token", "string_node", "string_begin", "path", "branch", "begin", "moving",
     "frame", "level", "spans", "block", "key", "order", "reached",
 )  # fmt: skip
 (
     LENGTH, TOKEN_LENGTH, CONFLICT_START, CONFLICTS, ALL_MAY, MAY, CLEAR,
     AHEAD_COUNT, AHEAD, ROOT, CHILD, NODE_LENGTH, NODE_LEAST, NODE_CELLS, NODE_TURNED,
-    NODE_WAYS, NODE_BRANCHES, REST, REST_NODE, ON_TABLE,
+    NODE_WAYS, NODE_BRANCHES, REST, REST_NODE, ON_TABLE, HALTS,
     AT, TOKEN, STRING_NODE, STRING_BEGIN, PATH, BRANCH, BEGIN, MOVING,
     FRAME, LEVEL, SPANS, BLOCK, KEY, ORDER, REACHED,
 ) = range(len(SCALARS), len(SCALARS) + len(TABLE_NAMES))  # fmt: skip
@@ -630,12 +630,16 @@ def _end_of_run(m, keys, table, out, parents, info, number, depth, strings, take
 
 
 @njit(forceinline=True, **_UNCOUNTED)
-def _branches(m, way, cells):  # type: ignore[no-untyped-def]
+def _branches(m, way, cells, sets_out):  # type: ignore[no-untyped-def]
     """Into how many ways a run may be carried on that has come over so many cells, ``way`` the last: into
-    none from a table that it has come on to.
+    none from a table that it has come on to, and from where it halts only if it ``sets_out``.
     """
-    if m[11] and cells > 1 and m[m[ON_TABLE] + (way >> 1)]:
-        return 0
+    if m[11]:
+        if m[m[HALTS] + way]:
+            if not sets_out:
+                return 0
+        elif cells > 1 and m[m[ON_TABLE] + (way >> 1)]:
+            return 0
     return m[m[AHEAD_COUNT] + way]
 
 
@@ -753,9 +757,9 @@ def _first_frame(m, mine):  # type: ignore[no-untyped-def]
 
 
 @njit(**_UNCOUNTED)
-def _steps(m, keys, table, out, parents, info, number, depth, strings):  # type: ignore[no-untyped-def]
+def _steps(m, keys, table, out, parents, info, number, depth, strings, goes_on):  # type: ignore[no-untyped-def]
     """Offer all states after one more run from the decoded state ``number``: -1, or what :func:`_offer`
-    said.
+    said.  ``goes_on``: the run sets out from where it has halted.
     """
     ahead_ = m[AHEAD]
     string_begin_ = m[STRING_BEGIN]
@@ -768,13 +772,14 @@ def _steps(m, keys, table, out, parents, info, number, depth, strings):  # type:
         cells, moving = m[frame], m[frame + 1]
         way = m[path_ + cells - 1]
         branch = m[frame + 3]
-        if branch < _branches(m, way, cells):
+        sets_out = goes_on and frame == base
+        if branch < _branches(m, way, cells, sets_out):
             m[frame + 3] = branch + 1
             if _enter(m, m[ahead_ + way * m[6] + branch], branch, cells, moving, frame):
                 m[frame + 6] = 1
                 frame += 7
             continue
-        if not m[frame + 6]:
+        if not m[frame + 6] and not sets_out:
             head = min(m[begin_ + cells], m[frame + 4])
             found = _end_of_run(
                 m, keys, table, out, parents, info, number, depth, strings, m[frame + 2], moving, head
@@ -891,7 +896,7 @@ def _far_back(m, strings, keys, table, unknown, most, enough):  # type: ignore[n
         cells, moving = m[frame], m[frame + 1]
         way = m[path_ + cells - 1]
         branch = m[frame + 3]
-        if branch < _branches(m, way, cells):
+        if branch < _branches(m, way, cells, 0):
             m[frame + 3] = branch + 1
             if _enter(m, m[ahead_ + way * m[6] + branch], branch, cells, moving, frame):
                 m[frame + 6] = 1
@@ -1060,7 +1065,7 @@ def expand(raw, keys, table, chosen, onward_from, depth, out, parents, info):  #
         if len(onward_from):
             _turn(m)
             source = onward_from[number]
-        found = _steps(m, keys, table, out, parents, info, source, depth, strings)
+        found = _steps(m, keys, table, out, parents, info, source, depth, strings, len(onward_from) > 0)
         _wipe(m, strings)
         if found == -2:  # as if it had not been begun
             info[0], info[2] = rows, generated

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from switchsolve.packing import PackedPuzzle
+from switchsolve.rules.halts import halts_of
 from switchsolve.rules.standing import Draft, Standing, String, reverse_string
 from switchsolve.zone import Zone
 
@@ -39,6 +42,11 @@ class Positions:
         if found is None:
             found = self._length_cache[tokens] = sum(self.token_lengths[token] for token in tokens)
         return found
+
+    @cached_property
+    def halts(self) -> frozenset[int] | None:
+        """See :func:`~switchsolve.rules.halts.halts_of`."""
+        return halts_of(self.p)
 
     def path_length(self, ways: tuple[int, ...]) -> int:
         """Length of a row of cells, grid units."""

@@ -104,12 +104,12 @@ class Bank:
 
 def bank_for(rules: Rules) -> Bank | None:
     """The bank of the district, for questions with the same rail, locomotive, and demands on the train;
-    ``None`` where the crew may choose among cars (there it matters which others there are), or there are too
-    many kinds of cars.
+    ``None`` where the crew may choose among cars (there it matters which others there are), where runs halt
+    (at edges that hang on how long all vehicles are), or there are too many kinds of cars.
 
     ``rules``: with every part open.  It is kept in this thread, for the districts asked about last.
     """
-    if rules.p.any_cars or len(rules.p.classes) > _KINDS:
+    if rules.p.any_cars or rules.halts or len(rules.p.classes) > _KINDS:
         return None
     even = _with_long_entrances(rules)
     return _BANKS.get(_context(even), even)

@@ -19,15 +19,16 @@ _MOST_SUMS = 100_000
 """Lengths that vehicles can have together; who has more has vehicles of very many lengths."""
 
 
-def applies(rules: Rules, *, with_tables: bool = False) -> str | None:
+def applies(rules: Rules, *, with_halts: bool = False) -> str | None:
     """``None`` if longest runs are exact for this set-up, else the reason why they are not.
 
-    ``with_tables``: who asks knows that a run over a table is a row of runs, each a longest one.
+    ``with_halts``: who asks knows that a run over a table, or where it could come back, is a row of longest
+    runs.
     """
-    return bounds(rules, with_tables=with_tables) or _why_forbidden(rules.p) or _why_places_matter(rules.p)
+    return bounds(rules, with_halts=with_halts) or _why_forbidden(rules.p) or _why_places_matter(rules.p)
 
 
-def bounds(rules: Rules, *, with_tables: bool = False) -> str | None:
+def bounds(rules: Rules, *, with_halts: bool = False) -> str | None:
     """``None`` if no plan has fewer runs than longest runs find, and there is none where they find none; else
     the reason why that is not so.
 
@@ -39,15 +40,16 @@ def bounds(rules: Rules, *, with_tables: bool = False) -> str | None:
     if len(p.loco_names) != 1:
         return "more than one locomotive"
     if p.start_lined:
-        why = _why_not_over(rules) if with_tables else "a table"
+        why = _why_not_over(rules) if with_halts else "a table"
         if why is not None:
             return why
     if p.has_exempt:
         return "a car stands on a part to be kept clear"
     if _closed_is_open_at_both_ends(p):
         return "a closed part that can be reached from two sides"
-    if _can_come_back(p):
-        return "a run can come back to where it was"
+    why = _why_not_round(rules, with_halts)
+    if why is not None:
+        return why
     runs = LongestRuns(rules)
     if not all(runs.fits(*kept) for kept in runs.kept_in_place()):
         return "strings apart from each other at exact places over both ends of a part"
@@ -257,26 +259,17 @@ def _beside(p: PackedPuzzle, cell: int) -> tuple[int, ...]:
     return p.ways_on[2 * cell] + p.ways_on[2 * cell + 1]
 
 
-def _reachable(p: PackedPuzzle, way: int) -> set[int]:
-    seen: set[int] = set()
-    stack = [way]
-    while stack:
-        here = stack.pop()
-        if here in seen and here >> 1 in p.table_cells:
-            continue  # come on to a table: see :meth:`PackedPuzzle.beyond`
-        for following in p.ways_on[here]:
-            if following not in seen:
-                seen.add(following)
-                stack.append(following)
-    return seen
-
-
-def _can_come_back(p: PackedPuzzle) -> bool:
-    for way in range(2 * len(p.cells)):
-        own = {way >> 1, *p.conflicts[way >> 1]}
-        if any(following >> 1 in own for following in _reachable(p, way)):
-            return True
-    return False
+def _why_not_round(rules: Rules, with_halts: bool) -> str | None:
+    """What keeps longest runs from going where a run can come back to where it was (``None``: nothing, or no
+    run can).
+    """
+    if rules.halts is None or (rules.halts and not with_halts):
+        return "a run can come back to where it was"
+    if rules.halts and rules.p.keep_clear_always:
+        return "a run can come back to where it was, and rail is to be kept clear at every reversal"
+    if rules.halts and isinstance(rules, BegunRules):
+        return "a run can come back to where it was, and strings at exact places"
+    return None
 
 
 def _closed_is_open_at_both_ends(p: PackedPuzzle) -> bool:

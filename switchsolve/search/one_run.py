@@ -27,7 +27,7 @@ def search_one_run(
     """The plans of one run (``under_way``: how many locomotives are at the start, 0 or 1).
 
     Exact where longest runs bound: nobody comes back to what he has left, so nothing is left where it may not
-    stay.  Who goes on over a table may come back: of such runs :mod:`switchsolve.search.over_tables` tells.
+    stay.  Who halts on the way may come back: of such runs :mod:`switchsolve.search.halting` tells.
     """
     return search_events(
         rules,

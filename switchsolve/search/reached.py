@@ -162,11 +162,11 @@ class Reached:
         first = self.count
         if self._expand_all(chosen, depth, is_onward=False):
             return True
-        while self.space.has_tables and first < self.count:
-            # runs that have come to rest on a table go on, lined otherwise
+        while self.space.has_halts and first < self.count:
+            # runs that have halted go on
             fresh = np.arange(first, self.count)
             first = self.count
-            if self._expand_all(fresh[self.space.are_on_table(self.keys[fresh])], depth, is_onward=True):
+            if self._expand_all(fresh[self.space.may_go_on(self.keys[fresh])], depth, is_onward=True):
                 return True
         return False
 
@@ -242,10 +242,10 @@ def successors(space: Space, budget: Budget, states: _Array) -> tuple[_Array, _A
         sources, rows = _expanded(half, np.ascontiguousarray(states), _NOTHING)
         all_sources, all_rows = [sources], [rows]
         seen: set[tuple[int, bytes]] = set()
-        while space.has_tables and len(rows):
-            # runs that have come to rest on a table go on, lined otherwise
-            on_table = np.flatnonzero(space.are_on_table(rows))
-            fresh = [at for at in on_table if (int(sources[at]), rows[at].tobytes()) not in seen]
+        while space.has_halts and len(rows):
+            # runs that have halted go on
+            halted = np.flatnonzero(space.may_go_on(rows))
+            fresh = [at for at in halted if (int(sources[at]), rows[at].tobytes()) not in seen]
             seen |= {(int(sources[at]), rows[at].tobytes()) for at in fresh}
             sources, rows = _expanded(half, rows[fresh], sources[fresh])
             all_sources.append(sources)

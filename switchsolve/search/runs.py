@@ -50,6 +50,9 @@ class LongestRuns:
         self.lengths = rules.lengths
         self.clear = frozenset(rules.p.keep_clear_always)
         self._is_open = all(rules.p.all_may_touch)
+        self.halts = rules.halts or frozenset()
+        self.is_simple = not self.halts and not rules.p.table_cells
+        """Whether no run halts on the way."""
         self.behind: dict[RunState, String] = {}
         """At the start: what stands loose behind the locomotive's string, in a cell that they share."""
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
@@ -140,35 +143,73 @@ class LongestRuns:
     def steps(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
         """All states after one more run, each after a reversal (``only``: by runs that end so).
 
-        A run that has come to rest on a table may go on from it, with the table lined otherwise.
+        A run that has come to rest on a table may go on from it, with the table lined otherwise; and so may
+        one that has come to where runs halt.
         """
-        if not self.p.table_cells:
-            yield from self._run(state, only)
-            return
-        seen: set[RunState] = set()
-        stack = [state]
-        while stack:
-            for following in self._run(stack.pop()):
-                if following in seen:
-                    continue
-                seen.add(following)
+        if self.is_simple:
+            yield from self._run(state, only=only)
+        else:
+            for following, _ in self._with_halts(state):
                 yield following
-                others, mine = following
-                if self.is_on_table(mine):
-                    stack.append((others, reverse_string(mine, self.rules.is_loco)))
 
-    def is_on_table(self, mine: String) -> bool:
-        """Whether a string stands on a table, and on nothing else."""
-        return len(mine.ways) == 1 and mine.ways[0] >> 1 in self.p.table_cells
+    def after_halts(self, state: RunState) -> Iterator[RunState]:
+        """Those of :meth:`steps` that a run comes to after a halt."""
+        for following, has_halted in self._with_halts(state):
+            if has_halted:
+                yield following
 
-    def _run(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
-        """As :meth:`steps`, of a run over no table lined otherwise on the way."""
+    def _with_halts(self, state: RunState) -> Iterator[tuple[RunState, bool]]:
+        """As :meth:`steps`, and whether the run has halted before."""
+        seen: set[tuple[RunState, bool]] = set()
+        stack = [(state, False)]
+        while stack:
+            here, goes_on = stack.pop()
+            for following in self._run(here, goes_on):
+                if (following, goes_on) in seen:
+                    continue
+                seen.add((following, goes_on))
+                yield following, goes_on
+                if self.may_go_on(following[1]):
+                    stack.append((self._onward(here, following), True))
+
+    def _onward(self, here: RunState, following: RunState) -> RunState:
+        """What a run from ``here`` goes on from that has halted as ``following``: listed for the same run."""
+        others, mine = following
+        mine = reverse_string(mine, self.rules.is_loco)
+        behind = self.behind.get(here)
+        if behind is None or mine.tokens[: len(behind.tokens)] != behind.tokens:
+            return others, mine
+        # what stands loose behind it shares its last cell still, and stays there
+        onward = others, String(mine.ways[len(behind.ways) - 1 :], mine.tokens[len(behind.tokens) :])
+        self.behind[onward] = behind
+        return onward
+
+    def farthest(self, state: RunState) -> Iterator[RunState]:
+        """All states after one more run that does not halt on the way, and leaves nothing behind."""
+        others, mine = state
+        at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
+        loco = self._loco(mine.tokens)
+        for ways, tokens, taken, head in self._ends(others, at, mine):
+            rest = tuple(string for number, string in enumerate(others) if number not in taken)
+            yield rest, self._drawn(ways, tokens, head, loco)[0][0]
+
+    def may_go_on(self, mine: String) -> bool:
+        """Whether a run that has come to this string of the locomotive, listed for the next run, may go on
+        where it has halted.
+        """
+        way = mine.ways[0] ^ 1
+        return way in self.halts or (len(mine.ways) == 1 and way >> 1 in self.p.table_cells)
+
+    def _run(
+        self, state: RunState, goes_on: bool = False, only: RunEnds | None = None
+    ) -> Iterator[RunState]:
+        """As :meth:`steps`, of a run that does not halt on the way (``goes_on``: it sets out from a halt)."""
         others, mine = state
         if only is not None and not only.in_two and self._ahead(mine) not in only.ahead:
             return
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
         loco = self._loco(mine.tokens)
-        for ways, tokens, taken, head in self._ends(others, at, mine, only):
+        for ways, tokens, taken, head in self._ends(others, at, mine, only, goes_on):
             rest = tuple(string for number, string in enumerate(others) if number not in taken)
             for blocks, after in self._after(state, ways, tokens, head, loco, only):
                 yield tuple(sorted((*rest, *blocks))), after
@@ -200,28 +241,28 @@ class LongestRuns:
 
     def path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
         """The ways of the run that leads from ``state`` to ``following``; ``None`` if none does."""
-        if not self.p.table_cells:
-            return self._path_of(state, following)
         seen: set[RunState] = set()
-        stack: list[tuple[RunState, tuple[int, ...]]] = [(state, ())]
+        stack: list[tuple[RunState, tuple[int, ...], bool]] = [(state, (), False)]
         while stack:
-            here, before = stack.pop()
-            ways = self._path_of(here, following)
+            here, before, goes_on = stack.pop()
+            ways = self._path_of(here, following, goes_on)
             if ways is not None:
                 return before + ways
-            for after in self._run(here):
-                if self.is_on_table(after[1]) and after not in seen:
+            if self.is_simple:
+                break
+            for after in self._run(here, goes_on):
+                if self.may_go_on(after[1]) and after not in seen:
                     seen.add(after)
-                    onward = after[0], reverse_string(after[1], self.rules.is_loco)
-                    stack.append((onward, before + (self._path_of(here, after) or ())))
+                    ways = self._path_of(here, after, goes_on) or ()
+                    stack.append((self._onward(here, after), before + ways, True))
         return None
 
-    def _path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
-        """As :meth:`path_of`, of a run over no table lined otherwise on the way."""
+    def _path_of(self, state: RunState, following: RunState, goes_on: bool) -> tuple[int, ...] | None:
+        """As :meth:`path_of`, of a run that does not halt on the way."""
         others, mine = state
         at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
         loco = self._loco(mine.tokens)
-        for ways, tokens, taken, head in self._ends(others, at, mine):
+        for ways, tokens, taken, head in self._ends(others, at, mine, goes_on=goes_on):
             rest = tuple(string for number, string in enumerate(others) if number not in taken)
             for blocks, after in self._after(state, ways, tokens, head, loco):
                 if (tuple(sorted((*rest, *blocks))), after) == following:
@@ -229,11 +270,17 @@ class LongestRuns:
         return None
 
     def _ends(
-        self, others: tuple[String, ...], at: dict[int, int], mine: String, only: RunEnds | None = None
+        self,
+        others: tuple[String, ...],
+        at: dict[int, int],
+        mine: String,
+        only: RunEnds | None = None,
+        goes_on: bool = False,
     ) -> Iterator[tuple[tuple[int, ...], tuple[int, ...], frozenset[int], int]]:
         """Every farthest end of the run: the whole path, the string, what it took, how far its head came.
 
-        ``only``: what comes to have something else ahead of it is left out.
+        ``only``: what comes to have something else ahead of it is left out.  ``goes_on``: it sets out from
+        where it has halted.
         """
         ahead = None if only is None or only.in_two else only.ahead
         loco = self._loco(mine.tokens) + 1
@@ -243,14 +290,21 @@ class LongestRuns:
             total = self.rules.path_length(ways)
             limit = 1 << 60 if self._is_open else self._limit(ways, len(mine.ways), tokens)
             went_on = False
-            for way in self.p.beyond(ways):
+            sets_out = goes_on and len(ways) == len(mine.ways)
+            for way in self._beyond(ways, sets_out):
                 grown = self._into(others, at, taken, ways, tokens, way, total, limit)
                 if grown is not None:
                     went_on = True
                     if ahead is None or grown[1] is tokens or grown[1][loco:] in ahead:
                         stack.append(grown)
-            if not went_on:
+            if not went_on and not sets_out:
                 yield ways, tokens, taken, min(total, limit)
+
+    def _beyond(self, ways: tuple[int, ...], sets_out: bool) -> tuple[int, ...]:
+        """The ways that a run may be carried on into, from halts only if it ``sets_out``."""
+        if ways[-1] in self.halts:
+            return self.p.ways_on[ways[-1]] if sets_out else ()
+        return self.p.beyond(ways)
 
     def _limit(self, ways: tuple[int, ...], own: int, tokens: tuple[int, ...]) -> int:
         """How far along the path the head may come before a vehicle touches a cell closed to it.

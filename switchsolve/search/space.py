@@ -51,6 +51,9 @@ class Space:
         they are not those of the rules; tokens are then numbers already.
         """
         self.rules = rules
+        self.halts = rules.halts or frozenset()
+        self.has_halts = bool(self.halts or rules.p.table_cells)
+        """Whether a run may halt on the way, and go on."""
         self.is_marked = most_kept is not None
         self.vehicles = len(rules.p.class_of) if most_kept is None else most_kept
         self.fleet = fleet
@@ -137,21 +140,16 @@ class Space:
             used += width
         return words + self.is_marked
 
-    @property
-    def has_tables(self) -> bool:
-        """Whether there is any table."""
-        return bool(self.rules.p.table_cells)
-
-    def are_on_table(self, rows: _Array) -> _Array:
-        """Of each state (a row of words): whether the locomotive's string stands on a table, and on nothing
-        else.
+    def may_go_on(self, rows: _Array) -> _Array:
+        """Of each state (a row of words): whether the run that has come to it may go on where it has halted.
         """
-        tables = [
+        tables = self.rules.p.table_cells
+        nodes = [
             number
             for number, ways in enumerate(self.nodes)
-            if len(ways) == 1 and ways[0] >> 1 in self.rules.p.table_cells
+            if ways[0] ^ 1 in self.halts or (len(ways) == 1 and ways[0] >> 1 in tables)
         ]
-        return np.isin(rows[:, 0] & (1 << self.node_bits) - 1, tables)
+        return np.isin(rows[:, 0] & (1 << self.node_bits) - 1, nodes)
 
     def set_length(self, token: int, length: int) -> None:
         """Give a vehicle of the fleet another length."""
@@ -277,6 +275,7 @@ class Space:
             "rest": [self.rest_number.get(number, -1) for number in range(len(self.nodes))],
             "rest_node": self.rests,
             "on_table": [cell in p.table_cells for cell in range(cells)],
+            "halts": [way in self.halts for way in range(2 * cells)],
             "at": np.zeros(cells),
             "token": np.zeros(vehicles + 1),
             "string_node": np.zeros(vehicles + 1),
@@ -295,7 +294,7 @@ class Space:
         }
         scalars = [
             cells, vehicles, self.token_bits, self.node_bits, self.rest_bits, self.words, branches, longest,
-            not all(p.all_may_touch), len(self.tokens), self.is_marked, bool(p.table_cells),
+            not all(p.all_may_touch), len(self.tokens), self.is_marked, self.has_halts,
         ]  # fmt: skip
         begin = len(scalars) + len(kernel.TABLE_NAMES)
         directory = []

@@ -33,9 +33,9 @@ def plan_along(
     along = _Along(rules, chain, under_way)
     # first only what leaves each cell as the chain has it; by the law a string may lie otherwise for a while
     # and come right later, which is rare and dear to follow
-    # (and over a table a run may come back to what it has left)
-    passes: list[tuple[bool, bool]] = [(True, True), (False, True)]
-    if rules.p.table_cells:
+    # (and a run that halts on the way may come back to what it has left)
+    passes = [(True, True), (False, True)]
+    if not LongestRuns(rules).is_simple:
         passes.append((False, False))
     for goes_on, leaves in passes:
         result = search_events(

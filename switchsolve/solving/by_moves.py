@@ -19,9 +19,9 @@ from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.exact import applies, bounds, why_limits_bind, why_not_coarse, why_one_way_only
+from switchsolve.search.halting import may_do_after_a_halt
 from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
-from switchsolve.search.over_tables import does_over_table
 from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
 from switchsolve.solving.alone import alone, of_all
@@ -95,7 +95,7 @@ def solve_by_moves(
     if search not in SEARCHES:
         raise ValueError(f"no search is called {search!r}: it is one of {', '.join(SEARCHES)}")
     rules = Rules(pack(puzzle))
-    reason = applies(rules, with_tables=True)
+    reason = applies(rules, with_halts=True)
     if search in ("longest runs", "compiled longest runs") and reason is not None:
         raise ValueError(f"longest runs are not exact here: {reason}")
     limit = allowed(seconds, tell, stop)
@@ -165,7 +165,7 @@ class MovesCase:
         """By one of :data:`SEARCHES` (``are_runs_exact``: where longest runs find standings, there is a plan
         along them).
         """
-        if bounds(self.rules, with_tables=True) is None and search not in EVENT_SEARCHES:
+        if bounds(self.rules, with_halts=True) is None and search not in EVENT_SEARCHES:
             try:
                 at_once = True if self.many and is_packable(self.rules) else None
                 compiled = {"longest runs": False, "compiled longest runs": True}
@@ -300,10 +300,10 @@ class MovesCase:
     def one_run(self) -> EventResult:
         """The plans of one run, by the law.  Raises :class:`OutOfTime`."""
         found = search_one_run(self.rules, self.goal, self.under_way)
-        if found.node is None and self.rules.p.table_cells:
-            runs = LongestRuns(self.rules)
+        runs = LongestRuns(self.rules)
+        if found.node is None and not runs.is_simple:
             first = first_states(self.rules, runs, self.under_way)
-            if does_over_table(runs, first, self._endings(runs)):
+            if may_do_after_a_halt(runs, first, self._endings(runs)):
                 return search_events(self.rules, self.goal, most_moves=1 - self.under_way)
         return found
 

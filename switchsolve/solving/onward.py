@@ -73,7 +73,7 @@ def solve_onward(
     """
     rules = BegunRules(packed, walked.standings[-1])
     case = _Case(packed.puzzle, rules, walked, allowed(seconds, tell, stop), most_bytes)
-    return case.onward(case.solve("auto", applies(rules, with_tables=True) is None and not walked.actions))
+    return case.onward(case.solve("auto", applies(rules, with_halts=True) is None and not walked.actions))
 
 
 class _Case(MovesCase):

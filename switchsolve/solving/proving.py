@@ -50,7 +50,7 @@ def prove(
     :func:`~switchsolve.solving.solve`.
     """
     rules = Rules(pack(puzzle))
-    is_exact = applies(rules, with_tables=True) is None
+    is_exact = applies(rules, with_halts=True) is None
     if is_exact and is_packable(rules):
         _load(tell)  # before the clock starts: it may have to be compiled first
     limit = allowed(seconds, tell, stop)

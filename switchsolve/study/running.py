@@ -165,7 +165,7 @@ def play(
     if not with_forced:
         question["forced"] = False
     file = None if rows is None else StudyRows(rows, question)
-    room = RUNS if applies(Rules(pack(puzzle)), with_tables=True) is None else EVENTS
+    room = RUNS if applies(Rules(pack(puzzle)), with_halts=True) is None else EVENTS
     make_ready(tell, room)
     with ExitStack() as stack:
         if file is not None:

@@ -1,9 +1,11 @@
-"""Longest runs over tables: the same minimum as the law, plain and compiled, and where they are not asked."""
+"""Longest runs that halt on the way, over tables, round ovals and balloon loops: the same minimum as the
+law, plain and compiled, and where they are not asked.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import pytest
 
@@ -24,14 +26,15 @@ from switchsolve.solving.by_events import EVENT_SEARCHES
 from switchsolve.work import EndsIn, LocomotiveEnds, Place
 from tests.brute_force import brute_minimum
 from tests.builders import build, set_up, track, turnout
-from tests.random_tables import puzzle_with_table
+from tests.random_halts import puzzle_with_oval, puzzle_with_table
 from tests.reference_district import with_table
 
 _MOST = 25_000
 """Standings that the law expands in what is compared here."""
 _PLAIN = Marks()
-_SEEDS = (0, 5, 17, 29, 80, 103, 2037)
-"""Districts that showed a defect of an earlier version, and some more."""
+_TABLES = (*range(40), 80, 2037)
+_OVALS = (*range(60), 156, 215)
+"""Random districts; the last ones showed a defect of an earlier version."""
 
 
 def _turntable(length: int = 5, *, tail: int = 4, marks: Marks = _PLAIN) -> District:
@@ -77,7 +80,7 @@ def test_cars_are_passed_by_a_table(search: str) -> None:
         LocomotiveEnds("L", "one"),
         heads={"L": "to"},
     )
-    assert applies(Rules(pack(puzzle)), with_tables=True) is None
+    assert applies(Rules(pack(puzzle)), with_halts=True) is None
     assert _moves(puzzle, search) == brute_minimum(puzzle)
 
 
@@ -85,13 +88,15 @@ def _enough(expanded: int) -> str | None:
     return "enough" if expanded > _MOST else None
 
 
-def _compare(seeds: Iterable[int], searches: Sequence[str]) -> Counter[str]:
+def _compare(
+    draw: Callable[[int], Puzzle], seeds: Iterable[int], searches: Sequence[str]
+) -> Counter[str]:
     """Verdicts of those compared; the law says them with what it expands from the start."""
     seen: Counter[str] = Counter()
     for seed in seeds:
-        puzzle = puzzle_with_table(seed)
+        puzzle = draw(seed)
         rules = Rules(pack(puzzle))
-        if applies(rules, with_tables=True) is not None:
+        if applies(rules, with_halts=True) is not None:
             continue
         assert is_packable(rules)
         goal = Goal(rules)
@@ -109,22 +114,30 @@ def _compare(seeds: Iterable[int], searches: Sequence[str]) -> Counter[str]:
     return seen
 
 
-def test_as_many_moves_as_by_the_law(monkeypatch: pytest.MonkeyPatch) -> None:
-    """On random districts with a table: as the law says, which is held to brute force elsewhere
+_BOTH = ("longest runs", "compiled longest runs")
+
+
+@pytest.mark.parametrize(
+    ("draw", "seeds"), [(puzzle_with_table, _TABLES), (puzzle_with_oval, _OVALS)], ids=["tables", "ovals"]
+)
+def test_as_many_moves_as_by_the_law(
+    draw: Callable[[int], Puzzle], seeds: Sequence[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On random districts: as the law says, which is held to brute force elsewhere
     (``test_random_districts.py``).  The compiled search has all its tables of bounds from the start.
     """
     monkeypatch.setattr(compiled_runs, "_PLAIN", 0)
     monkeypatch.setattr(bounded, "_TABLES_PAY", 1e9)
-    seen = _compare((*range(40), *_SEEDS), ("longest runs", "compiled longest runs"))
+    seen = _compare(draw, seeds, _BOTH)
     assert min(seen[what] for what in ("impossible", "six or more", "fewer")) >= 3
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("draw", [puzzle_with_table, puzzle_with_oval], ids=["tables", "ovals"])
 @pytest.mark.parametrize("first", range(100, 900, 100))
-def test_as_many_moves_as_by_the_law_on_many(first: int) -> None:
+def test_as_many_moves_as_by_the_law_on_many(draw: Callable[[int], Puzzle], first: int) -> None:
     """The same on hundreds more, half a minute each."""
-    seen = _compare(range(first, first + 100), ("longest runs", "compiled longest runs"))
-    assert seen["six or more"] > 10
+    assert _compare(draw, range(first, first + 100), _BOTH)["six or more"] > 10
 
 
 def test_cars_coupled_over_the_edge_of_a_table() -> None:
@@ -147,7 +160,7 @@ def test_cars_coupled_over_the_edge_of_a_table() -> None:
         heads={"L": "to"},
         lengths={"a": 2, "b": 2, "L": 1},
     )
-    assert applies(Rules(pack(puzzle)), with_tables=True) is None
+    assert applies(Rules(pack(puzzle)), with_halts=True) is None
     assert brute_minimum(puzzle) == _moves(puzzle, "longest runs") == 3
 
 
@@ -188,7 +201,7 @@ def test_where_they_are_not_asked(district: District, why: str) -> None:
     puzzle = set_up(
         district, {"lead": "c L"}, EndsIn("c", (Place("stall"),)), heads={"L": "to"}, lengths={"c": 2}
     )
-    said = bounds(Rules(pack(puzzle)), with_tables=True)
+    said = bounds(Rules(pack(puzzle)), with_halts=True)
     assert said is not None and why in said
     assert solve(puzzle, tie_standings=0).stats["search"] in EVENT_SEARCHES
 

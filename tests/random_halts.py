@@ -1,8 +1,8 @@
-"""Random small districts with a table that nobody fills to the last, the same for the same seed; for tests
-only.
+"""Random small districts in which a run halts on the way, the same for the same seed; for tests only.
 
-They are those of :mod:`tests.random_districts`, all six times as long, but for the table, which is half a
-unit of theirs longer or shorter.
+They are those of :mod:`tests.random_districts` with a table, all six times as long, but for the table, which
+is half a unit of theirs longer or shorter: so nobody fills it to the last.  And those with an oval or a
+balloon loop, one of its tracks made as long as all vehicles together, or longer.
 """
 
 from __future__ import annotations
@@ -13,11 +13,14 @@ from functools import lru_cache
 from random import Random
 
 from switchsolve.district import Junction, Table, Track
+from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle, StartString
+from switchsolve.rules import Rules
 from switchsolve.work import EndsIn, Hold, Item, Place
+from tests.changes import lengthened
 from tests.random_districts import draw_once
 
-__all__ = ["enlarged", "puzzle_with_table"]
+__all__ = ["enlarged", "puzzle_with_oval", "puzzle_with_table"]
 
 _WANTED = {
     "mixed lengths": 0.5,
@@ -43,6 +46,35 @@ def puzzle_with_table(seed: int) -> Puzzle:
         if drawn is not None:
             return _with_cars_on_table(enlarged(drawn[0], random.choice((-3, 3))), random)
     raise AssertionError("nothing was drawn: a defect")
+
+
+@lru_cache(maxsize=64)
+def puzzle_with_oval(seed: int) -> Puzzle:
+    """A small district with an oval or a balloon loop, with one locomotive and its work."""
+    for number in range(10_000):
+        random = Random(f"oval {seed} {number}")
+        wanted = {name for name, share in _WANTED.items() if random.random() < share}
+        drawn = draw_once(random, random.choice(("oval", "oval", "balloon")), wanted, strict=number < 5)
+        if drawn is None:
+            continue
+        longer = _with_a_long_track(drawn[0], random)
+        if longer is not None:
+            return longer
+    raise AssertionError("nothing was drawn: a defect")
+
+
+def _with_a_long_track(puzzle: Puzzle, random: Random) -> Puzzle | None:
+    """One track made so long that runs halt at its ends; ``None`` if there is none that keeps them from
+    coming back.
+    """
+    names = [one.name for one in puzzle.district.tracks]
+    random.shuffle(names)
+    more = sum(one.length for one in puzzle.vehicles.values()) + random.choice((-1, 0, 1, 4))
+    for name in names:
+        longer = lengthened(puzzle, name, more)
+        if Rules(pack(longer)).halts:
+            return longer
+    return None
 
 
 def enlarged(puzzle: Puzzle, more: int) -> Puzzle:
