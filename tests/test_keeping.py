@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 from switchsolve.kernel import keeping
 
 ROOT = Path(__file__).parent.parent
+KERNEL = ROOT / "switchsolve" / "kernel" / "event_kernel"
 
 CONSTANTS = "WEIGHT = {weight}\n"
 INNER = """\
@@ -71,6 +73,26 @@ def _asked(folder: Path, **environment: str) -> str:
 
 def _kept_files(folder: Path) -> list[str]:
     return sorted(path.name for path in (folder / "__pycache__").glob("*.nb?"))
+
+
+def test_a_change_in_any_file_is_a_new_name(tmp_path: Path) -> None:
+    """One letter of any file of the event kernel changed: another digest; all as it was: the same again."""
+    folder = tmp_path / "event_kernel"
+    shutil.copytree(KERNEL, folder, ignore=shutil.ignore_patterns("__pycache__"))
+    before = keeping.digest(folder)
+    assert before == keeping.digest(KERNEL)
+    paths = sorted(folder.glob("*.py"))
+    assert len(paths) > 5
+    seen = {before}
+    for path in paths:
+        text = path.read_text(encoding="utf-8")
+        path.write_text(text.replace("e", "a", 1), encoding="utf-8")
+        seen.add(keeping.digest(folder))
+        path.write_text(text, encoding="utf-8")
+    assert len(seen) == 1 + len(paths)
+    assert keeping.digest(folder) == before
+    paths[0].rename(folder / "renamed.py")
+    assert keeping.digest(folder) not in seen
 
 
 def test_where_there_are_no_sources_nothing_is_told(tmp_path: Path) -> None:

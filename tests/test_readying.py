@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import os
+import re
 import subprocess
 import sys
 import time
@@ -12,6 +13,7 @@ from pathlib import Path
 import psutil
 import pytest
 
+from switchsolve.kernel.keeping import name_on_disk
 from switchsolve.search import readying
 from switchsolve.search.readying import Readying
 
@@ -113,31 +115,69 @@ def test_what_cannot_be_compiled_is_never_ready(room: Path) -> None:
 @pytest.mark.parametrize("room", [readying.EVENTS, readying.RUNS])
 def test_it_looks_for_the_function_compiled_last(room: str) -> None:
     """What tells that all is on disk is the last function of the kernel's file that is kept there."""
-    kernel, last = readying._KERNELS[room]
-    tree = ast.parse((KERNELS / f"{kernel}.py").read_text(encoding="utf-8"))
+    file, last = readying._KERNELS[room]
+    tree = ast.parse((KERNELS / file).read_text(encoding="utf-8"))
     functions = [node for node in tree.body if isinstance(node, ast.FunctionDef)]
     kept = [
         function.name
         for function in functions
-        if any("cache=True" in ast.unparse(one) for one in function.decorator_list)
+        if any(re.search(r"cache=True|^kept\(", ast.unparse(one)) for one in function.decorator_list)
     ]
     assert kept[-1] == last
 
 
-def test_code_older_than_its_source_does_not_count(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _laid_out(room: str, folder: Path) -> tuple[Path, Path, str]:
+    """A kernel of which nothing but its one file is there; that, its cache, and how an index is called."""
+    name, last = readying._KERNELS[room]
+    file = folder / name
+    file.parent.mkdir(exist_ok=True)
+    file.touch()
+    cache = file.parent / "__pycache__"
+    cache.mkdir()
+    if room == readying.EVENTS:
+        last = name_on_disk(last, file.parent)
+    return file, cache, f"{file.stem}.{last}-1.py{sys.version_info[0]}{sys.version_info[1]}.nbi"
+
+
+@pytest.mark.parametrize("room", [readying.EVENTS, readying.RUNS])
+def test_code_older_than_its_source_does_not_count(
+    room: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Nothing there, another Python's code, old code: not on disk; new code is."""
     monkeypatch.setattr(readying, "_folder", lambda: tmp_path)
-    kernel, last = readying._KERNELS[readying.EVENTS]
-    (tmp_path / f"{kernel}.py").touch()
-    assert not readying.is_on_disk(readying.EVENTS)
-    cache = tmp_path / "__pycache__"
-    cache.mkdir()
-    (cache / f"{kernel}.{last}-1.py000.nbi").touch()
-    assert not readying.is_on_disk(readying.EVENTS)
-    index = cache / f"{kernel}.{last}-1.py{sys.version_info[0]}{sys.version_info[1]}.nbi"
+    _, cache, name = _laid_out(room, tmp_path)
+    assert not readying.is_on_disk(room)
+    (cache / re.sub(r"py\d+", "py000", name)).touch()
+    assert not readying.is_on_disk(room)
+    index = cache / name
     index.touch()
-    assert readying.is_on_disk(readying.EVENTS)
+    assert readying.is_on_disk(room)
     os.utime(index, (0, 0))
-    assert not readying.is_on_disk(readying.EVENTS)
-    readying._mark(readying.EVENTS)  # as a process does that has loaded it: it is the kernel's after all
-    assert readying.is_on_disk(readying.EVENTS)
+    assert not readying.is_on_disk(room)
+    readying._mark(room)  # as a process does that has loaded it: it is the kernel's after all
+    assert readying.is_on_disk(room)
+
+
+def test_code_of_other_sources_does_not_count(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Another file of the kernel comes, or changes: what is on disk is not the code of these files."""
+    monkeypatch.setattr(readying, "_folder", lambda: tmp_path)
+    file, cache, name = _laid_out(readying.EVENTS, tmp_path)
+    other = file.with_name("other.py")
+    (cache / name).touch()
+    assert readying.is_on_disk()
+    for text in ("", "FEW = 2\n", "FEW = 3\n"):
+        other.write_text(text)
+        assert not readying.is_on_disk()
+    other.unlink()
+    assert readying.is_on_disk()
+
+
+def test_what_is_compiled_is_found_on_disk() -> None:
+    """Where a fresh process has just had the code, ready made or not, it is said to be on disk."""
+    code = f"from switchsolve.search.readying import *; compile_in_turn({readying.EVENTS!r}); "
+    code += "print(is_on_disk())"
+    environment = {key: value for key, value in os.environ.items() if not key.startswith("NUMBA_")}
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, env=environment, capture_output=True, text=True, check=True
+    )
+    assert done.stdout == "True\n"

@@ -18,6 +18,8 @@ from importlib.util import find_spec
 from pathlib import Path
 from threading import Thread
 
+from switchsolve.kernel.keeping import name_on_disk
+
 try:
     import fcntl
 except ImportError:  # not a Unix system: processes there do not take turns
@@ -28,8 +30,8 @@ __all__ = ["EVENTS", "RUNS", "Readying", "compile_in_turn", "is_on_disk", "make_
 EVENTS = "switchsolve.search.compiled"
 RUNS = "switchsolve.search.compiled_runs"
 """The rooms of the two compiled searches."""
-_KERNELS = {EVENTS: ("event_kernel", "meet"), RUNS: ("run_kernel", "begin")}
-"""The kernel of each, and the function that is compiled last."""
+_KERNELS = {EVENTS: ("event_kernel/entries.py", "meet"), RUNS: ("run_kernel.py", "begin")}
+"""The file of each from which functions are kept on disk, and the one of them that is compiled last."""
 _NICE = 10
 """How much the process that compiles gives way to others."""
 _LOCK = "compiling.lock"
@@ -88,8 +90,8 @@ def compile_in_turn(room: str) -> None:
 
 
 def _mark(room: str) -> None:
-    """Note on disk that the code there is that of the kernel as it is: a kernel that was written anew with
-    the same contents looks newer than its code, which need not be compiled again.
+    """Note on disk that the code there is that of the file as it is: one that was written anew with the same
+    contents looks newer than its code, which need not be compiled again.
     """
     indexes = _indexes(room) if room in _KERNELS else []
     if indexes and not is_on_disk(room):
@@ -121,16 +123,23 @@ def _folder() -> Path:
 
 
 def is_on_disk(room: str = EVENTS) -> bool:
-    """Whether the code of a compiled search lies in the folder where it is kept by default, no older than the
-    kernel.  (Kept elsewhere, it is looked for by the process, at the price of a second.)
+    """Whether the code of a compiled search lies in the folder where it is kept by default: no older than the
+    file that it is kept for, and of events by a name that tells all files of the kernel as they are.  (Kept
+    elsewhere, it is looked for by the process, at the price of a second.)
     """
-    kernel, _ = _KERNELS[room]
-    written = (_folder() / f"{kernel}.py").stat().st_mtime
+    written = _file(room).stat().st_mtime
     return any(index.stat().st_mtime >= written for index in _indexes(room))
+
+
+def _file(room: str) -> Path:
+    """From which functions are kept."""
+    return _folder() / _KERNELS[room][0]
 
 
 def _indexes(room: str) -> list[Path]:
     """The files that say which code of the function compiled last is on disk."""
-    kernel, last = _KERNELS[room]
+    file, name = _file(room), _KERNELS[room][1]
+    if room == EVENTS:
+        name = name_on_disk(name, file.parent)
     python = f"py{sys.version_info[0]}{sys.version_info[1]}"
-    return list((_folder() / "__pycache__").glob(f"{kernel}.{last}-*.{python}*.nbi"))
+    return list((file.parent / "__pycache__").glob(f"{file.stem}.{name}-*.{python}*.nbi"))
