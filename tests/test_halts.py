@@ -14,12 +14,12 @@ from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.rules import Rules
+from switchsolve.rules import CoarseRules, Rules
 from switchsolve.search import bounded, compiled_runs
 from switchsolve.search.compilable import is_packable
 from switchsolve.search.compiled import search_compiled
 from switchsolve.search.endings import TooManyEndings
-from switchsolve.search.exact import applies, bounds
+from switchsolve.search.exact import applies, bounds, why_not_coarse
 from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import solve
 from switchsolve.solving.by_events import EVENT_SEARCHES
@@ -29,11 +29,11 @@ from tests.builders import build, set_up, track, turnout
 from tests.random_halts import puzzle_with_oval, puzzle_with_table
 from tests.reference_district import with_table
 
-_MOST = 25_000
+_MOST = 60_000
 """Standings that the law expands in what is compared here."""
 _PLAIN = Marks()
-_TABLES = (*range(40), 80, 2037)
-_OVALS = (*range(60), 156, 215)
+_TABLES = (*range(36), 80, 2037)
+_OVALS = (*range(24), 54, 60, 65, 67, 69, 74, 85, 92, 156, 215)
 """Random districts; the last ones showed a defect of an earlier version."""
 
 
@@ -91,7 +91,9 @@ def _enough(expanded: int) -> str | None:
 def _compare(
     draw: Callable[[int], Puzzle], seeds: Iterable[int], searches: Sequence[str]
 ) -> Counter[str]:
-    """Verdicts of those compared; the law says them with what it expands from the start."""
+    """Verdicts of those compared; the law, seen coarsely where it may be, says them with what it expands from
+    the start.
+    """
     seen: Counter[str] = Counter()
     for seed in seeds:
         puzzle = draw(seed)
@@ -99,8 +101,8 @@ def _compare(
         if applies(rules, with_halts=True) is not None:
             continue
         assert is_packable(rules)
-        goal = Goal(rules)
-        law = search_compiled(rules, goal, should_stop=_enough)
+        seen_as = CoarseRules(rules.p) if why_not_coarse(rules) is None else rules
+        law = search_compiled(seen_as, Goal(seen_as), should_stop=_enough)
         if not law.is_exhausted:
             continue
         under_way = len(puzzle.start.under_way)
@@ -123,13 +125,13 @@ _BOTH = ("longest runs", "compiled longest runs")
 def test_as_many_moves_as_by_the_law(
     draw: Callable[[int], Puzzle], seeds: Sequence[int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """On random districts: as the law says, which is held to brute force elsewhere
-    (``test_random_districts.py``).  The compiled search has all its tables of bounds from the start.
+    """On random districts: as the law says, which is held to brute force elsewhere (``test_coarse.py``,
+    ``test_random_districts.py``).  The compiled search has all its tables of bounds from the start.
     """
     monkeypatch.setattr(compiled_runs, "_PLAIN", 0)
     monkeypatch.setattr(bounded, "_TABLES_PAY", 1e9)
     seen = _compare(draw, seeds, _BOTH)
-    assert min(seen[what] for what in ("impossible", "six or more", "fewer")) >= 3
+    assert min(seen[what] for what in ("impossible", "six or more", "fewer")) >= 3, seen
 
 
 @pytest.mark.slow
