@@ -45,12 +45,20 @@ from tests.benchmark_session import sessions_table
 from tests.design_files import BENCHMARK, HARDER
 from tests.pddl import planner_minimum
 from tests.published import railway_muddle, railway_shunting, wye_exchange
-from tests.reference_district import evening, reference, with_table, with_two_locomotives, within_limits
+from tests.reference_district import (
+    evening,
+    reference,
+    with_oval,
+    with_table,
+    with_two_locomotives,
+    within_limits,
+)
 
 _FAMILIES: dict[str, Callable[[int], Puzzle]] = {
     "reference": reference,
     "evening": evening,
     "table": with_table,
+    "oval": with_oval,
 }
 _MOST_LOOKS = 20_000_000
 """With more the floor is reckoned from so many."""
@@ -287,6 +295,8 @@ def _by_events(seconds: float, only: str) -> None:
         "one locomotive, 3+3": reference(3),
         "a table, 1+1": with_table(1),
         "a table, 2+2": with_table(2),
+        "an oval, 1+1": with_oval(1),
+        "an oval, 2+2": with_oval(2),
         "one car at most, 1+1": within_limits(1, 1),
         "two cars at most, 2+2": within_limits(2, 2),
     }
@@ -390,6 +400,8 @@ def main() -> int:
         return 0
     _table("reference", list(range(1, given.most + 1)), given.rounds, given.seconds)
     _table("evening", list(range(given.most - 1)), given.rounds, given.seconds)
+    for family in ("table", "oval"):
+        _table(family, list(range(1, given.most)), given.rounds, given.seconds)
     _plain_against_compiled(given.rounds)
     return 0
 

@@ -13,6 +13,8 @@ in a train on the entrance track, locomotive to the west, caboose last.
 With a table: work n+n; the two tracks of the run-around end at a transfer table, and f2 and the tail lie
 behind it.
 
+With an oval: work n+n; from the tail a track leads back to the entrance track.
+
 With two locomotives: work n+n, and a second locomotive that stands on the side; who does what is left open.
 
 ``python -m tests.reference_district`` writes the files anew.
@@ -34,6 +36,7 @@ __all__ = [
     "evening_text",
     "reference",
     "reference_text",
+    "with_oval",
     "with_table",
     "with_two_locomotives",
 ]
@@ -138,8 +141,8 @@ def with_table(count: int) -> Puzzle:
     turnouts B and F.
     """
     table = '[transfer_tables]\n"the table" = { length = 2.5, lined = "main b to" }\n'
-    text = reference_text(count)
-    for old, new in (
+    return _changed(
+        count,
         ('to = "B straight"', 'to = "the table from"'),
         ('to = "B diverging"', 'to = "the table from"'),
         ('e2       = { from = "B points", to = "F points", length = 0.5 }\n', ""),
@@ -147,7 +150,22 @@ def with_table(count: int) -> Puzzle:
         ('from = "F diverging"', 'from = "the table to"'),
         ("B = { length = 0.75 }\n", ""),
         ("F = { length = 0.75 }\n", table),
-    ):
+    )
+
+
+def with_oval(count: int) -> Puzzle:
+    """Work ``count`` + ``count`` with twenty cars' length of rail from the end of the tail back to the
+    entrance track.
+    """
+    lap = 'lap      = { from = "tail to", length = 20 }\nf1       = '
+    west = 'west     = { from = "entrance"', 'west     = { from = "lap to"'
+    return _changed(count, west, ("f1       = ", lap))
+
+
+def _changed(count: int, *changes: tuple[str, str]) -> Puzzle:
+    """Work ``count`` + ``count`` with changes in the text of its file."""
+    text = reference_text(count)
+    for old, new in changes:
         assert text.count(old) == 1, old
         text = text.replace(old, new)
     return loads(text)

@@ -38,7 +38,7 @@ from tests.brute_force import brute_minimum
 from tests.builders import set_up, spur_district, track
 from tests.files import puzzle_files
 from tests.random_districts import random_puzzle
-from tests.reference_district import evening, reference, with_table
+from tests.reference_district import evening, reference, with_oval, with_table
 
 _PUZZLES = puzzle_files()
 _SEEDS = range(180)
@@ -50,6 +50,7 @@ GOLDEN = {
     "evening 1": 633,
     "evening 2": 4764,
     "table 2": 9143,
+    "oval 2": 10989,
     "glasshouse_switchback": 1130,
     "marrow_point_front_street": 4872,
     "marrow_point_make_up": 591,
@@ -67,7 +68,8 @@ Change them together with the search, and say why.
 def _named(name: str) -> Puzzle:
     family, _, count = name.partition(" ")
     if count:
-        return {"reference": reference, "evening": evening, "table": with_table}[family](int(count))
+        families = {"reference": reference, "evening": evening, "table": with_table, "oval": with_oval}
+        return families[family](int(count))
     return load(Path(__file__).parent.parent / "puzzles" / f"{name}.toml")
 
 

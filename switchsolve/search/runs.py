@@ -239,22 +239,26 @@ class LongestRuns:
     def _is_wanted(self, only: RunEnds, after: String) -> bool:
         return after in only.strings or (only.in_two and self._ahead(after) in only.ahead)
 
-    def path_of(self, state: RunState, following: RunState) -> tuple[int, ...] | None:
-        """The ways of the run that leads from ``state`` to ``following``; ``None`` if none does."""
+    def path_of(
+        self, state: RunState, following: RunState
+    ) -> list[tuple[tuple[int, ...], RunState | None]] | None:
+        """The run that leads from ``state`` to ``following``, in parts: the ways up to each halt on the way,
+        and that; the last ones up to ``following``, and ``None``.  ``None`` if no run does.
+        """
         seen: set[RunState] = set()
-        stack: list[tuple[RunState, tuple[int, ...], bool]] = [(state, (), False)]
+        stack: list[tuple[RunState, list[tuple[tuple[int, ...], RunState | None]]]] = [(state, [])]
         while stack:
-            here, before, goes_on = stack.pop()
-            ways = self._path_of(here, following, goes_on)
+            here, before = stack.pop()
+            ways = self._path_of(here, following, bool(before))
             if ways is not None:
-                return before + ways
+                return [*before, (ways, None)]
             if self.is_simple:
                 break
-            for after in self._run(here, goes_on):
+            for after in self._run(here, bool(before)):
                 if self.may_go_on(after[1]) and after not in seen:
                     seen.add(after)
-                    ways = self._path_of(here, after, goes_on) or ()
-                    stack.append((self._onward(here, after), before + ways, True))
+                    ways = self._path_of(here, after, bool(before)) or ()
+                    stack.append((self._onward(here, after), [*before, (ways, after)]))
         return None
 
     def _path_of(self, state: RunState, following: RunState, goes_on: bool) -> tuple[int, ...] | None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
-from switchsolve.goal import Goal
-from switchsolve.rules import Cost, Rules, Standing, String
+from switchsolve.goal import Goal, Met
+from switchsolve.rules import Cost, Rules, Standing, String, reverse_string
 from switchsolve.search.beginning import first_states
-from switchsolve.search.events import EventResult, search_events
+from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.merging import merged
 from switchsolve.search.runs import LongestRuns, RunState
 
@@ -28,25 +29,27 @@ def plan_along(
     """A plan with its reversals in the standings of ``chain``, by the law, or ``None``.
 
     ``under_way``: how many locomotives are at the start (0 or 1).  ``ties``: the plan with the fewest
-    couplings and cuts, if few standings show it.  ``should_stop`` is asked before each standing.
+    couplings and cuts, if few standings show it, and no run halts on the way.  ``should_stop`` is asked
+    before each standing.
     """
     along = _Along(rules, chain, under_way)
+    if not along.is_simple:
+        if ties:
+            return None
+        by_halts = _from_halt_to_halt(rules, goal, along, should_stop)
+        return by_halts or _by_runs(rules, goal, along, should_stop)
     # first only what leaves each cell as the chain has it; by the law a string may lie otherwise for a while
     # and come right later, which is rare and dear to follow
-    # (and a run that halts on the way may come back to what it has left)
-    passes = [(True, True), (False, True)]
-    if not LongestRuns(rules).is_simple:
-        passes.append((False, False))
-    for goes_on, leaves in passes:
+    for may_go_on in (along.may_go_on, None):
         result = search_events(
             rules,
             goal,
             ties=ties,
             most_moves=len(chain) - 1 - under_way,
             may_begin=along.may_begin,
-            may_leave=along.may_leave if leaves else None,
+            may_leave=along.may_leave,
             may_enter=along.may_enter,
-            may_go_on=along.may_go_on if goes_on else None,
+            may_go_on=may_go_on,
             guide=None if ties else lambda standing, cost: -cost.moves,
             should_stop=should_stop,
         )
@@ -55,12 +58,99 @@ def plan_along(
     return None
 
 
+def _from_halt_to_halt(
+    rules: Rules, goal: Goal, along: _Along, should_stop: Callable[[int], str | None]
+) -> EventResult | None:
+    """The same, by one search from each halt to the next, and to the end."""
+    last: EventNode | None = None
+    for stretch in along.stretches():
+        most = stretch.ends_in - max(stretch.begins_in, along.under_way)
+        aim = goal if stretch.halt is None else _Halt(rules, stretch.halt)
+        result = search_events(
+            rules,
+            aim,
+            most_moves=most,
+            may_begin=stretch.may_begin,
+            may_leave=stretch.may_leave,
+            may_enter=stretch.may_enter,
+            guide=lambda standing, cost: -cost.moves,
+            starts=None if last is None else [last.standing],
+            should_stop=should_stop,
+        )
+        if result.node is None:
+            return None
+        last = _after(last, result.node)
+        result.node = last
+    return result
+
+
+def _by_runs(
+    rules: Rules, goal: Goal, along: _Along, should_stop: Callable[[int], str | None]
+) -> EventResult | None:
+    """The same, by one search that may leave in a run what any of its halts has left."""
+    result = search_events(
+        rules,
+        goal,
+        most_moves=len(along.chain) - 1 - along.under_way,
+        may_begin=along.may_begin,
+        may_leave=along.may_leave_for_a_while,
+        may_enter=along.may_enter,
+        guide=lambda standing, cost: -cost.moves,
+        should_stop=should_stop,
+    )
+    return None if result.node is None else result
+
+
+def _after(before: EventNode | None, node: EventNode) -> EventNode:
+    """The node with all that lead to it, behind ``before``, the node that the first of them stands for."""
+    if before is None:
+        return node
+    nodes = []
+    here: EventNode | None = node
+    while here is not None and here.parent is not None:
+        nodes.append(here)
+        here = here.parent
+    parent = before
+    for one in reversed(nodes):
+        moves = before.cost.moves + one.cost.moves
+        parent = EventNode(one.standing, parent, one.action, Cost(moves, 0, 0))
+    return parent
+
+
+class _Halt(Goal):
+    """To stand where the chain has a halt, on the way of the run that halts there."""
+
+    def __init__(self, rules: Rules, state: RunState) -> None:
+        super().__init__(rules)
+        others, self._mine = state
+        self._others = _cells(others)
+        nose = next(token for token in self._mine.tokens if rules.is_loco[token]) & 1
+        self._last = 1 if nose else -1
+        """Which way the locomotive has run: its string is listed for the next run, the other way."""
+
+    def met(self, standing: Standing) -> Met | None:
+        """How ``standing`` does, or ``None``."""
+        # what is only in the same cell, not coupled, does not go on with it
+        mine = next(one for one in standing.strings if self.rules.has_loco(one.tokens))
+        is_there = (
+            standing.last[0] == self._last
+            and _cells([mine]) == _cells([self._mine])
+            and _classes([mine]) == _classes([self._mine])
+            and _cells(one for one in standing.strings if one is not mine) == self._others
+        )
+        return Met(standing.zone, ()) if is_there else None
+
+
 def _cells(strings: Iterable[String]) -> set[int]:
     return {way >> 1 for string in strings for way in string.ways}
 
 
 def _classes(strings: Iterable[String]) -> Counter[int]:
     return Counter(token >> 1 for string in strings for token in string.tokens)
+
+
+_Part = tuple[tuple[int, ...], RunState | None]
+"""The ways of a part of a run, and where it halts then (``None``: it ends)."""
 
 
 class _Along:
@@ -72,36 +162,42 @@ class _Along:
 
     def __init__(self, rules: Rules, chain: list[RunState], under_way: int) -> None:
         self._rules = rules
-        self._chain = chain
-        self._under_way = under_way
-        self._routes = _routes(rules, chain, under_way)
+        self.chain = chain
+        self.under_way = under_way
+        runs = LongestRuns(rules)
+        first_states(rules, runs, under_way)  # for what stands loose behind the locomotive
+        self.is_simple = runs.is_simple
+        """Whether no run halts on the way."""
+        self._runs = [_run_of(runs, state, following) for state, following in pairwise(chain)]
+        self._routes = [set[int](), *({way for ways, _ in parts for way in ways} for parts in self._runs)]
 
     def may_begin(self, standing: Standing, cost: Cost) -> bool:
         """Whether everything stands as the chain has it, so that the next run may begin."""
-        number = cost.moves + self._under_way
-        if number == 0:
-            return True
+        number = cost.moves + self.under_way
+        return number == 0 or self.stands_as(standing, number)
+
+    def stands_as(self, standing: Standing, number: int) -> bool:
+        """Whether everything stands as at that place of the chain."""
         strings = merged(self._rules, standing)
         mine = next(one for one in strings if self._rules.has_loco(one.tokens))
-        others, wanted = self._chain[number]
+        others, wanted = self.chain[number]
         return _cells(one for one in strings if one is not mine) == _cells(others) and _classes(
             [mine]
         ) == _classes([wanted])
 
     def may_leave(self, part: String, moves: int) -> bool:
         """Whether a part that is cut off stands where the chain has it."""
-        cells, classes = _cells([part]), _classes([part])
-        others, mine = self._chain[moves + self._under_way]
-        for string in (*others, mine):
-            here = _cells([string])
-            if here & cells:  # several, if they lie in full cells side by side
-                cells -= here
-                classes -= _classes([string])
-        return not cells and not classes
+        return _is_there(part, self.chain[moves + self.under_way])
+
+    def may_leave_for_a_while(self, part: String, moves: int) -> bool:
+        """Whether a part that is cut off stands where the chain, or a halt on the way, has it."""
+        number = moves + self.under_way
+        halts = (halt for _, halt in self._runs[number - 1] if halt is not None) if number else ()
+        return any(_is_there(part, state) for state in (self.chain[number], *halts))
 
     def may_enter(self, way: int, moves: int) -> bool:
         """Whether the run goes there."""
-        return way in self._routes[moves + self._under_way]
+        return way in self._routes[moves + self.under_way]
 
     def may_go_on(self, standing: Standing, cell: int, moves: int) -> bool:
         """Whether all is well in ``cell``, which the locomotive's string has left behind.
@@ -111,24 +207,88 @@ class _Along:
         """
         mine = next(one for one in standing.strings if self._rules.has_loco(one.tokens))
         others = [one for one in standing.strings if one is not mine]
-        wanted = [one for one in self._chain[moves + self._under_way][0] if cell in _cells([one])]
+        wanted = [one for one in self.chain[moves + self.under_way][0] if cell in _cells([one])]
         here = _cells(wanted) | {cell}
         if here & _cells([mine]):
             return True
         return _classes(one for one in others if _cells([one]) & here) == _classes(wanted)
 
+    def stretches(self) -> Iterator[_Stretch]:
+        """The chain from halt to halt, and to the end."""
+        parts: dict[int, tuple[set[int], RunState]] = {}
+        begins_in = 0
+        for number, run in enumerate(self._runs, start=1):
+            for ways, halt in run:
+                parts[number] = set(ways), self.chain[number] if halt is None else halt
+                if halt is not None:
+                    yield _Stretch(self, begins_in, number, parts, halt)
+                    parts, begins_in = {}, number
+        yield _Stretch(self, begins_in, len(self._runs), parts, None)
 
-def _routes(rules: Rules, chain: list[RunState], under_way: int) -> list[set[int]]:
-    """The ways of each run of a plan; the run before the first move of a locomotive under way is the first.
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Of the chain, from run number ``begins_in`` (from where it halts; 0: the start) to ``ends_in``: by run
+    its ways, and how it leaves things; ``halt``: where it ends (``None``: with the work done).
     """
-    runs = LongestRuns(rules)
-    first_states(rules, runs, under_way)  # for what stands loose behind the locomotive
-    routes = []
-    for state, following in pairwise(chain):
-        ways = runs.path_of(state, following)
-        if ways is None:
-            back = runs.path_of(following, state)
-            assert back is not None
-            ways = tuple(way ^ 1 for way in back)
-        routes.append(set(ways))
-    return [set(), *routes]
+
+    along: _Along
+    begins_in: int
+    ends_in: int
+    runs: dict[int, tuple[set[int], RunState]]
+    halt: RunState | None
+
+    def _number(self, moves: int) -> int:
+        return moves + max(self.begins_in, self.along.under_way)
+
+    def may_begin(self, standing: Standing, cost: Cost) -> bool:
+        """Whether everything stands as the chain has it, so that the next run may begin."""
+        number = self._number(cost.moves)
+        return number == 0 or (number < self.ends_in and self.along.stands_as(standing, number))
+
+    def may_leave(self, part: String, moves: int) -> bool:
+        """Whether a part that is cut off stands where the run is to leave it."""
+        run = self.runs.get(self._number(moves))
+        return run is not None and _is_there(part, run[1])
+
+    def may_enter(self, way: int, moves: int) -> bool:
+        """Whether the run goes there."""
+        run = self.runs.get(self._number(moves))
+        return run is not None and way in run[0]
+
+
+def _is_there(part: String, state: RunState) -> bool:
+    """Whether a part stands where ``state`` has it."""
+    cells, classes = _cells([part]), _classes([part])
+    others, mine = state
+    for string in (*others, mine):
+        here = _cells([string])
+        if here & cells:  # several, if they lie in full cells side by side
+            cells -= here
+            classes -= _classes([string])
+    return not cells and not classes
+
+
+def _run_of(runs: LongestRuns, state: RunState, following: RunState) -> list[_Part]:
+    """A run of the chain in parts: the ways of each, and where it halts then (``None``: it ends)."""
+    parts = runs.path_of(state, following)
+    if parts is not None:
+        return parts
+    back = runs.path_of(following, state)
+    assert back is not None
+    found: list[_Part] = []
+    after: RunState | None = None
+    for ways, halt in back:  # the last part of the run first
+        found.append((tuple(way ^ 1 for way in reversed(ways)), after))
+        after = None if halt is None else _turned(halt, runs)
+    found.reverse()
+    if found[0][1] == _turned(state, runs):  # it sets out from there
+        (ways, _), (more, halt), *rest = found
+        found = [(ways + more, halt), *rest]
+    return found
+
+
+def _turned(state: RunState, runs: LongestRuns) -> RunState:
+    """The state listed from the other end: a halt of a run undone is one of the run itself, so listed."""
+    others, mine = state
+    return others, reverse_string(mine, runs.rules.is_loco)

@@ -52,7 +52,9 @@ _PLAIN_VEHICLES = 6
 _FEW = 9
 """Vehicles, squared: with more of them the time for a standing grows so, and fewer are looked at for ties."""
 _PLAIN_RUNS = 1_500
-"""Standings that the plain search by longest runs expands before the compiled one takes over."""
+"""Standings that the plain search by longest runs expands before the compiled one takes over;"""
+_PLAIN_WITH_HALTS = 100
+"""where runs halt on the way, for each leads to many times as many."""
 _MOST_ENDINGS = 20_000
 _SOON = 20.0
 """Seconds for a plan that comes soon, and at most such a share of the time allowed:"""
@@ -175,7 +177,7 @@ class MovesCase:
             except OutOfTime:
                 return self.out_of_time()
             except NoSuchPlan:
-                if are_runs_exact:
+                if are_runs_exact and LongestRuns(self.rules).is_simple:
                     raise AssertionError("standings at the reversals that make no plan: a defect") from None
                 self.stats.clear()
         return self.by_events(search)
@@ -363,9 +365,10 @@ class MovesCase:
         if not compiled:
             readying = Readying(RUNS)
             may_compile = compiled is None and is_packable(self.rules)
+            most_plain = _PLAIN_RUNS if runs.is_simple else _PLAIN_WITH_HALTS
 
             def stop(expanded: int) -> str | None:
-                if may_compile and expanded > _PLAIN_RUNS and not expanded % 64 and (
+                if may_compile and expanded > most_plain and not expanded % 64 and (
                     self.is_steady or readying.is_ready()
                 ):
                     return "long"
