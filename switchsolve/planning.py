@@ -329,8 +329,19 @@ class _Scribe:
         self._lines: list[Step] = []
 
     def runs(self) -> tuple[Run, ...]:
-        """The runs written so far; table linings after the last advance are part of the last run."""
-        return tuple(Run(name, forward, tuple(steps)) for name, forward, steps in self._runs if steps)
+        """The runs written so far; table linings after the last advance are part of the last run.
+
+        A locomotive that was under way, and turns back without having moved, has no run that way.
+        """
+        found: list[Run] = []
+        lines: list[Step] = []
+        for name, forward, steps in self._runs:
+            if any(isinstance(step, Advance) for step in steps):
+                found.append(Run(name, forward, (*lines, *steps)))
+                lines = []
+            else:
+                lines += steps
+        return tuple(found)
 
     def write(self, stage: _Stage, names: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
         """Write one stage; returns who stands in each string after it."""

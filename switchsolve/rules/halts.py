@@ -5,9 +5,9 @@ a long cell, and goes on from them as if it began anew, in the same run: so it i
 over a table, see :meth:`~switchsolve.packing.PackedPuzzle.beyond`), none of which comes back to a cell, or to
 what it has left.
 
-The cell is at least as long as all vehicles together.  So whoever is left over its edge could as well be
-left wholly within it, and nobody stands over an edge at which runs halt; and who halts at its far edge has
-left all that lies before it.
+The cell is at least as long as all vehicles together, and meets no table.  So whoever is left over its edge
+could as well be left wholly within it, and nobody stands over an edge at which runs halt; and who halts at
+its far edge has left all that lies before it.
 """
 
 from __future__ import annotations
@@ -30,7 +30,9 @@ def halts_of(p: PackedPuzzle) -> frozenset[int] | None:
     long = [
         cell
         for cell in range(len(p.cells))
-        if p.lengths[cell] >= longest and p.all_may_touch[cell] and cell not in p.table_cells
+        if p.lengths[cell] >= longest
+        and p.all_may_touch[cell]
+        and p.table_cells.isdisjoint(way >> 1 for way in (2 * cell, *_beyond_both_ends(p, cell)))
     ]
     long.sort(key=lambda cell: -p.lengths[cell])
     halts: frozenset[int] = frozenset()
@@ -44,10 +46,14 @@ def halts_of(p: PackedPuzzle) -> frozenset[int] | None:
     return None
 
 
+def _beyond_both_ends(p: PackedPuzzle, cell: int) -> tuple[int, ...]:
+    """The ways that lead on from both ends of a cell."""
+    return p.ways_on[2 * cell] + p.ways_on[2 * cell + 1]
+
+
 def _edges(p: PackedPuzzle, cell: int) -> set[int]:
     """The ways that come to one of the edges of a cell, from within or from beyond it."""
-    own = (2 * cell, 2 * cell + 1)
-    return {*own, *(following ^ 1 for way in own for following in p.ways_on[way])}
+    return {2 * cell, 2 * cell + 1, *(following ^ 1 for following in _beyond_both_ends(p, cell))}
 
 
 def _onward(p: PackedPuzzle, halts: frozenset[int], way: int) -> Iterator[int]:

@@ -10,16 +10,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
-from itertools import chain
+from itertools import chain, pairwise
 
 from switchsolve.goal import Goal
 from switchsolve.packing import PackedTrain
 from switchsolve.rules import Rules, Standing, String, reverse_string
 from switchsolve.search.arranging import TooManyEndings, arrangements, car_counts, orders
-from switchsolve.search.lying import Group, Wanted, fits
+from switchsolve.search.lying import Group, Wanted, extent, fits
 from switchsolve.search.runs import LongestRuns, RunState
 
-__all__ = ["TooManyEndings", "endings"]
+__all__ = ["PlacesMatter", "TooManyEndings", "endings"]
+
+
+class PlacesMatter(TooManyEndings):
+    """The work can be done with cars coupled over the edge between two tracks, and room behind them: a run
+    from there could not leave them wherever a state says it could.
+    """
 
 
 def endings(
@@ -29,12 +35,14 @@ def endings(
     kept: Counter[int] | None = None,
     look: Callable[[], None] = lambda: None,
     known: KnownRows | None = None,
+    is_strict: bool = True,
 ) -> list[RunState]:
     """Every goal standing as the two states from which it can be undone.
 
     ``kept``: how many cars of each class there are (``None``: all; the others are left out of the work).
     ``look`` is called now and then, and may raise.  ``known``: what was worked out for other cars kept, under
-    the same rules; more is added.  Raises :class:`TooManyEndings`.
+    the same rules; more is added.  ``is_strict``: not where a state may mean more than the standing does,
+    which would do for a bound only.  Raises :class:`TooManyEndings`, or its :class:`PlacesMatter`.
     """
     found: set[RunState] = set()
     start = next(rules.starts(), None)
@@ -48,7 +56,7 @@ def endings(
             for number, group in enumerate(groups)
         )
         everybody = tuple(string for string, _ in standing)
-        for (mine, turned), joined in _with_locomotive(rules, groups, rows):
+        for (mine, turned), joined in _with_locomotive(rules, groups, rows, is_strict):
             others = everybody
             if joined:
                 others = tuple(string for string, number in standing if groups[number] not in joined)
@@ -123,7 +131,7 @@ def _wanted_rows(
 
 
 def _with_locomotive(
-    rules: Rules, groups: tuple[Group, ...], rows: list[Row]
+    rules: Rules, groups: tuple[Group, ...], rows: list[Row], is_strict: bool
 ) -> Iterator[tuple[Whole, tuple[Group, ...]]]:
     """The locomotive's string in every place among these cars, and the groups that are part of it."""
     occupied = {way >> 1: group for group in groups for way in group.ways}
@@ -132,11 +140,11 @@ def _with_locomotive(
         if not row.cells.isdisjoint(blocked):
             continue
         if row.near.isdisjoint(occupied):
-            whole = _whole_of(rules, row, _NOTHING, _NOTHING)
+            whole = _whole_of(rules, row, _NOTHING, _NOTHING, is_strict)
             if whole is not None:
                 yield whole, ()
         else:
-            yield from _joined_up(rules, occupied, row)
+            yield from _joined_up(rules, occupied, row, is_strict)
 
 
 def _trains(rules: Rules, start: Standing, counts: Counter[int]) -> Iterator[tuple[int, ...]]:
@@ -231,7 +239,7 @@ def _side(orientation: tuple[int, ...], ways: tuple[int, ...]) -> int:
 
 
 def _joined_up(
-    rules: Rules, occupied: dict[int, Group], row: Row
+    rules: Rules, occupied: dict[int, Group], row: Row, is_strict: bool
 ) -> Iterator[tuple[Whole, tuple[Group, ...]]]:
     """The locomotive's string among the cars whose cells it shares, or that it is coupled to across the edge
     of a cell, and the groups that these are of.
@@ -243,16 +251,16 @@ def _joined_up(
     ahead = _along_end(rules, occupied, ways)
     for tail in behind:
         for head in ahead:
-            whole = _whole_of(rules, row, tail, head)
+            whole = _whole_of(rules, row, tail, head, is_strict)
             if whole is not None:
                 yield whole, tail.groups + head.groups
 
 
-def _whole_of(rules: Rules, row: Row, tail: _Beside, head: _Beside) -> Whole | None:
+def _whole_of(rules: Rules, row: Row, tail: _Beside, head: _Beside, is_strict: bool) -> Whole | None:
     """As :func:`_whole`, listed from both ends, worked out once."""
     key = tail.key, head.key
     if key not in row.wholes:
-        whole = _whole(rules, tail, head, row.mine)
+        whole = _whole(rules, tail, head, row.mine, is_strict)
         row.wholes[key] = None if whole is None else (whole, reverse_string(whole, rules.is_loco))
     return row.wholes[key]
 
@@ -326,7 +334,7 @@ def _outwards(group: Group, way: int) -> tuple[tuple[int, ...], tuple[int, ...]]
     return order[::-1], tuple(w ^ 1 for w in reversed(group.ways))
 
 
-def _whole(rules: Rules, tail: _Beside, head: _Beside, mine: String) -> String | None:
+def _whole(rules: Rules, tail: _Beside, head: _Beside, mine: String, is_strict: bool) -> String | None:
     """The string made of the cars behind, the locomotive's string and the cars ahead, if it has room."""
     if tail.groups and head.groups and tail.groups[0] is head.groups[0]:
         if not (tail.is_shared and head.is_shared):
@@ -358,7 +366,66 @@ def _whole(rules: Rules, tail: _Beside, head: _Beside, mine: String) -> String |
     whole = String(ways, tokens)
     if not rules.p.table_cells.isdisjoint(way >> 1 for way in ways[1:-1]):
         return None  # a table meets one end at a time
-    return whole if fits(rules, whole, row, mine, (tail.touches(), head.touches())) else None
+    if not fits(rules, whole, row, mine, (tail.touches(), head.touches())):
+        return None
+    if is_strict:
+        _refuse_room(rules, whole, row, mine, (tail.touches(), head.touches()))
+    return whole
+
+
+def _refuse_room(
+    rules: Rules,
+    whole: String,
+    row: list[tuple[Group, int] | None],
+    mine: String,
+    touches: tuple[bool, bool],
+) -> None:
+    """Raises :class:`PlacesMatter` if the string is coupled over an edge, so that its place is given, and a
+    run from there could leave cars behind only if it lay farther back.
+    """
+    own = row.index(None)
+    before = next(
+        (
+            n + 1
+            for n, (one, other) in enumerate(pairwise(row))
+            if (one is None and touches[1])
+            or (other is None and touches[0])
+            or (one is not None and other is not None and one[0] is not other[0])
+        ),
+        None,
+    )
+    if before is None:
+        return
+    at = row[before]
+    edge = extent(rules, whole.ways, mine.ways if at is None else at[0].ways)[0]
+    # the locomotive's string is one entry of the row
+    count = before if before <= own else before + len(mine.tokens) - 1
+    place = edge - rules.length(whole.tokens[:count])
+    back = reverse_string(whole, rules.is_loco)
+    for string, begin in (
+        (whole, place),
+        (back, rules.path_length(whole.ways) - place - rules.length(whole.tokens)),
+    ):
+        if _would_lie_back(rules, string, begin):
+            raise PlacesMatter
+
+
+def _would_lie_back(rules: Rules, string: String, begin: int) -> bool:
+    """Whether cars behind the locomotive, which begin at ``begin``, have room from the first cell on only if
+    they begin before.
+    """
+    loco = next(n for n, token in enumerate(string.tokens) if rules.is_loco[token])
+    for size in range(1, loco + 1):
+        length = rules.length(string.tokens[:size])
+        for cells in range(1, len(string.ways) + 1):
+            ways = string.ways[:cells]
+            low, high = 0, rules.path_length(ways) - length
+            if cells > 1:
+                low = max(0, high - rules.lengths[ways[-1] >> 1] + 1)
+                high = min(high, rules.lengths[ways[0] >> 1] - 1)
+            if low <= high < begin:
+                return True
+    return False
 
 
 def _reaching(ways: tuple[int, ...], outwards: tuple[int, ...], is_shared: bool) -> tuple[int, ...]:

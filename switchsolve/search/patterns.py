@@ -198,7 +198,9 @@ class Patterns:
         return True
 
     def _endings(self, kept: Kept) -> list[RunState]:
-        return endings(self.rules, self._runs, _MOST_ENDINGS, Counter(kept), known=self._known_rows)
+        return endings(
+            self.rules, self._runs, _MOST_ENDINGS, Counter(kept), known=self._known_rows, is_strict=False
+        )
 
     # ---- which are of use
 

@@ -53,8 +53,9 @@ class LongestRuns:
         self.halts = rules.halts or frozenset()
         self.is_simple = not self.halts and not rules.p.table_cells
         """Whether no run halts on the way."""
-        self.behind: dict[RunState, String] = {}
-        """At the start: what stands loose behind the locomotive's string, in a cell that they share."""
+        self.behind: dict[RunState, list[String]] = {}
+        """At the start: what may stand loose behind the locomotive's string, in a cell that they share, over
+        more or fewer cells."""
         self._fits: dict[tuple[tuple[int, ...], tuple[int, ...]], bool] = {}
         self._turned: dict[String, String] = {}
         self._left_in: dict[tuple[tuple[int, ...], tuple[int, ...]], list[tuple[int, String]]] = {}
@@ -106,7 +107,9 @@ class LongestRuns:
         at = next(i for i, string in enumerate(group) if self._has_loco(string))
         state = (others, joined(group[at:]))
         if at:
-            self.behind[state] = joined(group[:at])
+            behind = joined(group[:at])
+            if behind not in self.behind.setdefault(state, []):
+                self.behind[state].append(behind)
         return state
 
     def _has_loco(self, string: String) -> bool:
@@ -176,13 +179,14 @@ class LongestRuns:
         """What a run from ``here`` goes on from that has halted as ``following``: listed for the same run."""
         others, mine = following
         mine = reverse_string(mine, self.rules.is_loco)
-        behind = self.behind.get(here)
-        if behind is None or mine.tokens[: len(behind.tokens)] != behind.tokens:
-            return others, mine
-        # what stands loose behind it shares its last cell still, and stays there
-        onward = others, String(mine.ways[len(behind.ways) - 1 :], mine.tokens[len(behind.tokens) :])
-        self.behind[onward] = behind
-        return onward
+        for behind in self.behind.get(here, ()):
+            if mine.ways[: len(behind.ways)] == behind.ways:
+                # it shares the last cell of what stands loose behind it still, and that stays there
+                onward = others, String(mine.ways[len(behind.ways) - 1 :], mine.tokens[len(behind.tokens) :])
+                if behind not in self.behind.setdefault(onward, []):
+                    self.behind[onward].append(behind)
+                return onward
+        return others, mine
 
     def farthest(self, state: RunState) -> Iterator[RunState]:
         """All states after one more run that does not halt on the way, and leaves nothing behind."""
@@ -227,9 +231,10 @@ class LongestRuns:
         string.
         """
         if state in self.behind:
-            for blocks, after in self._away_from(self.behind[state], ways, tokens, head, loco):
-                if only is None or self._is_wanted(only, after):
-                    yield blocks, after
+            for loose in self.behind[state]:
+                for blocks, after in self._away_from(loose, ways, tokens, head, loco):
+                    if only is None or self._is_wanted(only, after):
+                        yield blocks, after
             return
         for after, behind, gone in self._drawn(ways, tokens, head, loco):
             if only is None or self._is_wanted(only, after):

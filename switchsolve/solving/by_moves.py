@@ -119,7 +119,7 @@ def solve_by_moves(
 
 
 class OutOfTime(Exception):
-    """The limit came before all endings were listed."""
+    """The limit came before all endings were listed, or all plans of one run."""
 
 
 class NoSuchPlan(Exception):
@@ -159,6 +159,8 @@ class MovesCase:
         """No plan has fewer moves, as longest runs have found."""
         self.replayed: Replay | None = None
         """What the referee saw of the plan that was told last."""
+        self.least_in_time = 2
+        """No plan has fewer moves, as is known before all endings are listed: one run does not do."""
         self._all_endings: list[RunState] | None = None
         self.known: tuple[Plan, int] | None = None
         """A plan known before the search went far, and its moves."""
@@ -257,8 +259,8 @@ class MovesCase:
         return _SOON if self.limit.seconds is None else min(_SOON, self.limit.seconds * share)
 
     def out_of_time(self) -> Solution:
-        """What to say where the limit came before all endings were listed: one run does not do."""
-        return self._best_found(self._hunted(), 2)
+        """What to say where the limit came before all endings were listed."""
+        return self._best_found(self._hunted(), self.least_in_time)
 
     def _hunted(self) -> EventResult:
         """Any plan, in the time kept for that."""
@@ -306,7 +308,13 @@ class MovesCase:
         if found.node is None and not runs.is_simple:
             first = first_states(self.rules, runs, self.under_way)
             if may_do_after_a_halt(runs, first, self._endings(runs)):
-                return search_events(self.rules, self.goal, most_moves=1 - self.under_way)
+                limit = self.limit.named("plans of one move")
+                found = search_events(
+                    self.rules, self.goal, most_moves=1 - self.under_way, should_stop=limit
+                )
+                if self.limit.reason is not None and found.node is None:
+                    self.least_in_time = 1
+                    raise OutOfTime
         return found
 
     def of_one_run(self, short: EventResult) -> Solution:
@@ -327,7 +335,8 @@ class MovesCase:
             if found.is_proved:
                 return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
             return self._best_found(None, found.least)
-        result = self._along(found.chain)
+        is_simple = LongestRuns(self.rules).is_simple
+        result = self._along(found.chain, limit=None if is_simple else self.limit)
         if result is None:
             self.floor = found.least
             raise NoSuchPlan
