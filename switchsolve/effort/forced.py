@@ -25,7 +25,7 @@ from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
 from switchsolve.search.compilable import is_packable
-from switchsolve.search.endings import TooManyEndings, endings
+from switchsolve.search.endings import PlacesMatter, TooManyEndings, endings
 from switchsolve.search.events import search_events
 from switchsolve.search.exact import applies
 from switchsolve.search.runs import LongestRuns, RunState
@@ -84,6 +84,8 @@ def forced_moves(
 
     try:
         goals = endings(rules, runs, _MOST_ENDINGS, look=look)
+    except PlacesMatter:
+        return Forced((), 0, "cars may be coupled over the edge between two tracks at the end")
     except TooManyEndings:
         return Forced((), 0, "too many endings")
     except _Stopped as why:
