@@ -16,15 +16,20 @@ from collections.abc import Iterable, Iterator
 
 from switchsolve.packing import PackedPuzzle
 
-__all__ = ["halts_of"]
+__all__ = ["can_come_back", "halts_of"]
 
 _MOST_ROWS = 30_000
 """Rows of cells looked through: with more there is no room for them in the compiled search either."""
 
 
+def can_come_back(p: PackedPuzzle) -> bool:
+    """Whether a run can come back to a cell that it was in, or to one that excludes such a cell."""
+    return _comes_back(p, frozenset(), 0)
+
+
 def halts_of(p: PackedPuzzle) -> frozenset[int] | None:
-    """The ways at whose end a run halts; ``None``: there are no such ways that keep every run from coming
-    back.  Empty where no run can.
+    """The ways at whose end a run halts, where it :func:`can_come_back`; ``None``: there are no such ways
+    that keep every run from coming back.
     """
     longest = sum(p.classes[number].length for number in p.class_of.values())
     long = [
@@ -36,8 +41,6 @@ def halts_of(p: PackedPuzzle) -> frozenset[int] | None:
     ]
     long.sort(key=lambda cell: -p.lengths[cell])
     halts: frozenset[int] = frozenset()
-    if not _comes_back(p, halts, longest):
-        return halts
     for cell in long:
         if _leads_back(p, halts, cell):
             halts |= _edges(p, cell)

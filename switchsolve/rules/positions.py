@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 from switchsolve.packing import PackedPuzzle
-from switchsolve.rules.halts import halts_of
+from switchsolve.rules.halts import can_come_back, halts_of
 from switchsolve.rules.standing import Draft, Standing, String, reverse_string
 from switchsolve.zone import Zone
 
@@ -44,9 +44,14 @@ class Positions:
         return found
 
     @cached_property
+    def can_come_back(self) -> bool:
+        """Whether a run can come back to where it was."""
+        return can_come_back(self.p)
+
+    @cached_property
     def halts(self) -> frozenset[int] | None:
-        """See :func:`~switchsolve.rules.halts.halts_of`."""
-        return halts_of(self.p)
+        """The ways at whose end a run halts; ``None``: it can come back, and no halts keep it from that."""
+        return halts_of(self.p) if self.can_come_back else frozenset()
 
     def path_length(self, ways: tuple[int, ...]) -> int:
         """Length of a row of cells, grid units."""

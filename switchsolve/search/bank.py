@@ -109,7 +109,7 @@ def bank_for(rules: Rules) -> Bank | None:
 
     ``rules``: with every part open.  It is kept in this thread, for the districts asked about last.
     """
-    if rules.p.any_cars or rules.halts or len(rules.p.classes) > _KINDS:
+    if rules.p.any_cars or rules.can_come_back or len(rules.p.classes) > _KINDS:
         return None
     even = _with_long_entrances(rules)
     return _BANKS.get(_context(even), even)

@@ -263,13 +263,15 @@ def _why_not_round(rules: Rules, with_halts: bool) -> str | None:
     """What keeps longest runs from going where a run can come back to where it was (``None``: nothing, or no
     run can).
     """
-    if rules.halts is None or (rules.halts and not with_halts):
+    if not rules.can_come_back:
+        return None
+    if not with_halts:
         return "a run can come back to where it was"
-    if rules.halts and rules.p.keep_clear_always:
+    if rules.p.keep_clear_always:
         return "a run can come back to where it was, and rail is to be kept clear at every reversal"
-    if rules.halts and isinstance(rules, BegunRules):
+    if isinstance(rules, BegunRules):
         return "a run can come back to where it was, and strings at exact places"
-    return None
+    return "a run can come back to where it was, for want of a long track" if rules.halts is None else None
 
 
 def _closed_is_open_at_both_ends(p: PackedPuzzle) -> bool:
