@@ -247,15 +247,15 @@ def test_after_every_move_vehicles_stand_where_the_plan_says(
 
 @pytest.mark.parametrize("name", ["cask_lane_facing", "glasshouse_switchback", "marrow_point_turntable"])
 def test_a_glide_begins_and_ends_where_vehicles_stand(name: str, browser: Browser, tmp_path: Path) -> None:
-    """One hundredth after the start of a move and before its end everything is within eight drawing units (a
-    sixth of a car) of its place at rest."""
+    """A three-hundredth after the start of a move and before its end everything is within eight drawing units
+    (a sixth of a car) of its place at rest: a move may go over a table twice, a long way."""
     show(browser, tmp_path, name)
     plan = made(name).solution.plan
     assert plan is not None
     for move in range(1, len(plan.runs) + 1):
-        put(browser, move - 0.99)
+        put(browser, move - 0.997)
         assert stands_as_the_referee_says(browser, name, move - 1, within=8), move
-        put(browser, move - 0.01)
+        put(browser, move - 0.003)
         assert stands_as_the_referee_says(browser, name, move, within=8), move
         assert not stands_as_the_referee_says(browser, name, move - 1, within=8), move
 
