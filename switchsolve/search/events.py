@@ -169,6 +169,7 @@ def search_events(
     may_leave: Callable[[String, int], bool] | None = None,
     may_enter: Callable[[int, int], bool] | None = None,
     may_go_on: Callable[[Standing, int, int], bool] | None = None,
+    may_line: Callable[[Action, int], bool] | None = None,
     starts: Iterable[Standing] | None = None,
 ) -> EventResult:
     """The cheapest way to meet the work, by moves (``ties``: then by couplings + cuts, then by distance), or
@@ -180,8 +181,8 @@ def search_events(
     found is a plan too, not a proof, and never "exhausted".  ``may_leave``: whether a part may be cut off and
     left like that, in a run begun after so many moves (for callers who know that nothing else can lead to a
     plan); ``may_enter``: the same for a way to be entered; ``may_go_on``: the same for a standing after the
-    moving string has left a cell (its number) for good.  ``starts``: where it begins, if not where
-    the file says.
+    moving string has left a cell (its number) for good; ``may_line``: the same for a table to be lined.
+    ``starts``: where it begins, if not where the file says.
     """
     numbers = count() if guide is None or may_begin is None else count(0, -1)  # the latest first: straight on
     # an answer comes before a standing of equal figures
@@ -255,6 +256,8 @@ def search_events(
             if action.event == "leave" and may_go_on is not None and (
                 not may_go_on(standing, _cell_left(node.standing, action), moves)
             ):
+                continue
+            if action.event == "line" and may_line is not None and not may_line(action, moves):
                 continue
             if ties or tariff is not None:
                 after = Cost(moves, cost.handling + step.handling, cost.distance + step.distance)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
 from switchsolve.goal import Goal, Met
-from switchsolve.rules import Cost, Rules, Standing, String, reverse_string
+from switchsolve.rules import Action, Cost, Rules, Standing, String, reverse_string
 from switchsolve.search.beginning import first_states
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.merging import merged
@@ -29,15 +29,12 @@ def plan_along(
     """A plan with its reversals in the standings of ``chain``, by the law, or ``None``.
 
     ``under_way``: how many locomotives are at the start (0 or 1).  ``ties``: the plan with the fewest
-    couplings and cuts, if few standings show it, and no run halts on the way.  ``should_stop`` is asked
-    before each standing.
+    couplings and cuts, if few standings show it.  ``should_stop`` is asked before each standing.
     """
     along = _Along(rules, chain, under_way)
     if not along.is_simple:
-        if ties:
-            return None
-        by_halts = _from_halt_to_halt(rules, goal, along, should_stop)
-        return by_halts or _by_runs(rules, goal, along, should_stop)
+        by_halts = None if ties else _from_halt_to_halt(rules, goal, along, should_stop)
+        return by_halts or _by_runs(rules, goal, along, ties, should_stop)
     # first only what leaves each cell as the chain has it; by the law a string may lie otherwise for a while
     # and come right later, which is rare and dear to follow
     for may_go_on in (along.may_go_on, None):
@@ -73,6 +70,7 @@ def _from_halt_to_halt(
             may_begin=stretch.may_begin,
             may_leave=stretch.may_leave,
             may_enter=stretch.may_enter,
+            may_line=stretch.may_line,
             guide=lambda standing, cost: -cost.moves,
             starts=None if last is None else [last.standing],
             should_stop=should_stop,
@@ -85,17 +83,19 @@ def _from_halt_to_halt(
 
 
 def _by_runs(
-    rules: Rules, goal: Goal, along: _Along, should_stop: Callable[[int], str | None]
+    rules: Rules, goal: Goal, along: _Along, ties: bool, should_stop: Callable[[int], str | None]
 ) -> EventResult | None:
     """The same, by one search that may leave in a run what any of its halts has left."""
     result = search_events(
         rules,
         goal,
+        ties=ties,
         most_moves=len(along.chain) - 1 - along.under_way,
         may_begin=along.may_begin,
         may_leave=along.may_leave_for_a_while,
         may_enter=along.may_enter,
-        guide=lambda standing, cost: -cost.moves,
+        may_line=along.may_line,
+        guide=None if ties else lambda standing, cost: -cost.moves,
         should_stop=should_stop,
     )
     return None if result.node is None else result
@@ -195,6 +195,23 @@ class _Along:
         halts = (halt for _, halt in self._runs[number - 1] if halt is not None) if number else ()
         return any(_is_there(part, state) for state in (self.chain[number], *halts))
 
+    def may_line(self, action: Action, moves: int) -> bool:
+        """Whether the run goes there from the table."""
+        return self.leads_to(action, self._routes[moves + self.under_way])
+
+    def leads_to(self, action: Action, ways: Container[int]) -> bool:
+        """Whether a table is lined to one of these ways."""
+        p = self._rules.p
+        lined = tuple(action.way if n == action.string else 0 for n in range(len(p.start_lined)))
+        name = p.puzzle.district.tables[action.string].name
+        beyond = {
+            following
+            for cell in p.cells_of_track[name]
+            for way in (2 * cell, 2 * cell + 1)
+            for following in p.ahead(way, lined)
+        }
+        return any(way in ways or way ^ 1 in ways for way in beyond)
+
     def may_enter(self, way: int, moves: int) -> bool:
         """Whether the run goes there."""
         return way in self._routes[moves + self.under_way]
@@ -255,6 +272,11 @@ class _Stretch:
         """Whether the run goes there."""
         run = self.runs.get(self._number(moves))
         return run is not None and way in run[0]
+
+    def may_line(self, action: Action, moves: int) -> bool:
+        """Whether the run goes there from the table."""
+        run = self.runs.get(self._number(moves))
+        return run is not None and self.along.leads_to(action, run[0])
 
 
 def _is_there(part: String, state: RunState) -> bool:
