@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
+import numpy as np
 import pytest
 
 from switchsolve.district import District, End, KeepClear, Marks, Table
@@ -14,12 +15,14 @@ from switchsolve.goal import Goal
 from switchsolve.packing import pack
 from switchsolve.plan import Verdict
 from switchsolve.puzzle import Puzzle
-from switchsolve.rules import CoarseRules, Rules
+from switchsolve.rules import CoarseRules, Rules, String
 from switchsolve.search import bounded, compiled_runs
 from switchsolve.search.compilable import is_packable
 from switchsolve.search.compiled import search_compiled
 from switchsolve.search.exact import applies, bounds, why_not_coarse
+from switchsolve.search.reached import Budget, Reached
 from switchsolve.search.runs import LongestRuns
+from switchsolve.search.space import Space
 from switchsolve.solving import solve
 from switchsolve.solving.by_events import EVENT_SEARCHES
 from switchsolve.solving.proving import fewest_moves
@@ -212,17 +215,34 @@ def test_where_they_are_not_asked(district: District, why: str) -> None:
     assert solve(puzzle, tie_standings=0).stats["search"] in EVENT_SEARCHES
 
 
-def test_a_run_may_not_pass_a_table_that_somebody_lies_over() -> None:
-    """A car lies over the edge of the table, so from the other side nobody comes on to it."""
-    puzzle = set_up(_turntable(5, tail=2), {"lead": "c L"}, EndsIn("c", (Place("stall"),)), heads={"L": "to"})
+def test_nobody_comes_on_to_a_table_that_somebody_lies_over() -> None:
+    """A car lies over the edge of the table, so the table is lined to its track: who comes from the stall
+    does not meet it, plain or compiled.  Who comes along the car's own track does.
+    """
+    puzzle = set_up(
+        _turntable(7, tail=4),
+        {"lead": "c", "stall": "L"},
+        EndsIn("c", (Place("stall"),)),
+        heads={"L": "to"},
+        lengths={"c": 5},
+    )
     rules = Rules(pack(puzzle))
     runs = LongestRuns(rules)
-    for standing in rules.starts():
-        for state in runs.from_standing(standing):
-            for others, mine in runs.steps(state):
-                for string in (*others, mine):
-                    inner = {way >> 1 for way in string.ways[1:-1]}
-                    assert not inner & rules.p.table_cells
+    cell = {name: min(cells) for name, cells in rules.p.cells_of_track.items()}
+    loco = next(token for token, is_loco in enumerate(rules.is_loco) if is_loco)
+    car = next(2 * n for n, what in enumerate(rules.p.classes) if not what.is_locomotive)
+    over = String((2 * cell["one"], 2 * cell["T"]), (car,))
+    route = next(n for n, one in enumerate(rules.p.cells) if 2 * cell["one"] in rules.p.ways_on[2 * n])
+    for way, meets in ((2 * cell["stall"] + 1, False), (2 * route, True)):
+        mine = String((way,), (loco,))
+        state = (over,), mine
+        following = set(runs.steps(state))
+        assert any(car in after.tokens for _, after in following) == meets
+        space = Space(rules)
+        reached = Reached(space, Budget(None))
+        reached.begin([state], 1)
+        reached.expand(np.arange(1), 2)
+        assert {space.decode(row) for row in reached.keys[1 : reached.count]} == following
 
 
 # ---- what an earlier version had wrong, found by a reviewer

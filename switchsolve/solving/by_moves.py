@@ -56,6 +56,8 @@ _PLAIN_RUNS = 1_500
 _PLAIN_WITH_HALTS = 100
 """where runs halt on the way, for each leads to many times as many."""
 _MOST_ENDINGS = 20_000
+_MOST_ALONG = 20_000
+"""Standings looked at for a plan along runs that halt; then the law is asked for all of it."""
 _SOON = 20.0
 """Seconds for a plan that comes soon, and at most such a share of the time allowed:"""
 _SHARE_ALONE = 0.1
@@ -335,8 +337,7 @@ class MovesCase:
             if found.is_proved:
                 return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
             return self._best_found(None, found.least)
-        is_simple = LongestRuns(self.rules).is_simple
-        result = self._along(found.chain, limit=None if is_simple else self.limit)
+        result = self._along(found.chain)
         if result is None:
             self.floor = found.least
             raise NoSuchPlan
@@ -409,17 +410,17 @@ class MovesCase:
             found.chain = hunt(runs, sides, first, should_stop=self._spare())
         return found
 
-    def _along(
-        self, chain: list[RunState], ties: bool = False, limit: Limit | None = None
-    ) -> EventResult | None:
+    def _along(self, chain: list[RunState], ties: bool = False) -> EventResult | None:
         """A plan with its reversals in the standings of ``chain``, or ``None`` (``ties``: the one with the
-        fewest couplings and cuts, if few standings show it; ``limit``: if it is found in time).
+        fewest couplings and cuts, if few standings show it).
         """
 
+        # not by the clock: the plan may be asked for long after the proof
+        most = 1 << 60 if LongestRuns(self.rules).is_simple else _MOST_ALONG
+
         def stop(expanded: int) -> str | None:
-            if ties and expanded > self.tie_standings:
-                return "enough"
-            return limit(expanded) if limit is not None else None
+            is_enough = (ties and expanded > self.tie_standings) or expanded > most
+            return "enough" if is_enough else None
 
         return plan_along(self.rules, self.goal, chain, self.under_way, ties=ties, should_stop=stop)
 
