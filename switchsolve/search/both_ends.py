@@ -56,13 +56,16 @@ def search_both_ends(
     most_endings: int = 20_000,
     most_runs: int | None = None,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
+    undone: LongestRuns | None = None,
 ) -> BothEndsResult:
     """Fewest runs (two or more: plans of one run are for the caller) from the states ``first`` to the work
     done: ``goals``, if the caller has them.
 
-    ``most_runs``: plans of more runs are not looked for; then ``runs`` of the answer is above it.  Raises
+    ``most_runs``: plans of more runs are not looked for; then ``runs`` of the answer is above it.
+    ``undone``: how runs are undone, from the goals, if not like ``runs``.  Raises
     :class:`~switchsolve.search.endings.TooManyEndings`.
     """
+    generators = runs, undone or runs
     if goals is None:
         goals = endings(runs.rules, runs, most_endings)
     sides: tuple[Parents, Parents] = (dict.fromkeys(first), dict.fromkeys(goals))
@@ -80,7 +83,7 @@ def search_both_ends(
         left = 0 if most_runs is None or not depth[1 - side] else max(1, most_runs - sum(depth))
         theirs = layers[1 - side] if depth[side] else sides[1 - side]
         only = runs.ends_as((mine for _, mine in theirs), in_two=left == 2) if left in (1, 2) else None
-        if not _expand(runs, layers[side], sides[side], fresh, stats, should_stop, only):
+        if not _expand(generators[side], layers[side], sides[side], fresh, stats, should_stop, only):
             front = layers[0] if side else [*layers[0], *fresh]
             return BothEndsResult(None, depth[0] + depth[1] + 1, False, stats, sides, front)
         depth[side] += 1

@@ -1,70 +1,271 @@
-"""Longest runs that keep to the limits on the number of cars, to come soon upon some plan.
+"""Longest runs within the limits on the moving string.
 
-Longest runs forget limits on the moving string.  These do not begin a run in which, cell by cell, too many
-cars would come along.  That is judged by cells alone: a plan seen so is to be made by the law, and where none
-is seen nothing is said.
+Longest runs forget limits.  These do not: a run takes up, shoves and drags no more than it may.  So it may
+have to stop short of cars, in the cell they stand in; which cars of a cell are coupled to the locomotive is
+not told, for each car may stand by itself, a little apart from the next.  What a run has left in the very
+cell that its string still lies over, not to have it along, is a string of its own: the next run finds it
+ahead.  A run is kept only if it could not have gone on with all that it has, limits or no: where they might
+bind, it may end in every cell.
+
+No plan of the law has fewer runs than these find.  They judge by cells (:mod:`switchsolve.search.carrying`),
+so a plan along their standings is still to be made by the law, and now and then there is none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from switchsolve.rules import Rules, String
-from switchsolve.search.runs import LongestRuns, RunEnds, RunState
+from switchsolve.rules import Rules, String, reverse_string
+from switchsolve.search.carrying import Carried, Loads, Share
+from switchsolve.search.grouping import joined
+from switchsolve.search.runs import LongestRuns, RunEnds, RunState, Tokens
 
 __all__ = ["RunsWithinLimits"]
 
-_ANY = 1 << 30
+_Outcome = tuple[tuple[String, ...], String]
+"""What a run may come to: the cuts that it leaves, and the locomotive's string."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunPath:
+    """A run on its way: the cells, the vehicles along them, the standing strings that it took up, and where
+    they stood.
+    """
+
+    ways: tuple[int, ...]
+    tokens: Tokens
+    taken: frozenset[int]
+    met: tuple[Share, ...]
+
+    def behind(self, loose: String) -> RunPath:
+        """The same, with what stands loose at its tail, in the cell that it begins in."""
+        cells, count = len(loose.ways) - 1, len(loose.tokens)
+        return RunPath(
+            loose.ways[:-1] + self.ways,
+            loose.tokens + self.tokens,
+            self.taken,
+            tuple(
+                Share(one + cells, last + cells, begin + count, end + count)
+                for one, last, begin, end in self.met
+            ),
+        )
 
 
 class RunsWithinLimits(LongestRuns):
-    """The step generator over one set-up with limits."""
+    """The step generator over one set-up with limits.
 
-    def __init__(self, rules: Rules) -> None:
+    ``goals``: states that end the work, from which the search goes back: there what is ahead of the
+    locomotive need not be coupled to it.  ``is_undone``: the steps are runs undone (it matters for limits on
+    the cars ahead).
+    """
+
+    def __init__(self, rules: Rules, goals: Sequence[RunState] = (), *, is_undone: bool = False) -> None:
+        self.loads = Loads(rules)
+        self._goals = frozenset(goals)
+        self._is_undone = is_undone
+        self._outcomes: dict[tuple[object, ...], list[_Outcome]] = {}
         super().__init__(rules)
-        whole = _most_cars(rules.p.puzzle.district.limits.most_cars)
-        self._most = [min(whole, _most_cars(cell.limits.most_cars)) for cell in rules.p.cells]
+
+    def undone(self, goals: Sequence[RunState]) -> RunsWithinLimits:
+        """The same runs, undone, from where the work is done."""
+        return RunsWithinLimits(self.rules, goals, is_undone=True)
+
+    # ---- states
+
+    def _start(self, others: tuple[String, ...], group: list[String]) -> RunState:
+        """As :meth:`LongestRuns._start`; but what stands loose ahead is a string of its own."""
+        at = next(i for i, string in enumerate(group) if self._has_loco(string))
+        if at + 1 < len(group):
+            others = tuple(sorted((*others, self.turned(joined(group[at + 1 :])))))
+        return super()._start(others, group[: at + 1])
+
+    def _find_fit(self, ways: tuple[int, ...], tokens: Tokens) -> bool:
+        """As :meth:`LongestRuns.fits`, with room for a gap if they are too many to be coupled."""
+        needs_gap = self.loads.are_too_many(ways, tokens)
+        if needs_gap and self.rules.path_length(ways) <= self.rules.length(tokens):
+            return False
+        return super()._find_fit(ways, tokens)
+
+    # ---- one step
 
     def steps(self, state: RunState, only: RunEnds | None = None) -> Iterator[RunState]:
-        """All states after one more run that keeps to the limits, each after a reversal."""
+        """All states after one more run, each after a reversal (``only``: by runs that end so)."""
+        return iter(dict.fromkeys(following for _, following in self._with_ways(state, only)))
+
+    def path_of(
+        self, state: RunState, following: RunState
+    ) -> list[tuple[tuple[int, ...], RunState | None]] | None:
+        """As :meth:`LongestRuns.path_of`."""
+        found = (ways for ways, after in self._with_ways(state) if after == following)
+        ways = next(found, None)
+        return None if ways is None else [(ways, None)]
+
+    def _with_ways(
+        self, state: RunState, only: RunEnds | None = None
+    ) -> Iterator[tuple[tuple[int, ...], RunState]]:
+        """The states after one more run, and the whole path of each."""
         others, mine = state
-        at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
         loco = self._loco(mine.tokens)
-        for ways, tokens, taken, head in self._ends(others, at, mine, only):
-            rest = tuple(string for number, string in enumerate(others) if number not in taken)
-            met = [others[number] for number in taken]
-            for left, after in self._after(state, ways, tokens, head, loco, only):
-                if self._is_within(mine, met, ways, left, after):
-                    yield tuple(sorted((*rest, *left))), after
+        ahead = None if only is None or only.in_two else only.ahead
+        at = {way >> 1: number for number, string in enumerate(others) for way in string.ways}
+        stack = [self._setting_out(others, at, mine)]
+        while stack:
+            path = stack.pop()
+            if ahead is not None and path.tokens[loco + 1 :] not in ahead:
+                continue
+            total = self.rules.path_length(path.ways)
+            limit = 1 << 60 if self._is_open else self._limit(path.ways, len(mine.ways), path.tokens)
+            onward = list(self._onward_from(others, at, path, loco, total, limit))
+            stack += onward
+            if any(self.loads.bind_nowhere(further.tokens) for further in onward):
+                continue  # limits or no, it goes on with all that it has: that the next run can undo
+            rest = [string for number, string in enumerate(others) if number not in path.taken]
+            taken = [further.tokens[len(path.tokens) :] for further in onward]
+            for left, after in self._outcomes_of(state, path, min(total, limit)):
+                if any(self.loads.bind_nowhere(after.tokens + more) for more in taken):
+                    continue
+                if only is None or self._is_wanted(only, after):
+                    yield path.ways, (tuple(sorted((*rest, *left))), after)
 
-    def _is_within(
-        self,
-        mine: String,
-        met: Iterable[String],
-        ways: tuple[int, ...],
-        left: Iterable[String],
-        after: String,
-    ) -> bool:
-        """Whether a run of ``mine`` over ``ways``, which meets some strings, leaves some, and ends as
-        ``after``, takes too many cars over no cell.
+    def _setting_out(self, others: tuple[String, ...], at: dict[int, int], mine: String) -> RunPath:
+        """The run at its beginning: what stands ahead in the last cell of its string is met at once."""
+        number = at.get(mine.ways[-1] >> 1)
+        if number is None:
+            return RunPath(mine.ways, mine.tokens, frozenset(), ())
+        met = others[number]
+        if met.ways[0] != mine.ways[-1]:
+            met = reverse_string(met, self.rules.is_loco)
+        ways, tokens = mine.ways[:-1] + met.ways, mine.tokens + met.tokens
+        share = Share(len(mine.ways) - 1, len(ways) - 1, len(mine.tokens), len(tokens))
+        return RunPath(ways, tokens, frozenset({number}), (share,))
+
+    def _onward_from(
+        self, others: tuple[String, ...], at: dict[int, int], path: RunPath, loco: int, total: int, limit: int
+    ) -> Iterator[RunPath]:
+        """The run carried on into each cell beyond, as far as limits on what is ahead allow."""
+        ahead = self.loads.of(path.tokens[loco + 1 :])
+        for way in self.p.beyond(path.ways):
+            grown = self._into(others, at, path.taken, path.ways, path.tokens, way, total, limit)
+            if grown is None or not self._may_be_ahead(ahead, path.ways[-1], way):
+                continue
+            ways, tokens, taken = grown
+            met = path.met
+            if taken is not path.taken:
+                met = (*met, Share(len(path.ways), len(ways) - 1, len(path.tokens), len(tokens)))
+            yield RunPath(ways, tokens, taken, met)
+
+    def _may_be_ahead(self, ahead: tuple[int, ...], *ways: int) -> bool:
+        return all(
+            weight <= min(kind.most[way >> 1] for way in ways)
+            for weight, kind in zip(ahead, self.loads.kinds, strict=True)
+            if not (kind.only_ahead and self._is_undone)
+        )
+
+    def _outcomes_of(self, state: RunState, path: RunPath, head: int) -> Iterator[_Outcome]:
+        """What a run over the whole path may come to.
+
+        Kept, for standings that differ elsewhere only come to the same.
         """
-        place = {way >> 1: number for number, way in enumerate(ways)}
-        change = [0] * (len(ways) + 1)
-        change[0] = self._cars(mine)
-        for string in met:
-            change[min(place[way >> 1] for way in string.ways)] += self._cars(string)
-        for string in left:
-            change[max(place[way >> 1] for way in string.ways) + 1] -= self._cars(string)
-        along = 0
-        for number, way in enumerate(ways):
-            along += change[number]
-            if along > self._most[way >> 1]:
-                return False
-        return all(self._cars(after) <= self._most[way >> 1] for way in after.ways)
+        mine = state[1]
+        knows_ahead = state not in self._goals
+        for loose in self.behind.get(state, [None]):
+            key = path.ways, path.tokens, path.met, head, len(mine.ways), len(mine.tokens), knows_ahead, loose
+            found = self._outcomes.get(key)
+            if found is None:
+                found = list(self._listed(mine, path, head, knows_ahead, loose))
+                self._outcomes[key] = found
+            yield from found
 
-    def _cars(self, string: String) -> int:
-        return sum(self.p.classes[token >> 1].counts_as_car for token in string.tokens)
+    def _listed(
+        self, mine: String, path: RunPath, head: int, knows_ahead: bool, loose: String | None
+    ) -> Iterator[_Outcome]:
+        """As :meth:`_outcomes_of`; with what stands ``loose`` behind, and stays, at the tail of the path."""
+        own, loco, before = len(mine.ways), self._loco(mine.tokens), 0
+        if loose is not None:
+            before = len(loose.tokens)
+            head += self.rules.path_length(loose.ways[:-1])
+            path = path.behind(loose)
+            own, loco = own + len(loose.ways) - 1, loco + before
+        ways, tokens = path.ways, path.tokens
+        carried = Carried(
+            self.rules, self.loads, ways, tokens,
+            own=own, mine=before + len(mine.tokens), loco=loco, met=path.met, head=head,
+            knows_ahead=knows_ahead, is_undone=self._is_undone,
+        )  # fmt: skip
+        for gone in range(before, loco + 1):
+            tail, first = self._tail(carried, ways, tokens[gone:], head)
+            after = reverse_string(String(ways[first : carried.last + 1], tokens[gone:]), self.rules.is_loco)
+            for left in self._cuts_of(path, loose, first, gone):
+                if carried.allows(first, gone, left):
+                    yield self._strings_of(path, left), after
+            for left in self._with_one_beside(path, loose, carried, tail, first, gone):
+                if carried.allows(first, gone, left):
+                    yield self._strings_of(path, left), after
 
+    def _tail(self, carried: Carried, ways: tuple[int, ...], mine: Tokens, head: int) -> tuple[int, int]:
+        """How far along the path the tail of the locomotive's string comes, and the cell it lies in."""
+        tail = head - self.rules.length(mine)
+        first = carried.cell_at(tail)
+        if tail and self.loads.are_too_many(ways[first : carried.last + 1], mine):
+            tail -= 1  # they are not all coupled, and keep a gap
+            first = carried.cell_at(tail)
+        return tail, first
 
-def _most_cars(limit: int | None) -> int:
-    return _ANY if limit is None else limit
+    def _cuts_of(self, path: RunPath, loose: String | None, cells: int, gone: int) -> Iterator[list[Share]]:
+        """All ways to leave the ``gone`` vehicles at the tail in the path's first ``cells``."""
+        if loose is None:
+            yield from self._cuts_from(path, 0, cells, 0, gone)
+            return
+        for near in range(len(loose.tokens), gone + 1):  # those left with what is loose
+            last = self._end_with(path, loose, cells, near)
+            if last is not None:
+                for left in self._cuts_from(path, last + 1, cells, near, gone):
+                    yield [Share(0, last, 0, near), *left]
+
+    def _cuts_from(self, path: RunPath, cell: int, cells: int, begin: int, end: int) -> Iterator[list[Share]]:
+        """All ways to leave vehicles ``begin`` to ``end`` in the path's cells from ``cell`` to ``cells``."""
+        place = {way >> 1: number for number, way in enumerate(path.ways)}
+        for strings in self._left(path.ways[cell:cells], path.tokens[begin:end]):
+            left, at = [], begin
+            for string in strings:
+                lies = sorted(place[way >> 1] for way in string.ways)
+                left.append(Share(lies[0], lies[-1], at, at + len(string.tokens)))
+                at += len(string.tokens)
+            yield left
+
+    def _end_with(self, path: RunPath, loose: String, cells: int, near: int) -> int | None:
+        """The last cell of what stood loose behind, with vehicles left beside it, ``near`` in all."""
+        size = len(loose.ways)
+        if near == len(loose.tokens):
+            return size - 1 if size <= cells else None
+        return next(
+            (k for k in range(size - 1, cells) if self.fits(path.ways[: k + 1], path.tokens[:near])), None
+        )
+
+    def _with_one_beside(
+        self, path: RunPath, loose: String | None, carried: Carried, tail: int, first: int, gone: int
+    ) -> Iterator[list[Share]]:
+        """The same, with the last cut left in the cell in which the locomotive's string has its tail."""
+        before = 0
+        if loose is not None:
+            before = len(loose.tokens)
+            last = self._end_with(path, loose, first + 1, gone)
+            if last == first and (gone == before or self.rules.length(path.tokens[:gone]) < tail):
+                yield [Share(0, first, 0, gone)]
+        for begin in range(before, gone):
+            block = path.tokens[begin:gone]
+            room = tail - self.rules.length(block) - 1
+            if room < 0 or tail <= carried.begins[first] or self.loads.bind_nowhere(path.tokens[begin:]):
+                continue  # with no limits that bind it can as well come along
+            cell = carried.cell_at(room)
+            ways = path.ways[cell : first + 1]
+            if self.clear.isdisjoint(way >> 1 for way in ways) and (self._is_open or self.fits(ways, block)):
+                for left in self._cuts_of(path, loose, cell, begin):
+                    yield [*left, Share(cell, first, begin, gone)]
+
+    def _strings_of(self, path: RunPath, left: Sequence[Share]) -> tuple[String, ...]:
+        return tuple(
+            self.turned(String(path.ways[one.first : one.last + 1], path.tokens[one.begin : one.end]))
+            for one in left
+        )

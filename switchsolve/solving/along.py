@@ -25,13 +25,18 @@ def plan_along(
     *,
     ties: bool = False,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
+    sides: tuple[LongestRuns, LongestRuns] | None = None,
 ) -> EventResult | None:
     """A plan with its reversals in the standings of ``chain``, by the law, or ``None``.
 
     ``under_way``: how many locomotives are at the start (0 or 1).  ``ties``: the plan with the fewest
-    couplings and cuts, if few standings show it.  ``should_stop`` is asked before each standing.
+    couplings and cuts, if few standings show it.  ``should_stop`` is asked before each standing.  ``sides``:
+    the runs from the start, and those undone from the goal, that found the chain (``None``: longest ones).
     """
-    along = _Along(rules, chain, under_way)
+    if sides is None:
+        longest = LongestRuns(rules)
+        sides = longest, longest
+    along = _Along(rules, chain, under_way, sides)
     if not along.is_simple:
         by_halts = None if ties else _from_halt_to_halt(rules, goal, along, should_stop)
         return by_halts or _by_runs(rules, goal, along, ties, should_stop)
@@ -160,15 +165,20 @@ class _Along:
     one string to longest runs.
     """
 
-    def __init__(self, rules: Rules, chain: list[RunState], under_way: int) -> None:
+    def __init__(
+        self,
+        rules: Rules,
+        chain: list[RunState],
+        under_way: int,
+        sides: tuple[LongestRuns, LongestRuns],
+    ) -> None:
         self._rules = rules
-        self.chain = chain
+        self.chain = [_with_those_beside(state) for state in chain]
         self.under_way = under_way
-        runs = LongestRuns(rules)
-        first_states(rules, runs, under_way)  # for what stands loose behind the locomotive
-        self.is_simple = runs.is_simple
+        first_states(rules, sides[0], under_way)  # for what stands loose behind the locomotive
+        self.is_simple = sides[0].is_simple
         """Whether no run halts on the way."""
-        self._runs = [_run_of(runs, state, following) for state, following in pairwise(chain)]
+        self._runs = [_run_of(sides, state, following) for state, following in pairwise(chain)]
         self._routes = [set[int](), *({way for ways, _ in parts for way in ways} for parts in self._runs)]
 
     def may_begin(self, standing: Standing, cost: Cost) -> bool:
@@ -279,6 +289,15 @@ class _Stretch:
         return run is not None and self.along.leads_to(action, run[0])
 
 
+def _with_those_beside(state: RunState) -> RunState:
+    """The state with what stands in a cell of the locomotive's string counted to that."""
+    others, mine = state
+    beside = [one for one in others if _cells([one]) & _cells([mine])]
+    for one in beside:
+        mine = String((*mine.ways, *one.ways), mine.tokens + one.tokens)
+    return tuple(one for one in others if one not in beside), mine
+
+
 def _is_there(part: String, state: RunState) -> bool:
     """Whether a part stands where ``state`` has it."""
     cells, classes = _cells([part]), _classes([part])
@@ -291,11 +310,14 @@ def _is_there(part: String, state: RunState) -> bool:
     return not cells and not classes
 
 
-def _run_of(runs: LongestRuns, state: RunState, following: RunState) -> list[_Part]:
+def _run_of(
+    sides: tuple[LongestRuns, LongestRuns], state: RunState, following: RunState
+) -> list[_Part]:
     """A run of the chain in parts: the ways of each, and where it halts then (``None``: it ends)."""
-    parts = runs.path_of(state, following)
+    parts = sides[0].path_of(state, following)
     if parts is not None:
         return parts
+    runs = sides[1]
     back = runs.path_of(following, state)
     assert back is not None
     found: list[_Part] = []

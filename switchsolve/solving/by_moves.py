@@ -21,6 +21,7 @@ from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.exact import applies, bounds, why_limits_bind, why_not_coarse, why_one_way_only
 from switchsolve.search.halting import may_do_after_a_halt
 from switchsolve.search.hunting import hunt
+from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
@@ -58,6 +59,10 @@ _PLAIN_WITH_HALTS = 100
 _MOST_ENDINGS = 20_000
 _MOST_ALONG = 20_000
 """Standings looked at for a plan along runs that halt; then the law is asked for all of it."""
+_MOST_WITHIN_LIMITS = 1_000_000
+"""Standings that longest runs within limits expand, in plain Python; then they are a bound only;"""
+_BYTES_EACH = 4_096
+"""and what each takes."""
 _SOON = 20.0
 """Seconds for a plan that comes soon, and at most such a share of the time allowed:"""
 _SHARE_ALONE = 0.1
@@ -184,6 +189,9 @@ class MovesCase:
                 if are_runs_exact and LongestRuns(self.rules).is_simple:
                     raise AssertionError("standings at the reversals that make no plan: a defect") from None
                 self.stats.clear()
+                answer = self.by_runs_within_limits()
+                if answer is not None:
+                    return answer
         return self.by_events(search)
 
     # ---- by events
@@ -331,13 +339,15 @@ class MovesCase:
         self.limit.reason = self.limit.reason or found.reason
         return found
 
-    def of_chain(self, found: RunsResult) -> Solution:
-        """What to say of such standings.  Raises :class:`NoSuchPlan`."""
+    def of_chain(self, found: RunsResult, sides: tuple[LongestRuns, LongestRuns] | None = None) -> Solution:
+        """What to say of such standings (``sides``: of which runs, if not longest ones).  Raises
+        :class:`NoSuchPlan`.
+        """
         if found.chain is None:
             if found.is_proved:
                 return Solution(Verdict.IMPOSSIBLE, None, stats=self.stats)
             return self._best_found(None, found.least)
-        result = self._along(found.chain)
+        result = self._along(found.chain, sides=sides)
         if result is None:
             self.floor = found.least
             raise NoSuchPlan
@@ -347,8 +357,36 @@ class MovesCase:
         if proof is not None:
             return self._with_ties(proof, found.least)
         if self.tie_standings:
-            result = self._along(found.chain, ties=True) or result
+            result = self._along(found.chain, ties=True, sides=sides) or result
         return self._answer(Verdict.PROVED, self.rules, result, found.least, found.least)
+
+    def by_runs_within_limits(self) -> Solution | None:
+        """By longest runs that keep to the limits on the moving string, or ``None``: none of these binds, or
+        no plan goes along their standings.
+        """
+        if why_limits_bind(self.rules) is None or bounds(self.rules) is not None:
+            return None
+        runs = RunsWithinLimits(self.rules)
+        goals = self._endings(runs)
+        limit = self.limit.named("both ends, within the limits")
+        most = _MOST_WITHIN_LIMITS
+        if self.most_bytes is not None:
+            most = min(most, self.most_bytes // _BYTES_EACH)
+
+        def stop(expanded: int) -> str | None:
+            return "enough" if expanded > most else limit(expanded)
+
+        sides = runs, runs.undone(goals)
+        first = first_states(self.rules, runs, self.under_way)
+        found = search_both_ends(runs, first, goals, should_stop=stop, undone=sides[1])
+        self.floor = max(self.floor, found.runs)
+        if found.is_exhausted:
+            self.stats |= {"search": "longest runs within the limits, both ends", **found.stats}
+            try:
+                return self.of_chain(RunsResult(found.chain, found.runs, True), sides)
+            except NoSuchPlan:
+                self.stats.clear()
+        return None
 
     def _endings(self, runs: LongestRuns) -> list[RunState]:
         if self._all_endings is not None:
@@ -410,7 +448,12 @@ class MovesCase:
             found.chain = hunt(runs, sides, first, should_stop=self._spare())
         return found
 
-    def _along(self, chain: list[RunState], ties: bool = False) -> EventResult | None:
+    def _along(
+        self,
+        chain: list[RunState],
+        ties: bool = False,
+        sides: tuple[LongestRuns, LongestRuns] | None = None,
+    ) -> EventResult | None:
         """A plan with its reversals in the standings of ``chain``, or ``None`` (``ties``: the one with the
         fewest couplings and cuts, if few standings show it).
         """
@@ -422,7 +465,9 @@ class MovesCase:
             is_enough = (ties and expanded > self.tie_standings) or expanded > most
             return "enough" if is_enough else None
 
-        return plan_along(self.rules, self.goal, chain, self.under_way, ties=ties, should_stop=stop)
+        return plan_along(
+            self.rules, self.goal, chain, self.under_way, ties=ties, should_stop=stop, sides=sides
+        )
 
     # ---- the answer
 

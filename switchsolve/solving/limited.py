@@ -8,9 +8,9 @@ from switchsolve.goal import Goal
 from switchsolve.rules import Rules
 from switchsolve.search.beginning import first_states
 from switchsolve.search.both_ends import search_both_ends
+from switchsolve.search.cautious import CautiousRuns
 from switchsolve.search.endings import TooManyEndings
 from switchsolve.search.events import EventResult
-from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.solving.along import plan_along
 
 __all__ = ["plan_within_limits"]
@@ -32,7 +32,7 @@ def plan_within_limits(
     looked at for the runs, ``stop_along`` (if it is not the same) for the plan.  ``most_runs``: plans of more
     are not looked for.
     """
-    runs = RunsWithinLimits(rules)
+    runs = CautiousRuns(rules)
     first = first_states(rules, runs, under_way)
     try:
         seen = search_both_ends(runs, first, most_runs=most_runs, should_stop=should_stop)
