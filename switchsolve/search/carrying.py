@@ -167,8 +167,8 @@ class Carried:
         left: Sequence[tuple[Share, Weights]],
         only_ahead: bool,
     ) -> int:
-        """What is surely coupled together as it comes over an edge, by limits of kind ``n``: as the locomotive
-        does, or what is farthest ahead of it, or what trails last.
+        """What is surely coupled together as it comes over an edge, by limits of kind ``n``: when the
+        locomotive does, or what is farthest ahead of it, or what trails last.
         """
         own_ahead = self._weight(self._loco + 1, self._mine)[n]
         trailing = self._weight(gone, self._loco)[n]

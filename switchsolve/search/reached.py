@@ -49,6 +49,12 @@ class _Half:
     def __init__(self, space: Space, budget: Budget) -> None:
         self.space = space
         self.budget = budget
+        self.expand_by = kernel.expand
+        if space.loads is not None:
+            # compiled only where limits bind
+            from switchsolve.kernel.run_kernel.limited import expand_within
+
+            self.expand_by = expand_within
         self.taken = 0
         self.memory = space.memory.copy()
         self.out = np.empty(0, _I64)
@@ -75,7 +81,7 @@ class _Half:
         scalars = len(kernel.SCALARS)
         self.memory[:scalars] = self.space.memory[:scalars]
         self.info[:] = 0
-        self.why = kernel.expand(
+        self.why = self.expand_by(
             self.memory, keys, table, chosen, onward_from, depth, self.out, self.parents, self.info
         )
 
@@ -231,15 +237,15 @@ class Reached:
         return found
 
 
-def successors(space: Space, budget: Budget, states: _Array) -> tuple[_Array, _Array]:
+def successors(space: Space, budget: Budget, states: _Array, depth: int = 1) -> tuple[_Array, _Array]:
     """All that one run makes of some ``states`` (rows of words): the number of the state that each comes of,
-    and its words; some of them more than once.
+    and its words; some of them more than once.  ``depth``: as :meth:`Reached.expand` has it.
 
     Raises :class:`NoRoom`.
     """
     half = _Half(space, budget)
     try:
-        sources, rows = _expanded(half, np.ascontiguousarray(states), _NOTHING)
+        sources, rows = _expanded(half, np.ascontiguousarray(states), _NOTHING, depth)
         all_sources, all_rows = [sources], [rows]
         seen: set[tuple[int, bytes]] = set()
         while space.has_halts and len(rows):
@@ -247,7 +253,7 @@ def successors(space: Space, budget: Budget, states: _Array) -> tuple[_Array, _A
             halted = np.flatnonzero(space.may_go_on(rows))
             fresh = [at for at in halted if (int(sources[at]), rows[at].tobytes()) not in seen]
             seen |= {(int(sources[at]), rows[at].tobytes()) for at in fresh}
-            sources, rows = _expanded(half, rows[fresh], sources[fresh])
+            sources, rows = _expanded(half, rows[fresh], sources[fresh], depth)
             all_sources.append(sources)
             all_rows.append(rows)
     finally:
@@ -255,12 +261,12 @@ def successors(space: Space, budget: Budget, states: _Array) -> tuple[_Array, _A
     return np.concatenate(all_sources), np.concatenate(all_rows)
 
 
-def _expanded(half: _Half, keys: _Array, onward_from: _Array) -> tuple[_Array, _Array]:
+def _expanded(half: _Half, keys: _Array, onward_from: _Array, depth: int) -> tuple[_Array, _Array]:
     nothing_kept = np.full(2, -1, _I64)
     words = half.space.words
     sources, rows, begin = [_NOTHING], [np.empty((0, words), _I64)], 0
     while begin < len(keys):
-        half.expand(keys, nothing_kept, np.arange(begin, len(keys)), 1, onward_from)
+        half.expand(keys, nothing_kept, np.arange(begin, len(keys)), depth, onward_from)
         count, done = int(half.info[0]), int(half.info[1])
         sources.append(half.parents[:count].copy())
         rows.append(half.out[: count * words].reshape(-1, words).copy())

@@ -1,9 +1,10 @@
 """Getting a compiled search ready: by a process of its own, while a plain search goes on.
 
-After an installation the kernels must be compiled once, which takes a quarter of a minute (longest runs) or
-half a minute (events); from then on the code is on disk.  The process that does it is let run to its end,
-also when its caller has ended long before, so that the next caller finds the code there: what is stopped
-half-way begins anew.  It runs at low priority, and such processes take turns: together they take one core.
+After an installation the kernels must be compiled once, which takes a quarter of a minute (longest runs, and
+once more for those within limits) or half a minute (events); from then on the code is on disk.  The process
+that does it is let run to its end, also when its caller has ended long before, so that the next caller finds
+the code there: what is stopped half-way begins anew.  It runs at low priority, and such processes take
+turns: together they take one core.
 """
 
 from __future__ import annotations
@@ -25,12 +26,17 @@ try:
 except ImportError:  # not a Unix system: processes there do not take turns
     fcntl = None  # type: ignore[assignment]
 
-__all__ = ["EVENTS", "RUNS", "Readying", "compile_in_turn", "is_on_disk", "make_ready"]
+__all__ = ["EVENTS", "LIMITED", "RUNS", "Readying", "compile_in_turn", "is_on_disk", "make_ready"]
 
 EVENTS = "switchsolve.search.compiled"
 RUNS = "switchsolve.search.compiled_runs"
-"""The rooms of the two compiled searches."""
-_KERNELS = {EVENTS: ("event_kernel/entries.py", "meet"), RUNS: ("run_kernel.py", "begin")}
+LIMITED = "switchsolve.search.compiled_limited"
+"""The rooms of the compiled searches."""
+_KERNELS = {
+    EVENTS: ("event_kernel/entries.py", "meet"),
+    RUNS: ("run_kernel/entries.py", "begin"),
+    LIMITED: ("run_kernel/limited.py", "expand_within"),
+}
 """The file of each from which functions are kept on disk, and the one of them that is compiled last."""
 _NICE = 10
 """How much the process that compiles gives way to others."""
@@ -124,7 +130,7 @@ def _folder() -> Path:
 
 def is_on_disk(room: str = EVENTS) -> bool:
     """Whether the code of a compiled search lies in the folder where it is kept by default: no older than the
-    file that it is kept for, and of events by a name that tells all files of the kernel as they are.  (Kept
+    file that it is kept for, by a name that tells all files of the kernel as they are.  (Kept
     elsewhere, it is looked for by the process, at the price of a second.)
     """
     written = _file(room).stat().st_mtime
@@ -138,8 +144,7 @@ def _file(room: str) -> Path:
 
 def _indexes(room: str) -> list[Path]:
     """The files that say which code of the function compiled last is on disk."""
-    file, name = _file(room), _KERNELS[room][1]
-    if room == EVENTS:
-        name = name_on_disk(name, file.parent)
+    file = _file(room)
+    name = name_on_disk(_KERNELS[room][1], file.parent)
     python = f"py{sys.version_info[0]}{sys.version_info[1]}"
     return list((file.parent / "__pycache__").glob(f"{file.stem}.{name}-*.{python}*.nbi"))

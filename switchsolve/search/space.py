@@ -15,6 +15,7 @@ import numpy as np
 
 from switchsolve.kernel import run_kernel as kernel
 from switchsolve.rules import Rules, String
+from switchsolve.search.carrying import Loads
 from switchsolve.search.compilable import rows_of_cells
 from switchsolve.search.runs import RunState
 
@@ -44,11 +45,13 @@ class Space:
         most_kept: int | None = None,
         states: Iterable[RunState] = (),
         fleet: Fleet | None = None,
+        loads: Loads | None = None,
     ) -> None:
         """``most_kept``: a space for states with cars left out, with so many vehicles at most; their last
         word says how many.  ``states``: those that it must have room for, where strings that stand apart in
         one cell count as one, over more cells than one string could lie over.  ``fleet``: the vehicles, if
-        they are not those of the rules; tokens are then numbers already.
+        they are not those of the rules; tokens are then numbers already.  ``loads``: limits that runs keep
+        to (a space for :func:`~switchsolve.kernel.run_kernel.limited.expand_within`).
         """
         self.rules = rules
         self.halts = rules.halts or frozenset()
@@ -57,6 +60,7 @@ class Space:
         self.is_marked = most_kept is not None
         self.vehicles = len(rules.p.class_of) if most_kept is None else most_kept
         self.fleet = fleet
+        self.loads = loads
         self._number_tokens()
         self.states = list(states)
         self._rests: dict[String, tuple[int, tuple[int, ...]]] = {}
@@ -79,6 +83,8 @@ class Space:
             self.tokens = list(range(2 + len(fleet.cars)))
             self.token_lengths = [fleet.locomotive, fleet.locomotive, *fleet.cars]
             self.longest = fleet.longest
+        if self.loads is not None:
+            self.longest += 1  # those who may not be coupled keep a gap
         self.token_number = {token: number for number, token in enumerate(self.tokens)}
 
     def _number_nodes(self) -> None:
@@ -241,6 +247,17 @@ class Space:
 
     # ---- the kernel's memory
 
+    def _limits(self) -> list[int]:
+        """As the kernel has them."""
+        if self.loads is None:
+            return [0]
+        limits = [len(self.loads.kinds)]
+        for kind in self.loads.kinds:
+            limits += [int(kind.only_ahead), kind.least, kind.whole]
+            limits += [kind.weights[token >> 1] for token in self.tokens]
+            limits += kind.most
+        return limits
+
     def _memory(self) -> _Array:
         p, rules = self.rules.p, self.rules
         cells, vehicles = len(rules.lengths), self.vehicles
@@ -291,6 +308,11 @@ class Space:
             "key": np.zeros(self.words + 1),
             "order": np.zeros(vehicles + 1),
             "reached": np.zeros(2),
+            "limits": self._limits(),
+            "offset": np.zeros(vehicles + 3),
+            "met": np.zeros(4 * (vehicles + 2)),
+            "left": np.zeros(4 * (vehicles + 3)),
+            "more": np.zeros(3 * branches),
         }
         scalars = [
             cells, vehicles, self.token_bits, self.node_bits, self.rest_bits, self.words, branches, longest,

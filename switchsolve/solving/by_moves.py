@@ -21,7 +21,6 @@ from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.exact import applies, bounds, why_limits_bind, why_not_coarse, why_one_way_only
 from switchsolve.search.halting import may_do_after_a_halt
 from switchsolve.search.hunting import hunt
-from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.one_run import search_one_run
 from switchsolve.search.readying import RUNS, Readying, make_ready
 from switchsolve.search.runs import LongestRuns, RunState
@@ -37,7 +36,7 @@ from switchsolve.solving.by_events import (
     EventSearches,
 )
 from switchsolve.solving.limit import Limit, allowed, time_to_hunt
-from switchsolve.solving.limited import plan_within_limits
+from switchsolve.solving.limited import plan_within_limits, search_within_limits
 from switchsolve.solving.ties import least_distance, least_handling
 from switchsolve.tightest import tightest_place
 
@@ -59,10 +58,6 @@ _PLAIN_WITH_HALTS = 100
 _MOST_ENDINGS = 20_000
 _MOST_ALONG = 20_000
 """Standings looked at for a plan along runs that halt; then the law is asked for all of it."""
-_MOST_WITHIN_LIMITS = 1_000_000
-"""Standings that longest runs within limits expand, in plain Python; then they are a bound only;"""
-_BYTES_EACH = 4_096
-"""and what each takes."""
 _SOON = 20.0
 """Seconds for a plan that comes soon, and at most such a share of the time allowed:"""
 _SHARE_ALONE = 0.1
@@ -366,26 +361,22 @@ class MovesCase:
         """
         if why_limits_bind(self.rules) is None or bounds(self.rules) is not None:
             return None
-        runs = RunsWithinLimits(self.rules)
-        goals = self._endings(runs)
-        limit = self.limit.named("both ends, within the limits")
-        most = _MOST_WITHIN_LIMITS
-        if self.most_bytes is not None:
-            most = min(most, self.most_bytes // _BYTES_EACH)
-
-        def stop(expanded: int) -> str | None:
-            return "enough" if expanded > most else limit(expanded)
-
-        sides = runs, runs.undone(goals)
-        first = first_states(self.rules, runs, self.under_way)
-        found = search_both_ends(runs, first, goals, should_stop=stop, undone=sides[1])
-        self.floor = max(self.floor, found.runs)
-        if found.is_exhausted:
-            self.stats |= {"search": "longest runs within the limits, both ends", **found.stats}
-            try:
-                return self.of_chain(RunsResult(found.chain, found.runs, True), sides)
-            except NoSuchPlan:
-                self.stats.clear()
+        seen = search_within_limits(
+            self.rules, self._endings(LongestRuns(self.rules)), self.under_way, self.limit,
+            most_bytes=self.most_bytes, at_once=self.many, is_steady=self.is_steady,
+        )  # fmt: skip
+        found = seen.found
+        self.floor = max(self.floor, found.least)
+        if not found.is_proved:
+            return None
+        self.stats |= {"search": seen.search, **found.stats}
+        try:
+            return self.of_chain(found, seen.sides)
+        except NoSuchPlan:
+            self.stats.clear()
+        self._most_to_be_better()
+        if self.known is not None and self.known[1] <= self.floor:
+            return self._told(Verdict.PROVED, *self.known, self.known[1])
         return None
 
     def _endings(self, runs: LongestRuns) -> list[RunState]:
