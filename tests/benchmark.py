@@ -34,9 +34,11 @@ from switchsolve.puzzlefile import loads
 from switchsolve.rules import Rules
 from switchsolve.search import bounded, compiled_runs
 from switchsolve.search.both_ends import search_both_ends
+from switchsolve.search.compiled_limited import search_within_limits
 from switchsolve.search.compiled_runs import search_runs
 from switchsolve.search.endings import endings
-from switchsolve.search.exact import why_not_coarse
+from switchsolve.search.exact import why_limits_bind, why_not_coarse
+from switchsolve.search.limited import RunsWithinLimits
 from switchsolve.search.runs import LongestRuns
 from switchsolve.solving import first_states, solve
 from switchsolve.solving.by_events import COARSE, COARSE_ENDS, EVENT_SEARCHES
@@ -59,7 +61,10 @@ _FAMILIES: dict[str, Callable[[int], Puzzle]] = {
     "evening": evening,
     "table": with_table,
     "oval": with_oval,
+    "two at most": lambda count: within_limits(count, 2),
 }
+_MOST_OF_ONE = 16 << 30
+"""Bytes that the standings of one work may take."""
 _MOST_LOOKS = 20_000_000
 """With more the floor is reckoned from so many."""
 _CONFIGURATIONS = ("astar(blind())", "astar(lmcut())", "astar(merge_and_shrink())", "astar(ipdb())")
@@ -102,15 +107,22 @@ def _seconds_of_floor(stored: int, looks: int) -> float:
 
 def _proof(puzzle: Puzzle, seconds: float) -> tuple[float, Any]:
     rules = Rules(pack(puzzle))
-    runs = LongestRuns(rules)
+    binds = why_limits_bind(rules) is not None
+    runs = RunsWithinLimits(rules) if binds else LongestRuns(rules)
     begin = time.perf_counter()
     first = first_states(rules, runs, len(puzzle.start.under_way))
     goals = endings(rules, runs, 20_000)
-    found = search_runs(
-        runs, first, goals,
-        should_stop=lambda _: "time" if time.perf_counter() - begin > seconds else None,
-        most_bytes=16 << 30,
-    )  # fmt: skip
+
+    def stop(_: int) -> str | None:
+        return "time" if time.perf_counter() - begin > seconds else None
+
+    if isinstance(runs, RunsWithinLimits):
+        undone = runs.undone(goals)
+        found = search_within_limits(
+            runs, undone, first, goals, should_stop=stop, most_bytes=_MOST_OF_ONE
+        )
+    else:
+        found = search_runs(runs, first, goals, should_stop=stop, most_bytes=_MOST_OF_ONE)
     return time.perf_counter() - begin, found
 
 
@@ -118,6 +130,8 @@ def _one(family: str, count: int, rounds: int, seconds: float) -> dict[str, Any]
     """Everything about one work, measured in this process."""
     puzzle = _FAMILIES[family](count)
     _proof(reference(1), seconds)
+    _proof(within_limits(1, 1), seconds)
+    search = "compiled longest runs" if why_limits_bind(Rules(pack(puzzle))) is None else "steady"
     solve(reference(1), search="compiled longest runs", tie_standings=0)
     times, wholes = [], []
     for _ in range(rounds):
@@ -128,21 +142,22 @@ def _one(family: str, count: int, rounds: int, seconds: float) -> dict[str, Any]
     if found.is_proved:
         for _ in range(rounds):
             begin = time.perf_counter()
-            solve(puzzle, search="compiled longest runs", tie_standings=0)
+            solve(puzzle, search=search, tie_standings=0)
             wholes.append(time.perf_counter() - begin)
     stats = found.stats
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    looks = stats["generated"] + stats["looks"]
+    in_tables = stats.get("tables", 0)
+    looks = stats["generated"] + stats.get("looks", 0)
     return {
         "moves": found.least if found.is_proved else f"{found.least} at least",
         "proof": median(times),
         "solve": median(wholes) if wholes else None,
         "expanded": stats["expanded"],
         "generated": stats["generated"],
-        "stored": stats["stored"] + stats["tables"],
+        "stored": stats["stored"] + in_tables,
         "bytes": stats["bytes"],
         "mebibytes": round(peak),
-        "floor": _seconds_of_floor(stats["stored"] + stats["tables"], looks),
+        "floor": _seconds_of_floor(stats["stored"] + in_tables, looks),
         "looks": looks,
     }
 
@@ -402,6 +417,7 @@ def main() -> int:
     _table("evening", list(range(given.most - 1)), given.rounds, given.seconds)
     for family in ("table", "oval"):
         _table(family, list(range(1, given.most)), given.rounds, given.seconds)
+    _table("two at most", list(range(1, given.most + 1)), given.rounds, given.seconds)
     _plain_against_compiled(given.rounds)
     return 0
 

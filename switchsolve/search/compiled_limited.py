@@ -94,4 +94,5 @@ def _search(
                 "expanded": ends.reached.expanded,
                 "generated": ends.reached.generated,
                 "stored": ends.reached.count,
+                "bytes": round(ends.reached.bytes_each),
             }
