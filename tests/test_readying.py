@@ -112,7 +112,7 @@ def test_what_cannot_be_compiled_is_never_ready(room: Path) -> None:
     assert not one.is_ready()
 
 
-@pytest.mark.parametrize("room", [readying.EVENTS, readying.RUNS])
+@pytest.mark.parametrize("room", [readying.EVENTS, readying.RUNS, readying.LIMITED])
 def test_it_looks_for_the_function_compiled_last(room: str) -> None:
     """What tells that all is on disk is the last function of the kernel's file that is kept there."""
     file, last = readying._KERNELS[room]
@@ -134,12 +134,11 @@ def _laid_out(room: str, folder: Path) -> tuple[Path, Path, str]:
     file.touch()
     cache = file.parent / "__pycache__"
     cache.mkdir()
-    if room == readying.EVENTS:
-        last = name_on_disk(last, file.parent)
+    last = name_on_disk(last, file.parent)
     return file, cache, f"{file.stem}.{last}-1.py{sys.version_info[0]}{sys.version_info[1]}.nbi"
 
 
-@pytest.mark.parametrize("room", [readying.EVENTS, readying.RUNS])
+@pytest.mark.parametrize("room", [readying.EVENTS, readying.RUNS, readying.LIMITED])
 def test_code_older_than_its_source_does_not_count(
     room: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

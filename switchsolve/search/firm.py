@@ -64,6 +64,7 @@ def firm_plan(
         result = search_events(
             rules,
             goal,
+            ties=True,
             guide=guide,
             most_moves=coarse.cost.moves,
             may_enter=may_enter,

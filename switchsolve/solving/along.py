@@ -13,8 +13,12 @@ from switchsolve.search.beginning import first_states
 from switchsolve.search.events import EventNode, EventResult, search_events
 from switchsolve.search.merging import merged
 from switchsolve.search.runs import LongestRuns, RunState
+from switchsolve.solving.trimming import trimmed
 
 __all__ = ["plan_along"]
+
+_MOST_TRIMMED = 2_000
+"""Standings looked at for a plan whose runs stop short of cars they would not need; then they need not."""
 
 
 def plan_along(
@@ -23,36 +27,70 @@ def plan_along(
     chain: list[RunState],
     under_way: int,
     *,
-    ties: bool = False,
+    per_move: int | None = None,
     should_stop: Callable[[int], str | None] = lambda expanded: None,
     sides: tuple[LongestRuns, LongestRuns] | None = None,
 ) -> EventResult | None:
     """A plan with its reversals in the standings of ``chain``, by the law, or ``None``.
 
-    ``under_way``: how many locomotives are at the start (0 or 1).  ``ties``: the plan with the fewest
-    couplings and cuts, if few standings show it.  ``should_stop`` is asked before each standing.  ``sides``:
-    the runs from the start, and those undone from the goal, that found the chain (``None``: longest ones).
+    ``under_way``: how many locomotives are at the start (0 or 1).  ``per_move``: which standings are looked
+    at first. A number: those with the fewest couplings and cuts, made and still to be made, less so many for
+    each move (0: so the plan found has the fewest of all along the chain); ``None``: the latest ones, and of
+    these those with the fewest.  ``should_stop`` is asked before each standing.  ``sides``: the runs from the
+    start, and those undone from the goal, that found the chain (``None``: longest ones).
     """
     if sides is None:
         longest = LongestRuns(rules)
         sides = longest, longest
     along = _Along(rules, chain, under_way, sides)
+    guide = _guide(goal, per_move)
     if not along.is_simple:
-        by_halts = None if ties else _from_halt_to_halt(rules, goal, along, should_stop)
-        return by_halts or _by_runs(rules, goal, along, ties, should_stop)
+        by_halts = _from_halt_to_halt(rules, goal, along, should_stop) if per_move is None else None
+        return by_halts or _by_runs(rules, goal, along, guide, should_stop)
+    short = trimmed(chain)
+    if short != chain:
+        along.chain = [_with_those_beside(state) for state in short]
+        result = _straight(rules, goal, along, guide, _at_most(_MOST_TRIMMED, should_stop))
+        if result is not None:
+            return result
+        along.chain = [_with_those_beside(state) for state in chain]
+    return _straight(rules, goal, along, guide, should_stop)
+
+
+def _guide(goal: Goal, per_move: int | None) -> Callable[[Standing, Cost], int] | None:
+    """The order in which standings are looked at, or ``None``: by couplings + cuts, then distance."""
+    if per_move is None:
+        return lambda standing, cost: -cost.moves
+    if per_move:
+        return lambda standing, cost: cost.handling + goal.handling_left(standing) - per_move * cost.moves
+    return None
+
+
+def _at_most(most: int, should_stop: Callable[[int], str | None]) -> Callable[[int], str | None]:
+    return lambda expanded: "enough" if expanded > most else should_stop(expanded)
+
+
+def _straight(
+    rules: Rules,
+    goal: Goal,
+    along: _Along,
+    guide: Callable[[Standing, Cost], int] | None,
+    should_stop: Callable[[int], str | None],
+) -> EventResult | None:
+    """The same, along runs that do not halt."""
     # first only what leaves each cell as the chain has it; by the law a string may lie otherwise for a while
     # and come right later, which is rare and dear to follow
     for may_go_on in (along.may_go_on, None):
         result = search_events(
             rules,
             goal,
-            ties=ties,
-            most_moves=len(chain) - 1 - under_way,
+            ties=True,
+            most_moves=len(along.chain) - 1 - along.under_way,
             may_begin=along.may_begin,
             may_leave=along.may_leave,
             may_enter=along.may_enter,
             may_go_on=may_go_on,
-            guide=None if ties else lambda standing, cost: -cost.moves,
+            guide=guide,
             should_stop=should_stop,
         )
         if result.node is not None:
@@ -71,6 +109,7 @@ def _from_halt_to_halt(
         result = search_events(
             rules,
             aim,
+            ties=True,
             most_moves=most,
             may_begin=stretch.may_begin,
             may_leave=stretch.may_leave,
@@ -88,19 +127,23 @@ def _from_halt_to_halt(
 
 
 def _by_runs(
-    rules: Rules, goal: Goal, along: _Along, ties: bool, should_stop: Callable[[int], str | None]
+    rules: Rules,
+    goal: Goal,
+    along: _Along,
+    guide: Callable[[Standing, Cost], int] | None,
+    should_stop: Callable[[int], str | None],
 ) -> EventResult | None:
     """The same, by one search that may leave in a run what any of its halts has left."""
     result = search_events(
         rules,
         goal,
-        ties=ties,
+        ties=True,
         most_moves=len(along.chain) - 1 - along.under_way,
         may_begin=along.may_begin,
         may_leave=along.may_leave_for_a_while,
         may_enter=along.may_enter,
         may_line=along.may_line,
-        guide=None if ties else lambda standing, cost: -cost.moves,
+        guide=guide,
         should_stop=should_stop,
     )
     return None if result.node is None else result
@@ -310,9 +353,7 @@ def _is_there(part: String, state: RunState) -> bool:
     return not cells and not classes
 
 
-def _run_of(
-    sides: tuple[LongestRuns, LongestRuns], state: RunState, following: RunState
-) -> list[_Part]:
+def _run_of(sides: tuple[LongestRuns, LongestRuns], state: RunState, following: RunState) -> list[_Part]:
     """A run of the chain in parts: the ways of each, and where it halts then (``None``: it ends)."""
     parts = sides[0].path_of(state, following)
     if parts is not None:

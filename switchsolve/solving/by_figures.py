@@ -205,9 +205,10 @@ class _Case:
             whole = None if self.limit.seconds is None else self.limit.seconds / (1 - HUNT)
             hunt = time_to_hunt(self.limit)
             seconds = hunt.seconds if whole is None else whole * _MOST_FIRST
-            self.known = solve_by_moves(self.puzzle, seconds=seconds, tie_standings=0, tell=self.limit.tell)
+            self.known = solve_by_moves(self.puzzle, seconds=seconds, tell=self.limit.tell)
             if self.known.plan is not None:
                 self._offer(self.known.plan)
+        self.least = max(self.least, self._least_of_each())
         if self.best is not None:
             return self._answer(Verdict.BEST_FOUND, False, False)
         return Solution(
@@ -218,6 +219,13 @@ class _Case:
             objective=self.objective.name,
             value_bound=self.objective.shown(self.least),
         )
+
+    def _least_of_each(self) -> int:
+        """What the fewest moves and the fewest couplings and cuts come to: no plan has less."""
+        row, goal = self.objective.rows[0], Goal(self.rules)
+        moves = 0 if self.known is None else self.known.lower_bound or 0
+        handling = min((goal.handling_left(standing) for standing in self.rules.starts()), default=0)
+        return row.move * moves + min(row.coupling, row.cut) * handling
 
     def _answer(self, verdict: Verdict, moves_proved: bool, is_shortest: bool) -> Solution:
         assert self.best is not None

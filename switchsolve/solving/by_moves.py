@@ -56,6 +56,8 @@ _PLAIN_RUNS = 1_500
 _PLAIN_WITH_HALTS = 100
 """where runs halt on the way, for each leads to many times as many."""
 _MOST_ENDINGS = 20_000
+_PER_MOVE = (2, 0)
+"""In which orders a plan along a chain with fewer couplings and cuts is looked for, one after the other."""
 _MOST_ALONG = 20_000
 """Standings looked at for a plan along runs that halt; then the law is asked for all of it."""
 _SOON = 20.0
@@ -351,8 +353,7 @@ class MovesCase:
         proof = self._tie_proof(found.least - self.under_way)
         if proof is not None:
             return self._with_ties(proof, found.least)
-        if self.tie_standings:
-            result = self._along(found.chain, ties=True, sides=sides) or result
+        result = self._with_less_handling(found.chain, result, sides)
         return self._answer(Verdict.PROVED, self.rules, result, found.least, found.least)
 
     def by_runs_within_limits(self) -> Solution | None:
@@ -439,25 +440,45 @@ class MovesCase:
             found.chain = hunt(runs, sides, first, should_stop=self._spare())
         return found
 
+    def _with_less_handling(
+        self,
+        chain: list[RunState],
+        result: EventResult,
+        sides: tuple[LongestRuns, LongestRuns] | None,
+    ) -> EventResult:
+        """Of ``result`` and other plans along the chain, as far as a few standings show some, that with the
+        fewest couplings and cuts, then the shortest.
+        """
+        left = self.tie_standings
+        if left and not LongestRuns(self.rules).is_simple:  # made from halt to halt, none tells its figures
+            return self._along(chain, 0, left, sides) or result
+        for per_move in _PER_MOVE:
+            found = self._along(chain, per_move, left, sides) if left > 0 else None
+            if found is None:
+                break
+            left -= found.stats["expanded"]
+            result = min(result, found, key=lambda one: one.figures)
+        return result
+
     def _along(
         self,
         chain: list[RunState],
-        ties: bool = False,
+        per_move: int | None = None,
+        most: int | None = None,
         sides: tuple[LongestRuns, LongestRuns] | None = None,
     ) -> EventResult | None:
-        """A plan with its reversals in the standings of ``chain``, or ``None`` (``ties``: the one with the
-        fewest couplings and cuts, if few standings show it).
+        """A plan with its reversals in the standings of ``chain``, or ``None``; in which order it is looked
+        for, and over how many standings at most.
         """
-
         # not by the clock: the plan may be asked for long after the proof
-        most = 1 << 60 if LongestRuns(self.rules).is_simple else _MOST_ALONG
+        if most is None:
+            most = 1 << 60 if LongestRuns(self.rules).is_simple else _MOST_ALONG
 
         def stop(expanded: int) -> str | None:
-            is_enough = (ties and expanded > self.tie_standings) or expanded > most
-            return "enough" if is_enough else None
+            return "enough" if expanded > most else None
 
         return plan_along(
-            self.rules, self.goal, chain, self.under_way, ties=ties, should_stop=stop, sides=sides
+            self.rules, self.goal, chain, self.under_way, per_move=per_move, should_stop=stop, sides=sides
         )
 
     # ---- the answer

@@ -32,7 +32,13 @@ from switchsolve.kernel.run_kernel.states import encode, wipe
 from switchsolve.kernel.run_kernel.store import depth_of, find
 
 __all__ = [
-    "UNSURE", "bound_of", "far_back", "is_closed_to_some", "leave_out", "sort_cars", "stop_there",
+    "UNSURE",
+    "bound_of",
+    "far_back",
+    "is_closed_to_some",
+    "leave_out",
+    "sort_cars",
+    "stop_there",
 ]
 
 UNSURE = 4

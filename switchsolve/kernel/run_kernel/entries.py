@@ -15,10 +15,10 @@ from switchsolve.kernel.run_kernel.memory import (
     I64,
     KEY,
     KEYS,
+    MEMORY,
     SIGNS,
     SMALL,
     UNCOUNTED,
-    M,
     pointer,
 )
 from switchsolve.kernel.run_kernel.runs import steps_of
@@ -26,14 +26,22 @@ from switchsolve.kernel.run_kernel.states import decode, turn, wipe
 from switchsolve.kernel.run_kernel.store import depth_of, entry_of, find, hash_of
 
 __all__ = [
-    "DONE", "FULL", "MET", "begin", "bounds", "expand", "keep", "look_up", "rehash",
+    "DONE",
+    "FULL",
+    "MET",
+    "begin",
+    "bounds",
+    "expand",
+    "keep",
+    "look_up",
+    "rehash",
 ]
 
 DONE, FULL, MET = 0, 1, 2
 """Why :func:`expand` came back: all are expanded; no room for more; a state reached from the other end."""
 
 
-@kept(I64(M, SMALL, I64, I64, I64, KEYS, SMALL, SIGNS, M, M), nogil=True, **UNCOUNTED)
+@kept(I64(MEMORY, SMALL, I64, I64, I64, KEYS, SMALL, SIGNS, MEMORY, MEMORY), nogil=True, **UNCOUNTED)
 def keep(out, out_parents, first, count, depth, keys, parents, depths, table, sizes):  # type: ignore[no-untyped-def]
     """Keep the rows of ``out`` from ``first`` up to ``count``, but for those kept already, with ``depth``.
 
@@ -61,7 +69,7 @@ def keep(out, out_parents, first, count, depth, keys, parents, depths, table, si
     return count
 
 
-@kept(types.void(M, KEYS, SIGNS, M, M), **UNCOUNTED)
+@kept(types.void(MEMORY, KEYS, SIGNS, MEMORY, MEMORY), **UNCOUNTED)
 def rehash(raw, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
     """Fill an empty (-1) ``table`` with the states kept."""
     m = pointer(raw)
@@ -80,7 +88,11 @@ def rehash(raw, keys, depths, table, sizes):  # type: ignore[no-untyped-def]
         table[slot] = entry_of(h, depths[number], number)
 
 
-@kept(types.void(M, KEYS, M, M, M, M, KEYS, M, KEYS, M, M, I64, I64), nogil=True, **UNCOUNTED)
+@kept(
+    types.void(MEMORY, KEYS, *[MEMORY] * 4, KEYS, MEMORY, KEYS, *[MEMORY] * 2, I64, I64),
+    nogil=True,
+    **UNCOUNTED,
+)
 def bounds(raw, keys, chosen, fewer, token_of, node_of, f_keys, f_table, patterns, work, found, enough, adds):  # type: ignore[no-untyped-def]
     """What :func:`bound_of` says of each state ``chosen``, into ``found`` (modified in place).
 
@@ -100,7 +112,7 @@ def bounds(raw, keys, chosen, fewer, token_of, node_of, f_keys, f_table, pattern
         wipe(m, strings)
 
 
-@kept(I64(M, KEYS, M, M, SMALL, I64, M, SMALL, M), nogil=True, **UNCOUNTED)
+@kept(I64(MEMORY, KEYS, MEMORY, MEMORY, SMALL, I64, MEMORY, SMALL, MEMORY), nogil=True, **UNCOUNTED)
 def expand(raw, keys, table, chosen, onward_from, depth, out, parents, info):  # type: ignore[no-untyped-def]
     """Expand the states ``chosen`` and write to ``out`` and ``parents`` what is not kept yet (some of it more
     than once); the sign of ``depth``: from which end.  What is kept is only read, so that two threads can do
@@ -137,7 +149,7 @@ def expand(raw, keys, table, chosen, onward_from, depth, out, parents, info):  #
     return DONE
 
 
-@kept(types.void(M, KEYS, KEYS, M, M), **UNCOUNTED)
+@kept(types.void(MEMORY, KEYS, KEYS, MEMORY, MEMORY), **UNCOUNTED)
 def look_up(raw, rows, keys, table, found):  # type: ignore[no-untyped-def]
     """Of each state of ``rows``: how many runs from where the table was begun, or -1, into ``found``
     (modified in place).
@@ -151,7 +163,7 @@ def look_up(raw, rows, keys, table, found):  # type: ignore[no-untyped-def]
         found[number] = -1 if entry < 0 else abs(depth_of(entry)) - 1
 
 
-@kept(I64(M, KEYS, SMALL, SIGNS, M, KEYS, I64), **UNCOUNTED)
+@kept(I64(MEMORY, KEYS, SMALL, SIGNS, MEMORY, KEYS, I64), **UNCOUNTED)
 def begin(m, keys, parents, depths, sizes, rows, depth):  # type: ignore[no-untyped-def]
     """Keep the states of ``rows`` to be expanded, but not to be met: they are no farthest ones; :data:`FULL`
     or :data:`DONE`.

@@ -5,7 +5,7 @@
 from __future__ import annotations
 
 from switchsolve.kernel.keeping import kept
-from switchsolve.kernel.run_kernel.memory import I64, KEY, KEYS, SMALL, UNCOUNTED, M, pointer
+from switchsolve.kernel.run_kernel.memory import I64, KEY, KEYS, MEMORY, SMALL, UNCOUNTED, pointer
 from switchsolve.kernel.run_kernel.states import decode, wipe
 from switchsolve.kernel.run_kernel.within import steps_within
 
@@ -14,7 +14,7 @@ __all__ = ["expand_within"]
 _DONE, _FULL, _MET, _DEFECT = 0, 1, 2, 3
 
 
-@kept(I64(M, KEYS, M, M, SMALL, I64, M, SMALL, M), nogil=True, **UNCOUNTED)
+@kept(I64(MEMORY, KEYS, MEMORY, MEMORY, SMALL, I64, MEMORY, SMALL, MEMORY), nogil=True, **UNCOUNTED)
 def expand_within(raw, keys, table, chosen, onward_from, depth, out, parents, info):  # type: ignore[no-untyped-def]
     """As :func:`~switchsolve.kernel.run_kernel.entries.expand`, by runs within limits on the moving string;
     3: a defect.  ``onward_from`` is nothing.

@@ -48,6 +48,7 @@ __all__ = [
     "LEVEL",
     "LIMITS",
     "MAY",
+    "MEMORY",
     "MET",
     "MORE",
     "MOVING",
@@ -76,9 +77,8 @@ __all__ = [
     "TOKEN_LENGTH",
     "UNCOUNTED",
     "UNREACHABLE",
-    "M",
     "pointer",
-]  # fmt: skip
+]
 
 
 UNCOUNTED: dict[str, Any] = {"_nrt": False} if hasattr(DefaultOptions, "_nrt") else {}
@@ -149,7 +149,7 @@ FAR = 1 << 60
 UNREACHABLE = 1_000_000
 """So many runs or more: no plan at all."""
 I64 = types.int64
-M = types.int64[::1]
+MEMORY = types.int64[::1]
 KEYS = types.int64[:, ::1]
 SMALL = types.int32[::1]
 SIGNS = types.int16[::1]

@@ -30,8 +30,12 @@ from switchsolve.kernel.run_kernel.memory import (
 )
 
 __all__ = [
-    "fits_open", "lead_of", "limit_of", "spans_of",
+    "fits_open",
+    "lead_of",
+    "limit_of",
+    "spans_of",
 ]
+
 
 @njit(**UNCOUNTED)
 def lead_of(m, cell, moving):  # type: ignore[no-untyped-def]
@@ -151,9 +155,7 @@ def spans_of(m, away, size, length, room):  # type: ignore[no-untyped-def]
                 piece = m[child_ + piece * m[6] + m[branch_ + j]]
                 if piece < 0 or m[node_least_ + piece] > length:
                     break  # longer rows have still more between their ends
-            if m[node_length_ + piece] >= length and (
-                not m[8] or fits_open(m, piece, away, size, length)
-            ):
+            if m[node_length_ + piece] >= length and (not m[8] or fits_open(m, piece, away, size, length)):
                 least = j
                 turned = 0
                 if m[rest_ + piece] < 0:

@@ -42,8 +42,13 @@ from switchsolve.kernel.run_kernel.states import encode, sort_blocks
 from switchsolve.kernel.run_kernel.store import offer
 
 __all__ = [
-    "branches_of", "end_of_run", "enter", "first_frame", "steps_of",
+    "branches_of",
+    "end_of_run",
+    "enter",
+    "first_frame",
+    "steps_of",
 ]
+
 
 @njit(forceinline=True, **UNCOUNTED)
 def end_of_run(m, keys, table, out, parents, info, number, depth, strings, taken, moving, head):  # type: ignore[no-untyped-def]

@@ -26,8 +26,13 @@ from switchsolve.kernel.run_kernel.memory import (
 )
 
 __all__ = [
-    "decode", "encode", "sort_blocks", "turn", "wipe",
+    "decode",
+    "encode",
+    "sort_blocks",
+    "turn",
+    "wipe",
 ]
+
 
 @njit(forceinline=True, **UNCOUNTED)
 def decode(m):  # type: ignore[no-untyped-def]

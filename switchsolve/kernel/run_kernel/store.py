@@ -12,8 +12,13 @@ from switchsolve.kernel.run_kernel.memory import (
 )
 
 __all__ = [
-    "depth_of", "entry_of", "find", "hash_of", "offer",
+    "depth_of",
+    "entry_of",
+    "find",
+    "hash_of",
+    "offer",
 ]
+
 
 @njit(forceinline=True, **UNCOUNTED)
 def hash_of(a, at, words):  # type: ignore[no-untyped-def]
