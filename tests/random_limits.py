@@ -10,7 +10,7 @@ from switchsolve.district import Junction, Limits, Track
 from switchsolve.packing import pack
 from switchsolve.puzzle import Puzzle
 from switchsolve.rules import Rules
-from switchsolve.search.exact import bounds, why_limits_bind
+from switchsolve.search.exact import why_limits_bind, why_not_within_limits
 from tests.random_districts import random_puzzle
 
 __all__ = ["limited_puzzles", "puzzle_with_limits"]
@@ -36,11 +36,15 @@ def puzzle_with_limits(seed: int) -> Puzzle:
 
 
 def limited_puzzles(seeds: Iterable[int]) -> Iterator[tuple[int, Puzzle, Rules]]:
-    """Those of the seeds in which a limit binds, and longest runs are a bound."""
+    """Those of the seeds in which a limit binds, and longest runs within limits are a bound."""
     for seed in seeds:
         puzzle = puzzle_with_limits(seed)
         rules = Rules(pack(puzzle))
-        if len(puzzle.locomotives) == 1 and why_limits_bind(rules) is not None and bounds(rules) is None:
+        if (
+            len(puzzle.locomotives) == 1
+            and why_limits_bind(rules) is not None
+            and why_not_within_limits(rules) is None
+        ):
             yield seed, puzzle, rules
 
 

@@ -13,7 +13,15 @@ from switchsolve.rules import BegunRules, CoarseRules, Rules
 from switchsolve.search.runs import LongestRuns
 from switchsolve.work import AnyCars, DoNotTouch, EndsIn, Place
 
-__all__ = ["applies", "bounds", "has_kept_in_place", "why_limits_bind", "why_not_coarse", "why_one_way_only"]
+__all__ = [
+    "applies",
+    "bounds",
+    "has_kept_in_place",
+    "why_limits_bind",
+    "why_not_coarse",
+    "why_not_within_limits",
+    "why_one_way_only",
+]
 
 _MOST_SUMS = 100_000
 """Lengths that vehicles can have together; who has more has vehicles of very many lengths."""
@@ -87,6 +95,24 @@ def why_one_way_only(rules: Rules) -> str | None:
 def why_limits_bind(rules: Rules) -> str | None:
     """What a set-up has that no longest run keeps to (``None``: nothing)."""
     return "limits on the moving string" if _limits_bind(rules.p) else None
+
+
+def why_not_within_limits(rules: Rules) -> str | None:
+    """``None`` if no plan has fewer runs than longest runs within limits find, and there is none where they
+    find none; else the reason why that may not be so.
+    """
+    if any(what.rear_only for what in rules.p.classes):
+        return "a rear-only locomotive"  # who touches its front keeps no gap, and is not coupled to it
+    if any(
+        rules.has_loco(string.tokens)
+        and not rules.keeps_limits(string)
+        and rules.path_length(string.ways) <= rules.length(string.tokens)
+        for standing in rules.starts()
+        for string in standing.strings
+    ):
+        # to be coupled they need no gap; but no run would ever leave them so
+        return "a string that is longer at the start than the limits let it be, and fills its cells"
+    return bounds(rules)
 
 
 def why_not_coarse(rules: Rules) -> str | None:

@@ -7,8 +7,13 @@ cell that its string still lies over, not to have it along, is a string of its o
 ahead.  A run is kept only if it could not have gone on with all that it has, limits or no: where they might
 bind, it may end in every cell.
 
-No plan of the law has fewer runs than these find.  They judge by cells (:mod:`switchsolve.search.carrying`),
-so a plan along their standings is still to be made by the law, and now and then there is none.
+No plan of the law has fewer runs than these find, where
+:func:`switchsolve.search.exact.why_not_within_limits` has nothing against them.  They judge by cells
+(:mod:`switchsolve.search.carrying`), so a plan along their standings is still to be made by the law, and now
+and then there is none.
+
+Less foul is not better here.  Where cars may not be shoved, what is left over more cells than it needs, foul
+of a junction, may give room to who comes from the other side.
 """
 
 from __future__ import annotations
@@ -86,6 +91,17 @@ class RunsWithinLimits(LongestRuns):
         if needs_gap and self.rules.path_length(ways) <= self.rules.length(tokens):
             return False
         return super()._find_fit(ways, tokens)
+
+    def _spans(self, ways: tuple[int, ...], block: Tokens) -> list[tuple[int, int]]:
+        """All rows of cells in which the block may be left: to carry it on into fewer may be forbidden."""
+        found: list[tuple[int, int]] = []
+        for i in range(len(ways) - 1, -1, -1):
+            for j in range(i, len(ways)):
+                if ways[j] >> 1 in self.clear:
+                    break
+                if self.fits(ways[i : j + 1], block):
+                    found.append((i, j))
+        return found
 
     # ---- one step
 
@@ -193,6 +209,8 @@ class RunsWithinLimits(LongestRuns):
             own=own, mine=before + len(mine.tokens), loco=loco, met=path.met, head=head,
             knows_ahead=knows_ahead, is_undone=self._is_undone,
         )  # fmt: skip
+        if loose is not None and self._is_one_with(carried, path, loose, head):
+            yield (), reverse_string(String(ways[: carried.last + 1], tokens), self.rules.is_loco)
         for gone in range(before, loco + 1):
             tail, first = self._tail(carried, ways, tokens[gone:], head)
             after = reverse_string(String(ways[first : carried.last + 1], tokens[gone:]), self.rules.is_loco)
@@ -203,12 +221,21 @@ class RunsWithinLimits(LongestRuns):
                 if carried.allows(first, gone, left):
                     yield self._strings_of(path, left), after
 
+    def _is_one_with(self, carried: Carried, path: RunPath, loose: String, head: int) -> bool:
+        """Whether the locomotive's string still shares a cell with what is loose behind, and no limit binds
+        for them together: then they count as one.
+        """
+        mine = path.tokens[len(loose.tokens) :]
+        is_beside = self._tail(carried, path.ways, mine, head)[1] < len(loose.ways)
+        return is_beside and self.loads.bind_nowhere(path.tokens)
+
     def _tail(self, carried: Carried, ways: tuple[int, ...], mine: Tokens, head: int) -> tuple[int, int]:
         """How far along the path the tail of the locomotive's string comes, and the cell it lies in."""
         tail = head - self.rules.length(mine)
         first = carried.cell_at(tail)
         if tail and self.loads.are_too_many(ways[first : carried.last + 1], mine):
-            tail -= 1  # they are not all coupled, and keep a gap
+            # they are not all coupled, and keep a gap: in rail closed to the head it may lie ahead of it
+            tail = min(head, carried.begins[-1] - 1) - self.rules.length(mine)
             first = carried.cell_at(tail)
         return tail, first
 
@@ -218,8 +245,7 @@ class RunsWithinLimits(LongestRuns):
             yield from self._cuts_from(path, 0, cells, 0, gone)
             return
         for near in range(len(loose.tokens), gone + 1):  # those left with what is loose
-            last = self._end_with(path, loose, cells, near)
-            if last is not None:
+            for last in self._ends_with(path, loose, cells, near):
                 for left in self._cuts_from(path, last + 1, cells, near, gone):
                     yield [Share(0, last, 0, near), *left]
 
@@ -234,35 +260,39 @@ class RunsWithinLimits(LongestRuns):
                 at += len(string.tokens)
             yield left
 
-    def _end_with(self, path: RunPath, loose: String, cells: int, near: int) -> int | None:
-        """The last cell of what stood loose behind, with vehicles left beside it, ``near`` in all."""
+    def _ends_with(self, path: RunPath, loose: String, cells: int, near: int) -> list[int]:
+        """Where what stood loose behind may end, with vehicles left beside it, ``near`` in all."""
         size = len(loose.ways)
         if near == len(loose.tokens):
-            return size - 1 if size <= cells else None
-        return next(
-            (k for k in range(size - 1, cells) if self.fits(path.ways[: k + 1], path.tokens[:near])), None
-        )
+            return [size - 1] if size <= cells else []
+        block = path.tokens[:near]
+        return [k for k in range(size - 1, cells) if self.fits(path.ways[: k + 1], block)]
 
     def _with_one_beside(
         self, path: RunPath, loose: String | None, carried: Carried, tail: int, first: int, gone: int
     ) -> Iterator[list[Share]]:
-        """The same, with the last cut left in the cell in which the locomotive's string has its tail."""
+        """The same, with the last cut left in the cell in which the locomotive's string has its tail.
+
+        Not if no limit binds for all of them: then it can as well come along.
+        """
         before = 0
         if loose is not None:
             before = len(loose.tokens)
-            last = self._end_with(path, loose, first + 1, gone)
-            if last == first and (gone == before or self.rules.length(path.tokens[:gone]) < tail):
+            has_room = gone == before or self.rules.length(path.tokens[:gone]) < tail
+            if has_room and first in self._ends_with(path, loose, first + 1, gone) and not (
+                self.loads.bind_nowhere(path.tokens)
+            ):
                 yield [Share(0, first, 0, gone)]
         for begin in range(before, gone):
             block = path.tokens[begin:gone]
             room = tail - self.rules.length(block) - 1
             if room < 0 or tail <= carried.begins[first] or self.loads.bind_nowhere(path.tokens[begin:]):
-                continue  # with no limits that bind it can as well come along
-            cell = carried.cell_at(room)
-            ways = path.ways[cell : first + 1]
-            if self.clear.isdisjoint(way >> 1 for way in ways) and (self._is_open or self.fits(ways, block)):
-                for left in self._cuts_of(path, loose, cell, begin):
-                    yield [*left, Share(cell, first, begin, gone)]
+                continue
+            for cell in range(carried.cell_at(room) + 1):
+                ways = path.ways[cell : first + 1]
+                if self.clear.isdisjoint(way >> 1 for way in ways) and self.fits(ways, block):
+                    for left in self._cuts_of(path, loose, cell, begin):
+                        yield [*left, Share(cell, first, begin, gone)]
 
     def _strings_of(self, path: RunPath, left: Sequence[Share]) -> tuple[String, ...]:
         return tuple(

@@ -303,7 +303,9 @@ class Space:
             "moving": np.zeros(vehicles + 1),
             "frame": np.zeros(7 * (path + 2)),
             "level": np.zeros(5 * (vehicles + 3)),
-            "spans": np.zeros(4 + vehicles * vehicles * (4 * path + 3)),
+            "spans": np.zeros(
+                4 + vehicles * vehicles * (4 * path * (1 if self.loads is None else longest) + 3)
+            ),
             "block": np.zeros(8 * (vehicles + 2)),
             "key": np.zeros(self.words + 1),
             "order": np.zeros(vehicles + 1),

@@ -18,7 +18,14 @@ from switchsolve.search.both_ends import RunsResult, search_both_ends
 from switchsolve.search.compilable import is_compilable, is_packable
 from switchsolve.search.endings import TooManyEndings, endings
 from switchsolve.search.events import EventNode, EventResult, search_events
-from switchsolve.search.exact import applies, bounds, why_limits_bind, why_not_coarse, why_one_way_only
+from switchsolve.search.exact import (
+    applies,
+    bounds,
+    why_limits_bind,
+    why_not_coarse,
+    why_not_within_limits,
+    why_one_way_only,
+)
 from switchsolve.search.halting import may_do_after_a_halt
 from switchsolve.search.hunting import hunt
 from switchsolve.search.one_run import search_one_run
@@ -58,8 +65,9 @@ _PLAIN_WITH_HALTS = 100
 _MOST_ENDINGS = 20_000
 _PER_MOVE = (2, 0)
 """In which orders a plan along a chain with fewer couplings and cuts is looked for, one after the other."""
-_MOST_ALONG = 20_000
-"""Standings looked at for a plan along runs that halt; then the law is asked for all of it."""
+_MOST_ALONG = 6_000
+"""Standings looked at for a plan along runs that halt, or within limits; then the law is asked for all of it.
+"""
 _SOON = 20.0
 """Seconds for a plan that comes soon, and at most such a share of the time allowed:"""
 _SHARE_ALONE = 0.1
@@ -316,9 +324,7 @@ class MovesCase:
             first = first_states(self.rules, runs, self.under_way)
             if may_do_after_a_halt(runs, first, self._endings(runs)):
                 limit = self.limit.named("plans of one move")
-                found = search_events(
-                    self.rules, self.goal, most_moves=1 - self.under_way, should_stop=limit
-                )
+                found = search_events(self.rules, self.goal, most_moves=1 - self.under_way, should_stop=limit)
                 if self.limit.reason is not None and found.node is None:
                     self.least_in_time = 1
                     raise OutOfTime
@@ -346,7 +352,7 @@ class MovesCase:
             return self._best_found(None, found.least)
         result = self._along(found.chain, sides=sides)
         if result is None:
-            self.floor = found.least
+            self.floor = max(self.floor, found.least)
             raise NoSuchPlan
         if not found.is_proved:
             return self._best_found(result, found.least)
@@ -360,7 +366,7 @@ class MovesCase:
         """By longest runs that keep to the limits on the moving string, or ``None``: none of these binds, or
         no plan goes along their standings.
         """
-        if why_limits_bind(self.rules) is None or bounds(self.rules) is not None:
+        if why_limits_bind(self.rules) is None or why_not_within_limits(self.rules) is not None:
             return None
         seen = search_within_limits(
             self.rules, self._endings(LongestRuns(self.rules)), self.under_way, self.limit,
@@ -408,8 +414,11 @@ class MovesCase:
             most_plain = _PLAIN_RUNS if runs.is_simple else _PLAIN_WITH_HALTS
 
             def stop(expanded: int) -> str | None:
-                if may_compile and expanded > most_plain and not expanded % 64 and (
-                    self.is_steady or readying.is_ready()
+                if (
+                    may_compile
+                    and expanded > most_plain
+                    and not expanded % 64
+                    and (self.is_steady or readying.is_ready())
                 ):
                     return "long"
                 return limit(expanded)
@@ -472,7 +481,8 @@ class MovesCase:
         """
         # not by the clock: the plan may be asked for long after the proof
         if most is None:
-            most = 1 << 60 if LongestRuns(self.rules).is_simple else _MOST_ALONG
+            is_simple = sides is None and LongestRuns(self.rules).is_simple
+            most = 1 << 60 if is_simple else _MOST_ALONG
 
         def stop(expanded: int) -> str | None:
             return "enough" if expanded > most else None

@@ -251,8 +251,8 @@ def _allows(m, first, gone, left, met, own, mine, loco, last, knows_ahead, is_un
 
 @njit(**UNCOUNTED)
 def _spans(m, away, size, length, room):  # type: ignore[no-untyped-def]
-    """As :func:`~switchsolve.kernel.run_kernel.places.spans_of`, with room for a gap between those that are
-    too many to be coupled.
+    """As :func:`~switchsolve.kernel.run_kernel.places.spans_of`, but all rows of cells, for to carry cars on
+    into fewer may be forbidden; with room for a gap between those that are too many to be coupled.
     """
     path_, branch_, begin = m[PATH], m[BRANCH], m[SPANS]
     key = (away << 32) + size
@@ -264,11 +264,9 @@ def _spans(m, away, size, length, room):  # type: ignore[no-untyped-def]
     m[begin] += 1
     m[at] = key
     out = at + 2
-    least = FAR
     for i in range(room - 1, -1, -1):
         piece = m[m[ROOT] + m[path_ + i]]
-        j = i
-        while j < room and j < least:
+        for j in range(i, room):
             if m[m[CLEAR] + (m[path_ + j] >> 1)]:
                 break
             if j > i:
@@ -279,18 +277,16 @@ def _spans(m, away, size, length, room):  # type: ignore[no-untyped-def]
             if m[m[NODE_LENGTH] + piece] >= length + gap and (
                 not m[8] or fits_open(m, piece, away, size, length)
             ):
-                least = j
                 turned = 0
+                number = piece
                 if m[m[REST] + piece] < 0:
-                    piece = m[m[NODE_TURNED] + piece]
+                    number = m[m[NODE_TURNED] + piece]
                     turned = 1
                 m[out] = i
                 m[out + 1] = j
-                m[out + 2] = m[m[REST] + piece]
+                m[out + 2] = m[m[REST] + number]
                 m[out + 3] = turned
                 out += 4
-                break
-            j += 1
     m[out] = -1
     m[at + 1] = out + 1
     return at + 2
@@ -403,7 +399,8 @@ def _end_within(m, keys, table, out, parents, info, number, depth, strings, fram
         tail = head - (m[offset_ + moving] - m[offset_ + gone])
         first = _cell_at(m, last, tail)
         if tail and _are_too_many(m, first, last, gone, moving):
-            tail -= 1  # they are not all coupled, and keep a gap
+            # they are not all coupled, and keep a gap: in rail closed to the head it may lie ahead of it
+            tail = min(head, m[begin_ + cells] - 1) - (m[offset_ + moving] - m[offset_ + gone])
             first = _cell_at(m, last, tail)
         node = _node_of(m, first, last)
         if node < 0:
@@ -421,40 +418,36 @@ def _end_within(m, keys, table, out, parents, info, number, depth, strings, fram
             room = tail - (m[offset_ + gone] - m[offset_ + away]) - 1
             if room < 0 or _bind_nowhere(m, away, moving):
                 continue  # with no limits that bind it can as well come along
-            cell = _cell_at(m, last, room)
-            is_clear = True
-            for k in range(cell, first + 1):
-                if m[m[CLEAR] + (m[m[PATH] + k] >> 1)]:
-                    is_clear = False
-            if not is_clear:
-                continue
-            beside = _node_of(m, cell, first)
-            if beside < 0:
-                return DEFECT
             length = m[offset_ + gone] - m[offset_ + away]
-            if m[8]:
+            share = left_ + 4 * (m[1] + 1)
+            nearest = _cell_at(m, last, room)
+            for cell in range(first, -1, -1):
+                beside = _node_of(m, cell, first)
+                if beside < 0 or m[m[NODE_LEAST] + beside] > length or m[m[CLEAR] + (m[m[PATH] + cell] >> 1)]:
+                    break
+                if cell > nearest:
+                    continue
                 gap = 1 if _are_too_many(m, cell, first, away, gone) else 0
-                if m[m[NODE_LENGTH] + beside] < length + gap or not fits_open(
-                    m, beside, away, gone - away, length
+                if m[m[NODE_LENGTH] + beside] < length + gap or (
+                    m[8] and not fits_open(m, beside, away, gone - away, length)
                 ):
                     continue
-            turned = 0
-            if m[m[REST] + beside] < 0:
-                beside = m[m[NODE_TURNED] + beside]
-                turned = 1
-            if m[m[REST] + beside] < 0:
-                return DEFECT
-            share = left_ + 4 * (m[1] + 1)
-            m[share] = cell
-            m[share + 1] = first
-            m[share + 2] = away
-            m[share + 3] = gone
-            found = _cut_off(
-                m, keys, table, out, parents, info, number, depth, strings, taken, moving, node,
-                first, gone, away, cell, m[m[REST] + beside], turned, met, own, mine, loco, last, False,
-            )  # fmt: skip
-            if found != -1:
-                return found
+                turned = 0
+                if m[m[REST] + beside] < 0:
+                    beside = m[m[NODE_TURNED] + beside]
+                    turned = 1
+                if m[m[REST] + beside] < 0:
+                    return DEFECT
+                m[share] = cell
+                m[share + 1] = first
+                m[share + 2] = away
+                m[share + 3] = gone
+                found = _cut_off(
+                    m, keys, table, out, parents, info, number, depth, strings, taken, moving, node,
+                    first, gone, away, cell, m[m[REST] + beside], turned, met, own, mine, loco, last, False,
+                )  # fmt: skip
+                if found != -1:
+                    return found
     return -1
 
 
