@@ -50,8 +50,8 @@ def search_within_limits(
 ) -> SeenWithinLimits:
     """The fewest runs (two or more) within limits that lead to ``goals``: a bound, till the law makes a plan.
 
-    For one locomotive, where :func:`switchsolve.search.exact.bounds` has nothing against longest runs;
-    ``under_way``: whether it is at the start (0 or 1).  ``at_once``: compiled from the beginning;
+    Where :func:`switchsolve.search.exact.why_not_within_limits` has nothing against it; ``under_way``:
+    whether the locomotive is at the start (0 or 1).  ``at_once``: compiled from the beginning;
     ``is_steady``: the set-up alone says when the compiled search takes over.
     """
     runs = RunsWithinLimits(rules)
